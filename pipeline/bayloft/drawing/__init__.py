@@ -1,0 +1,1 @@
+"""Format-free drawings: contours of lines and arcs, labels, layers."""

@@ -1,0 +1,64 @@
+"""What a drawing is made of: layers, contours of lines and arcs, single-line labels; millimetres, y upward."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from bayloft.drawing.contour import Contour
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """A layer by its operation: whether a tool cuts it, how thick it is drawn (mm), dashes (mm on, off, ...), colour."""
+
+    name: str
+    cuts: bool = False
+    weight_mm: float = 0.18
+    dashes_mm: tuple[float, ...] = ()
+    colour: str = "#1c1f22"
+    fill: str | None = None
+
+
+CUT = Layer(name="CUT", cuts=True, weight_mm=0.35)
+MARK = Layer(name="MARK", weight_mm=0.18, colour="#30506b")
+TEXT = Layer(name="TEXT", weight_mm=0.18, colour="#30506b")
+CENTRE = Layer(name="CENTRE", weight_mm=0.13, dashes_mm=(6.0, 1.2, 1.2, 1.2), colour="#555b60")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """One line of text: its anchor point in mm, cap height in mm, turn in degrees counter-clockwise."""
+
+    text: str
+    x_mm: float
+    y_mm: float
+    height_mm: float = 3.5
+    turn_deg: float = 0.0
+    anchor: Literal["start", "middle", "end"] = "start"
+    layer: Layer = TEXT
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A named drawing: contours and labels on layers. With `page_mm` it is a sheet of that width and height whose lower
+    left corner is the origin; without, it is a part at full size with whatever extent it has."""
+
+    name: str
+    contours: tuple[tuple[Layer, Contour], ...] = ()
+    labels: tuple[Label, ...] = ()
+    page_mm: tuple[float, float] | None = None
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """The layers in use, in order of first use."""
+        return tuple(dict.fromkeys([layer for layer, _ in self.contours] + [label.layer for label in self.labels]))
+
+    def joined(self, *others: Drawing) -> Drawing:
+        """Return this drawing with the contours and labels of others laid over it."""
+        return replace(
+            self,
+            contours=self.contours + tuple(item for other in others for item in other.contours),
+            labels=self.labels + tuple(label for other in others for label in other.labels),
+        )

@@ -1,0 +1,64 @@
+"""The errors a user can meet, as data: what is wrong, where it stands, what is allowed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+KeyPath = tuple[str | int, ...]
+"""Where a value stands in a spec: table and key names, and 0-based places in lists."""
+
+
+def spelled(path: KeyPath) -> str:
+    """Return a key path as a maker would read it: ``outline.widths[2].width``, list places counted from 1."""
+    text = ""
+    for step in path:
+        if isinstance(step, int):
+            text += f"[{step + 1}]"
+        else:
+            text += f".{step}" if text else step
+    return text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing wrong with an input: where (file, line, key), the value found, what is allowed, what to do."""
+
+    file: str
+    line: int | None
+    path: KeyPath
+    value: str
+    problem: str
+    allowed: str = ""
+    hint: str = ""
+
+    def __str__(self) -> str:
+        where = self.file if self.line is None else f"{self.file}:{self.line}"
+        key = spelled(self.path)
+        text = f"{where}: {key + ': ' if key else ''}{self.problem}"
+        if self.value:
+            text += f"\n    found:   {self.value}"
+        if self.allowed:
+            text += f"\n    allowed: {self.allowed}"
+        if self.hint:
+            text += f"\n    try:     {self.hint}"
+        return text
+
+
+class BayloftError(Exception):
+    """Anything bayloft refuses to do, with a reason a maker can act on."""
+
+
+class SpecError(BayloftError):
+    """A spec that cannot be used: every fault found in it, in the order of the file."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        self.faults = tuple(sorted(faults, key=lambda fault: (fault.file, fault.line or 0)))
+        count = f"{len(faults)} fault{'' if len(faults) == 1 else 's'} in the spec; nothing was written"
+        super().__init__("\n".join([*(str(fault) for fault in self.faults), count]))
+
+    def __reduce__(self) -> tuple[type[SpecError], tuple[tuple[Fault, ...]]]:
+        return SpecError, (self.faults,)
+
+
+class OutputError(BayloftError):
+    """The place for the outputs cannot be used: read-only, full, or in the way of a file."""
