@@ -2,20 +2,198 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+
+from bayloft.tolerances import JOINT_MM
 
 Array = NDArray[np.float64]
+
+_SMALL_SWEEP = 1e-2
+"""Radians. Below it theta - sin(theta) has lost four digits and its series has lost none."""
+
+
+def _frozen(values: ArrayLike) -> Array:
+    array = np.array(values, dtype=np.float64)
+    array.flags.writeable = False
+    return array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Contour:
     """A chain of lines and arcs. `points` (n, 2) in mm; `bulges` (n,) with bulges[i] = tan(sweep / 4) of the arc from
     point i to point i + 1, counter-clockwise positive, 0 for a straight line; the last bulge closes a closed contour
-    and is 0 on an open one. No repeated last point."""
+    and is 0 on an open one. No repeated last point.
+
+    Raises ValueError for other shapes, fewer than two points, and numbers that are not finite.
+    """
 
     points: Array
     bulges: Array
     closed: bool
+
+    def __post_init__(self) -> None:
+        points, bulges = _frozen(self.points), _frozen(self.bulges)
+        if points.ndim != 2 or points.shape[1] != 2 or len(points) < 2 or bulges.shape != (len(points),):
+            raise ValueError(f"a contour takes points (n >= 2, 2) and bulges (n,), not {points.shape, bulges.shape}")
+        if not (np.isfinite(points).all() and np.isfinite(bulges).all()):
+            raise ValueError("a contour takes finite points and bulges")
+        if not self.closed and bulges[-1] != 0.0:
+            raise ValueError("the last bulge of an open contour leads nowhere and must be 0")
+        object.__setattr__(self, "points", points)
+        object.__setattr__(self, "bulges", bulges)
+
+    @classmethod
+    def straight(cls, points: ArrayLike, *, closed: bool) -> Contour:
+        """Return the straight lines through `points` (n, 2) in mm; a closed one does not repeat the first point."""
+        array = np.asarray(points, dtype=np.float64)
+        return cls(points=array, bulges=np.zeros(len(array)), closed=closed)
+
+    @classmethod
+    def circle(cls, centre_mm: Sequence[float], radius_mm: float) -> Contour:
+        """Return a counter-clockwise circle of two half turns from its +x side. Raises ValueError unless r > 0."""
+        if not radius_mm > 0.0:
+            raise ValueError(f"a circle needs a radius above 0, not {radius_mm} mm")
+        x, y = centre_mm
+        return cls(points=np.array([[x + radius_mm, y], [x - radius_mm, y]]), bulges=np.ones(2), closed=True)
+
+    @classmethod
+    def joined(cls, *contours: Contour, closed: bool) -> Contour:
+        """Return open contours chained end to start; a closed chain whose ends lie apart closes with a straight line.
+
+        Each start must lie within `JOINT_MM` of the end before it, and stands for both. Raises ValueError for a
+        closed part, for a gap, and for no parts at all.
+        """
+        if not contours or any(part.closed for part in contours):
+            raise ValueError("only open contours can be joined, and at least one")
+        for before, after in pairwise(contours):
+            gap_mm = float(np.hypot(*(after.points[0] - before.points[-1])))
+            if gap_mm > JOINT_MM:
+                raise ValueError(f"contours to be joined lie {gap_mm:.6g} mm apart at {before.points[-1].tolist()}")
+        points = np.concatenate([*(part.points[:-1] for part in contours), contours[-1].points[-1:]])
+        bulges = np.concatenate([*(part.bulges[:-1] for part in contours), [0.0]])
+        if closed and np.hypot(*(points[-1] - points[0])) <= JOINT_MM:
+            points, bulges = points[:-1], bulges[:-1]
+        return cls(points=points, bulges=bulges, closed=closed)
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y in mm; exact, arcs included."""
+        starts, chords, sweeps = self._segments()
+        headings = np.arctan2(chords[:, 1], chords[:, 0]) - sweeps / 2
+        radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)
+        radii[sweeps == 0.0] = 0.0
+        limits = []
+        for axis, sense in ((0, -1.0), (1, -1.0), (0, 1.0), (1, 1.0)):
+            # The arc stands furthest out where it has turned from its own outward normal to the direction asked for.
+            outward = np.arctan2(float(axis) * sense, float(1 - axis) * sense)
+            turned = np.mod(np.sign(sweeps) * (outward - headings) + np.pi / 2, 2 * np.pi)
+            reach = np.where(turned < np.abs(sweeps), 2 * radii * np.sin(turned / 2) ** 2, 0.0)
+            furthest = max((sense * starts[:, axis] + reach).max(), (sense * self.points[:, axis]).max())
+            limits.append(float(sense * furthest))
+        return limits[0], limits[1], limits[2], limits[3]
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the lines and arcs, exact."""
+        _, chords, sweeps = self._segments()
+        return float(np.sum(np.hypot(chords[:, 0], chords[:, 1]) / np.sinc(sweeps / (2 * np.pi))))
+
+    @property
+    def area_mm2(self) -> float:
+        """Area inside, exact; negative where the contour runs clockwise. Raises ValueError on an open contour."""
+        if not self.closed:
+            raise ValueError("an open contour has no area")
+        starts, chords, sweeps = self._segments()
+        arms = starts - starts[0]
+        polygon = np.sum(arms[:, 0] * chords[:, 1] - arms[:, 1] * chords[:, 0]) / 2
+        small = np.abs(sweeps) < _SMALL_SWEEP
+        safe = np.where(small, 1.0, sweeps)
+        series = sweeps * (1 + sweeps**2 / 30) * 2 / 3
+        shares = np.where(small, series, (safe - np.sin(safe)) / np.sin(safe / 2) ** 2)
+        return float(polygon + np.sum(shares * (chords**2).sum(axis=1)) / 8)
+
+    def flattened(self, tolerance_mm: float) -> Array:
+        """Return points (m, 2) on the contour whose straight lines leave its arcs by at most `tolerance_mm`.
+
+        The sagitta rule: a chord that spans theta of radius r stands off by r (1 - cos(theta / 2)). A closed contour's
+        first point is not repeated. Raises ValueError unless the tolerance is above 0.
+        """
+        if not tolerance_mm > 0.0:
+            raise ValueError(f"flattening needs a tolerance above 0, not {tolerance_mm} mm")
+        _, chords, sweeps = self._segments()
+        radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)
+        steps = 4 * np.arcsin(np.sqrt(np.minimum(tolerance_mm / (2 * radii), 1.0)))
+        parts = np.divide(np.abs(sweeps), steps, out=np.ones_like(steps), where=steps > 0.0)
+        return self._divided(np.ceil(parts)).points
+
+    def divided(self, sweep_deg: float) -> Contour:
+        """Return the same shape with every arc cut into equal arcs of `sweep_deg` (> 0, or ValueError) at most."""
+        if not sweep_deg > 0.0:
+            raise ValueError(f"arcs are divided by a sweep above 0, not {sweep_deg} degrees")
+        _, _, sweeps = self._segments()
+        return self._divided(np.ceil(np.abs(sweeps) / np.radians(sweep_deg)))
+
+    def reversed(self) -> Contour:
+        """Return the same shape run through from its end to its start."""
+        # Point i becomes the last but i, and the arc after it the one before: the closing bulge stays where it is.
+        bulges = -np.append(self.bulges[-2::-1], self.bulges[-1])
+        return Contour(points=self.points[::-1], bulges=bulges, closed=self.closed)
+
+    def mirrored(self) -> Contour:
+        """Return the mirror image in the x axis, run through backwards: a closed contour keeps its orientation, and the
+        image of an open one starts where the contour ends, ready to be joined to it.
+        """
+        return Contour(points=self.points * np.array([1.0, -1.0]), bulges=-self.bulges, closed=self.closed).reversed()
+
+    def moved(self, dx_mm: float, dy_mm: float) -> Contour:
+        """Return the contour moved by (dx, dy)."""
+        return Contour(points=self.points + np.array([dx_mm, dy_mm]), bulges=self.bulges, closed=self.closed)
+
+    def scaled(self, k: float) -> Contour:
+        """Return the contour scaled about the origin. Raises ValueError unless k > 0."""
+        if not k > 0.0:
+            raise ValueError(f"a contour is scaled by a number above 0, not {k}")
+        return Contour(points=self.points * k, bulges=self.bulges, closed=self.closed)
+
+    def turned(self, deg: float) -> Contour:
+        """Return the contour turned about the origin, degrees counter-clockwise."""
+        cosine, sine = np.cos(np.radians(deg)), np.sin(np.radians(deg))
+        turn = np.array([[cosine, sine], [-sine, cosine]])
+        return Contour(points=self.points @ turn, bulges=self.bulges, closed=self.closed)
+
+    def _segments(self) -> tuple[Array, Array, Array]:
+        """Return the start (s, 2), chord vector (s, 2) and signed sweep in radians (s,) of every segment."""
+        last = None if self.closed else -1
+        chords = np.roll(self.points, -1, axis=0) - self.points
+        return self.points[:last], chords[:last], 4 * np.arctan(self.bulges[:last])
+
+    def _divided(self, parts: Array) -> Contour:
+        """Return the same shape with segment i cut into parts[i] (0 counts as 1) equal parts."""
+        starts, chords, sweeps = self._segments()
+        counts = np.maximum(parts, 1).astype(np.int64)
+        which = np.repeat(np.arange(len(counts)), counts)
+        place = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+        share, sweep = place / counts[which], sweeps[which]
+        # Chords from the segment's start, by their length against the whole chord and their turn from it: no centre is
+        # found, so an arc of any radius is divided to rounding.
+        ratio = share * np.sinc(sweep * share / (2 * np.pi)) / np.sinc(sweep / (2 * np.pi))
+        turn = sweep * (share - 1) / 2
+        x, y = chords[which].T
+        offsets = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+        points = starts[which] + ratio[:, None] * offsets
+        bulges = np.tan(sweep / counts[which] / 4)
+        if not self.closed:
+            points, bulges = np.vstack([points, self.points[-1]]), np.append(bulges, 0.0)
+        return Contour(points=points, bulges=bulges, closed=self.closed)
+
+
+def _chord_to_radius(chords_mm: Array, sweeps: Array) -> Array:
+    """Return the radii of arcs in mm; infinite for straight lines."""
+    doubled_sines = 2 * np.abs(np.sin(sweeps / 2))
+    radii: Array = np.divide(chords_mm, doubled_sines, out=np.full_like(chords_mm, np.inf), where=doubled_sines > 0.0)
+    return radii

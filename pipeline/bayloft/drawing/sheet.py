@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from bayloft.drawing.contour import Contour
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layer:
-    """A layer by its operation: whether a tool cuts it, how thick it is drawn (mm), dashes (mm on, off, ...), colour."""
+    """A layer by its operation: whether a tool cuts it, how thick it is drawn (mm), dashes (mm on, off, ...), ink."""
 
     name: str
     cuts: bool = False
@@ -43,7 +45,8 @@ class Label:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
     """A named drawing: contours and labels on layers. With `page_mm` it is a sheet of that width and height whose lower
-    left corner is the origin; without, it is a part at full size with whatever extent it has."""
+    left corner is the origin; without, it is a part at full size with whatever extent it has.
+    """
 
     name: str
     contours: tuple[tuple[Layer, Contour], ...] = ()
@@ -54,6 +57,15 @@ class Drawing:
     def layers(self) -> tuple[Layer, ...]:
         """The layers in use, in order of first use."""
         return tuple(dict.fromkeys([layer for layer, _ in self.contours] + [label.layer for label in self.labels]))
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y of the contours in mm; exact. Raises ValueError without contours."""
+        if not self.contours:
+            raise ValueError(f"the drawing {self.name} has no contours and so no bounds")
+        boxes = np.array([contour.bounds for _, contour in self.contours])
+        (left, bottom), (right, top) = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
+        return left, bottom, right, top
 
     def joined(self, *others: Drawing) -> Drawing:
         """Return this drawing with the contours and labels of others laid over it."""

@@ -1,0 +1,31 @@
+"""Text as a file may carry it: one printable line, and names that every reader takes."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+LONGEST = 250
+"""Characters kept of a line of text: R12 readers hold 255 bytes in a string."""
+
+_JOINERS = "\u200c\u200d"
+"""Zero-width joiners shape letters and emoji; every other format character only changes what a reader sees."""
+
+
+def single_line(text: str) -> str:
+    """Return the text on one line: white space as single blanks, no control, format or private characters.
+
+    A line longer than `LONGEST` characters is cut and ends in three dots.
+    """
+    line = " ".join("".join(character for character in text if character.isspace() or _is_printable(character)).split())
+    return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+
+
+def identifier(name: str) -> str:
+    """Return a name in capitals A-Z, digits, _ and -, of 31 characters at most: what R12 allows for a layer."""
+    return re.sub(r"[^A-Z0-9_-]", "_", name.upper())[:31]
+
+
+def _is_printable(character: str) -> bool:
+    not_a_character = ord(character) & 0xFFFE == 0xFFFE
+    return character in _JOINERS or not (not_a_character or unicodedata.category(character) in {"Cc", "Cf", "Cs", "Co"})

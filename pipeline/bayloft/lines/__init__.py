@@ -1,0 +1,1 @@
+"""Fair curves and section shapes through the maker's numbers."""

@@ -1,0 +1,266 @@
+"""From a board's numbers to its lines, or to a message that names the number no fair line can pass through."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from bayloft.errors import Fault, SpecError
+from bayloft.lines.board import TIP_ROUNDING, BoardLines, gradation_of
+from bayloft.lines.fairest import NoFairLineError
+from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, nearest_half_widths
+from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, nearest_values
+from bayloft.lines.section import ROLL_IN_TUCKS, SectionNumbers
+from bayloft.lines.wall import Wall, base_curve, wall
+from bayloft.spec.board import Board
+from bayloft.spec.given import Given
+from bayloft.units import both
+
+NAMED_MOVE_MM = 0.1
+"""mm: a number that would have to move by less is not named as a cause of a wiggle."""
+
+LEAST_TIP_SHARE = 0.3
+"""Least thickness of a tip before it is rounded off, as a share of the thickness a foot inside (common practice)."""
+
+END_STATION_MM = 304.8
+"""The customary station of nose and tail numbers: 12 in from the end."""
+
+SECTION_PLACES = 241
+
+
+def _moved(board: Board, given: tuple[Given, ...], nearest_mm: np.ndarray, line: str) -> list[Fault]:
+    """Return a fault for each number that must move for the line to be fair, the one that moves most first."""
+    faults = []
+    order = np.argsort([-abs(number.value - near) for number, near in zip(given, nearest_mm, strict=True)])
+    for number, near in ((given[i], float(nearest_mm[i])) for i in order):
+        if abs(number.value - near) < NAMED_MOVE_MM or number.assumed:
+            continue
+        faults.append(
+            board.source.fault(
+                number.path,
+                both(number.value),
+                f"the {line} would have to wiggle to pass through this number",
+                allowed=f"about {both(near)}, with the other numbers as near as they can stay",
+                hint="measure again, or move a neighbouring number a little",
+            )
+        )
+    return faults
+
+
+def _whole(board: Board, path: tuple[str | int, ...], line: str, hint: str) -> list[Fault]:
+    return [board.source.fault(path, "", f"no fair {line} passes through these numbers together", hint=hint)]
+
+
+def _outline_numbers(board: Board) -> tuple[OutlineNumbers, tuple[Given, ...]]:
+    given = board.widths
+    tail = board.tail
+    if tail.cut_off:
+        half = tail.block_mm / 2
+        corner = float(base_curve(tail.kind, half, tail.depth_mm)(half))  # type: ignore[arg-type]
+        block = Given(x_mm=corner, value=tail.block_mm, path=("tail", "block"))
+        given = (block, *(number for number in given if number.x_mm > corner + 1.0))
+    return (
+        OutlineNumbers(
+            length_mm=board.length_mm,
+            half_widths=tuple((number.x_mm, number.value / 2) for number in given),
+            wide_x_mm=board.wide_point.x_mm,
+            wide_half_mm=board.wide_point.value / 2,
+            tail_cut_off=tail.cut_off,
+            tail_radius_mm=tail.tip_radius_mm,
+            nose_radius_mm=board.nose.tip_radius_mm,
+            hollow=board.hollow,
+        ),
+        given,
+    )
+
+
+def _outline(board: Board) -> Outline | list[Fault]:
+    numbers, given = _outline_numbers(board)
+    try:
+        return fair_outline(numbers)
+    except NoFairLineError:
+        pass
+    hint = 'check the widths, the tip radius, and the stations; `hollow = "tail"` (or "nose") allows a hollow there'
+    try:
+        faults = _moved(board, given, 2 * nearest_half_widths(numbers), "outline")
+    except NoFairLineError:
+        faults = []
+    return faults or _whole(board, ("outline",), "outline", hint)
+
+
+def _profile_faults(board: Board, numbers: ProfileNumbers, given: tuple[Given, ...], line: str) -> list[Fault]:
+    try:
+        faults = _moved(board, given, nearest_values(numbers), line)
+    except NoFairLineError:
+        faults = []
+    hint = "check the numbers and their stations, above all the first and the last"
+    return faults or _whole(board, (line,), "line", hint)
+
+
+def _rocker(board: Board) -> tuple[Profile, float] | list[Fault]:
+    grounded = [number.x_mm for number in board.heights if number.value == 0.0 and 0.0 < number.x_mm < board.length_mm]
+    lowest = board.lowest_x_mm if board.lowest_x_mm is not None or not grounded else grounded[0]
+    given = tuple(number for number in board.heights if lowest is None or abs(number.x_mm - lowest) > 1e-6)
+    numbers = ProfileNumbers(
+        length_mm=board.length_mm,
+        values=tuple((number.x_mm, number.value) for number in given),
+        turning=None if lowest is None else (lowest, 0.0),
+        bend="hollow",
+    )
+    try:
+        if lowest is None:
+            return fair_rocker(numbers)
+        return fair_profile(numbers), lowest
+    except NoFairLineError:
+        middle = (board.length_mm / 2, 0.0) if numbers.turning is None else numbers.turning
+        return _profile_faults(board, replace(numbers, turning=middle), given, "rocker")
+
+
+def _foil(board: Board) -> Profile | list[Fault]:
+    given = board.thicknesses
+    ends: list[float] = []
+    for end_x, own, key in (
+        (0.0, board.tail_end_mm, "tail_end"),
+        (board.length_mm, board.nose_tip_mm, "nose_tip"),
+    ):
+        if own is not None:
+            given = (*given, Given(x_mm=end_x, value=own, path=("thickness", key)))
+        near = min(board.thicknesses, key=lambda number: abs(number.x_mm - end_x), default=board.thickest)
+        ends.append(0.0 if own is not None else LEAST_TIP_SHARE * near.value)
+    given = tuple(sorted(given, key=lambda number: number.x_mm))
+    numbers = ProfileNumbers(
+        length_mm=board.length_mm,
+        values=tuple((number.x_mm, number.value) for number in given),
+        turning=(board.thickest.x_mm, board.thickest.value),
+        bend="arched",
+        least_ends_mm=(ends[0], ends[1]),
+    )
+    try:
+        return fair_profile(numbers)
+    except NoFairLineError:
+        return _profile_faults(board, numbers, given, "thickness")
+
+
+def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
+    tail = board.tail
+    if not tail.cut_off:
+        return None
+    try:
+        return wall(
+            outline,
+            tail.kind,  # type: ignore[arg-type]
+            block_mm=tail.block_mm,
+            depth_mm=tail.depth_mm,
+            corner_radius_mm=tail.corner_radius_mm,
+        )
+    except NoFairLineError:
+        return [
+            board.source.fault(
+                ("tail", "corner_radius"),
+                both(tail.corner_radius_mm),
+                "no corner of this radius fits between the outline and the tail block",
+                allowed=f"less than about {both(tail.block_mm / 4)}",
+                hint="make the radius smaller or the block wider",
+            )
+        ]
+
+
+def _full_half_width(board: Board, outline: Outline) -> float:
+    """Return the half-width from which up the section has its full numbers: the least at any station that counts."""
+    inside = [END_STATION_MM, board.length_mm - END_STATION_MM]
+    for line in (board.tuck, board.crown, board.roll, board.vee, board.concave, board.double_concave):
+        inside += [number.x_mm for number in line if not number.assumed and len(line) > 1]
+    return float(np.min(outline.at([x for x in inside if 0.0 < x < board.length_mm])))
+
+
+def board_lines(board: Board) -> BoardLines:
+    """Return the lines of a board.
+
+    Raises
+    ------
+    SpecError
+        With every number that forces a wiggle, a section that crosses itself, or a corner that does not fit.
+    """
+    outline, rocker, foil = _outline(board), _rocker(board), _foil(board)
+    faults = [fault for part in (outline, rocker, foil) if isinstance(part, list) for fault in part]
+    if isinstance(outline, list) or isinstance(rocker, list) or isinstance(foil, list):
+        raise SpecError(tuple(faults))
+    end = _wall(board, outline)
+    if isinstance(end, list):
+        raise SpecError(tuple(end))
+    tips = foil.at([0.0, board.length_mm])
+    lines = BoardLines(
+        length_mm=board.length_mm,
+        outline=outline,
+        rocker=rocker[0],
+        lowest_x_mm=rocker[1],
+        foil=foil,
+        wall=end,
+        tip_reach_mm=(TIP_ROUNDING * float(tips[0]) if end is None else 0.0, TIP_ROUNDING * float(tips[1])),
+        full_half_width_mm=_full_half_width(board, outline),
+        apex=gradation_of(board.apex),
+        tuck=gradation_of(board.tuck),
+        edge=gradation_of(board.edge),
+        fullness=gradation_of(board.fullness),
+        crown=gradation_of(board.crown),
+        roll=gradation_of(board.roll),
+        vee=gradation_of(board.vee),
+        concave=gradation_of(board.concave),
+        double_concave=gradation_of(board.double_concave),
+    )
+    crossed = _crossings(board, lines)
+    if crossed:
+        raise SpecError(tuple(crossed))
+    return lines
+
+
+def _crossings(board: Board, lines: BoardLines) -> list[Fault]:
+    """Return a fault for each section number that makes a section cross itself somewhere, at its worst station."""
+    ends = (1e-3 if lines.wall is None else 0.0, 1.0 - 1e-3)
+    x = lines.outline.station(np.linspace(*ends, SECTION_PLACES))
+    n: SectionNumbers = lines.section_numbers(x)
+    lift = np.maximum(n.edge_height, 0.0) + np.maximum(n.roll + n.vee, 0.0) * 0.2
+    faults = []
+    for excess, line, key, problem, hint in (
+        (
+            ROLL_IN_TUCKS * n.tuck / n.half_width - 0.98,
+            board.tuck,
+            ("rails",),
+            "the tuck is too wide for the board here: the rails would meet under the bottom",
+            "a smaller tuck there",
+        ),
+        (
+            lift / n.apex - 0.9,
+            board.roll if float(np.max(n.roll)) >= float(np.max(n.vee)) else board.vee,
+            ("bottom",),
+            "the bottom rises above the rail's apex here",
+            "less roll or vee, or a higher apex",
+        ),
+        (
+            n.crown / (n.thickness - n.apex) - 0.7,
+            board.crown,
+            ("crown",),
+            "the deck drops below the rail's apex here",
+            "less crown, or a lower apex",
+        ),
+        (
+            (n.double_concave + np.maximum(n.vee, 0.0)) / n.thickness - 0.5,
+            board.double_concave,
+            ("bottom",),
+            "the hollow is deeper than half the thickness here",
+            "a shallower concave",
+        ),
+    ):
+        worst = int(np.argmax(excess))
+        if excess[worst] > 0.0:
+            number = min(line, key=lambda given, at=float(x[worst]): abs(given.x_mm - at))  # type: ignore[misc]
+            faults.append(
+                board.source.fault(
+                    number.path or key,
+                    f"{number.value:.1f} mm, {both(float(x[worst]))} from the tail",
+                    problem,
+                    hint=hint,
+                )
+            )
+    return faults

@@ -1,0 +1,106 @@
+"""The wall of a cut-off tail in plan: station against distance from the stringer, corner rounding included."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.polynomial import Polynomial
+from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import root
+
+from bayloft.lines.fairest import NoFairLineError
+from bayloft.lines.outline import Outline
+
+Array = NDArray[np.float64]
+
+CutOffKind = Literal["square", "squash", "diamond", "swallow"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wall:
+    """The port half of the wall's plan curve: x = base(y) in mm from the stringer to `arc_from_mm`, then, where
+    corners are rounded, an arc of `radius_mm` about `centre_mm` to the corner at (corner_x_mm, corner_y_mm), where it
+    meets the outline."""
+
+    base: Polynomial
+    corner_x_mm: float
+    corner_y_mm: float
+    arc_from_mm: float
+    centre_mm: tuple[float, float]
+    radius_mm: float
+
+    @property
+    def reach_mm(self) -> float:
+        """Greatest station of the wall."""
+        return max(self.corner_x_mm, float(self.base(0.0)))
+
+    def station(self, y_mm: ArrayLike) -> Array:
+        """Return the wall's station in mm at distances from the stringer (any shape, 0 to corner_y_mm, clipped)."""
+        y = np.clip(np.asarray(y_mm, dtype=np.float64), 0.0, self.corner_y_mm)
+        across = np.clip(y - self.centre_mm[1], -self.radius_mm, self.radius_mm)
+        arc = self.centre_mm[0] - np.sqrt(self.radius_mm**2 - across**2)
+        return np.where(y <= self.arc_from_mm, self.base(y), arc)
+
+
+def base_curve(kind: CutOffKind, half_block_mm: float, depth_mm: float) -> Polynomial:
+    """Return the wall's plan curve before corner rounding, x(y) in mm: straight, bowed (parabola), pointed, notched."""
+    match kind:
+        case "square":
+            return Polynomial([0.0])
+        case "squash":
+            return Polynomial([0.0, 0.0, depth_mm / half_block_mm**2])
+        case "diamond":
+            return Polynomial([0.0, depth_mm / half_block_mm])
+        case "swallow":
+            return Polynomial([depth_mm, -depth_mm / half_block_mm])
+
+
+def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float, corner_radius_mm: float) -> Wall:
+    """Return the wall that ends `outline`; `block_mm` is the full width where the unrounded curves meet.
+
+    Raises
+    ------
+    NoFairLineError
+        If no arc of the corner radius fits between outline and wall.
+    """
+    half = block_mm / 2
+    base = base_curve(kind, half, depth_mm)
+    corner_x = float(base(half))
+    if corner_radius_mm == 0.0:
+        return Wall(
+            base=base,
+            corner_x_mm=corner_x,
+            corner_y_mm=half,
+            arc_from_mm=half,
+            centre_mm=(corner_x, half),
+            radius_mm=0.0,
+        )
+    tilt = base.deriv()
+
+    def centre_from_outline(x: float) -> Array:
+        slope = float(outline.slope(x))
+        return np.array([x, float(outline.at(x))]) + corner_radius_mm * np.array([slope, -1.0]) / np.hypot(slope, 1.0)
+
+    def centre_from_wall(y: float) -> Array:
+        slope = float(tilt(y))
+        return np.array([float(base(y)), y]) + corner_radius_mm * np.array([1.0, -slope]) / np.hypot(slope, 1.0)
+
+    def gap(unknown: Array) -> Array:
+        x = float(np.clip(unknown[0], 1e-6, outline.length_mm / 2))
+        return centre_from_outline(x) - centre_from_wall(float(unknown[1]))
+
+    found = root(gap, np.array([corner_x + corner_radius_mm, half - corner_radius_mm]), tol=1e-13)
+    x_touch, y_from = float(found.x[0]), float(found.x[1])
+    if float(np.abs(gap(found.x)).max()) > 1e-9 or not (corner_x < x_touch < outline.length_mm / 4 and 0 < y_from < half):
+        raise NoFairLineError
+    centre = centre_from_wall(y_from)
+    return Wall(
+        base=base,
+        corner_x_mm=x_touch,
+        corner_y_mm=float(outline.at(x_touch)),
+        arc_from_mm=y_from,
+        centre_mm=(float(centre[0]), float(centre[1])),
+        radius_mm=corner_radius_mm,
+    )

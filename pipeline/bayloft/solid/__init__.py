@@ -1,0 +1,1 @@
+"""The loft: sections become one exact surface; integrals, mesh and cuts are views of it."""

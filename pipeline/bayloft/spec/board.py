@@ -1,0 +1,99 @@
+"""A board as trusted values: millimetres, degrees, stations from the tail end; what the rest of bayloft reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from bayloft.errors import KeyPath
+from bayloft.spec.fin import Fin
+from bayloft.spec.given import Assumed, Given
+from bayloft.spec.source import Source
+
+NoseKind = Literal["round", "pointed"]
+TailKind = Literal["round", "pin", "thumb", "square", "squash", "diamond", "swallow"]
+CUT_OFF_TAILS: frozenset[str] = frozenset({"square", "squash", "diamond", "swallow"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nose:
+    """The nose: its kind, and the plan radius of its tip in mm, or None for the fairest one."""
+
+    kind: NoseKind
+    tip_radius_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tail:
+    """The tail and its sizes in mm.
+
+    Closed kinds (round, pin, thumb) have a `tip_radius_mm` (None: the fairest one). Cut-off kinds have `block_mm`, the
+    full width where outline and wall meet (before any corner rounding); `depth_mm`, how far the wall's corners (squash,
+    diamond) or its middle (swallow) lie forward of the tail end, 0 for square; `corner_radius_mm` in plan, 0 for sharp.
+    """
+
+    kind: TailKind
+    tip_radius_mm: float | None = None
+    block_mm: float = 0.0
+    depth_mm: float = 0.0
+    corner_radius_mm: float = 0.0
+
+    @property
+    def cut_off(self) -> bool:
+        """Whether the tail ends in a wall instead of closing to a tip."""
+        return self.kind in CUT_OFF_TAILS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """Where a fin stands: the rear end of its base `from_tail_mm` from the tail end and `off_stringer_mm` to each side
+    (0: one fin on the stringer; more: a pair, port and starboard). `toe_deg` turns the front of the base towards the
+    stringer, `cant_deg` leans the tip outward."""
+
+    fin: Fin
+    from_tail_mm: float
+    off_stringer_mm: float
+    toe_deg: float
+    cant_deg: float
+    path: KeyPath
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """A board's numbers. Every tuple of `Given` is sorted by station and holds each station once.
+
+    widths: full widths in mm, without the wide point and without the ends; wide_point: the greatest, outline square to
+    the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm, tail
+    end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
+    the greatest; thickest: the greatest, or None to find it; nose_tip_mm / tail_end_mm: at the very ends before tip
+    rounding, None for the fairest. apex: height of the rail's widest point as a share of the thickness; tuck in mm;
+    edge: 0 soft to 1 hard; fullness: 0 pinched to 1 boxy; crown in mm, the drop of the deck from the stringer to the
+    rail line. roll, vee, concave, double_concave: depths in mm, >= 0. Each has one entry or more.
+    """
+
+    name: str
+    slug: str
+    length_mm: float
+    widths: tuple[Given, ...]
+    wide_point: Given
+    hollow: frozenset[str]
+    nose: Nose
+    tail: Tail
+    heights: tuple[Given, ...]
+    lowest_x_mm: float | None
+    thicknesses: tuple[Given, ...]
+    thickest: Given | None
+    nose_tip_mm: float | None
+    tail_end_mm: float | None
+    apex: tuple[Given, ...]
+    tuck: tuple[Given, ...]
+    edge: tuple[Given, ...]
+    fullness: tuple[Given, ...]
+    crown: tuple[Given, ...]
+    roll: tuple[Given, ...]
+    vee: tuple[Given, ...]
+    concave: tuple[Given, ...]
+    double_concave: tuple[Given, ...]
+    fins: tuple[Placement, ...]
+    assumed: tuple[Assumed, ...]
+    source: Source

@@ -1,0 +1,176 @@
+"""A fin's numbers from its tables, and where fins may stand on a board."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from bayloft.errors import KeyPath, spelled
+from bayloft.spec.board import Placement, Tail
+from bayloft.spec.fin import Fin, FoilKind, Tab
+from bayloft.spec.measures import plain, tape
+from bayloft.spec.models import FinAt, Foil, Planform, TabTable
+from bayloft.spec.reading import Reading
+from bayloft.spec.rules import Widths
+
+LONG_BASE_MM = 150.0
+LONG_BASE_THICKNESS_MM = 9.5
+SIDE_FIN_THICKNESS_MM = 6.0
+"""mm. A fin laid up for a base above LONG_BASE_MM, and a small side fin. Common practice, no source."""
+LEADING_FULLNESS = 0.12
+TRAILING_HOLLOW = 0.08
+"""Shares of the depth. Common practice, no source."""
+TIP_RADIUS_SHARE = 0.06
+"""Tip radius as a share of the depth. Common practice, no source."""
+TIP_THICKNESS_SHARE = 1 / 3
+"""Tip thickness as a share of the thickness at the base. Common practice, no source."""
+TRAILING_EDGE_MM = 1.0
+"""mm. As thin as a trailing edge of glass can be sanded and still take a knock. Common practice, no source."""
+MOST_RAKE_IN_DEPTHS = 2.0
+"""Beyond this a fin lies along the board."""
+
+
+def planform_numbers(table: Planform, depth_mm: float, reading: Reading) -> tuple[float, float, float]:
+    """Return leading fullness, trailing hollow (shares of the depth) and tip radius (mm), assumed where not given."""
+    shares = []
+    for key, usual in (("leading_fullness", LEADING_FULLNESS), ("trailing_hollow", TRAILING_HOLLOW)):
+        share: float | None = getattr(table, key)
+        if share is None:
+            reading.assume(("planform", key), f"{plain(usual)} of the depth", "usual for a raked fin")
+        shares.append(usual if share is None else share)
+    path = ("planform", "tip_radius")
+    if table.tip_radius is None:
+        reason = f"{TIP_RADIUS_SHARE:g} of the depth"
+        return shares[0], shares[1], reading.assume_mm(path, TIP_RADIUS_SHARE * depth_mm, reason)
+    if table.tip_radius > depth_mm / 2:
+        allowed = f"at most half the depth, {tape(depth_mm / 2)}"
+        reading.fault(path, "rounder than the fin is deep", allowed=allowed, mm=table.tip_radius)
+    return shares[0], shares[1], table.tip_radius
+
+
+def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[FoilKind, float, float, float]:
+    """Return the foil's kind, and its thickness, tip thickness and trailing edge (mm), assumed where not given."""
+    if table.kind is None:
+        reading.assume(("foil", "kind"), "double", "both faces curved, as on a fin that stands on the stringer")
+    thickness = table.thickness
+    if thickness is None:
+        long = base_mm > LONG_BASE_MM
+        reason = f"usual for a base {'above' if long else 'up to'} {tape(LONG_BASE_MM)}"
+        usual = LONG_BASE_THICKNESS_MM if long else SIDE_FIN_THICKNESS_MM
+        thickness = reading.assume_mm(("foil", "thickness"), usual, reason)
+    elif thickness > base_mm / 4:
+        allowed = f"at most a quarter of the base, {tape(base_mm / 4)}"
+        reading.fault(("foil", "thickness"), "too thick for the base", allowed=allowed, mm=thickness)
+    tip = table.tip_thickness
+    if tip is None:
+        reason = "a third of the thickness at the base"
+        tip = reading.assume_mm(("foil", "tip_thickness"), TIP_THICKNESS_SHARE * thickness, reason)
+    elif tip > thickness:
+        allowed = f"at most {tape(thickness)}"
+        reading.fault(("foil", "tip_thickness"), "thicker than the base", allowed=allowed, mm=tip)
+    edge = table.trailing_edge
+    if edge is None:
+        edge = reading.assume_mm(("foil", "trailing_edge"), TRAILING_EDGE_MM, "as thin as glass is sanded")
+    elif edge > thickness / 2:
+        allowed = f"at most half the thickness, {tape(thickness / 2)}"
+        reading.fault(("foil", "trailing_edge"), "too thick for the foil", allowed=allowed, mm=edge)
+    return table.kind or "double", thickness, tip, edge
+
+
+def trusted_tab(table: TabTable, base_mm: float, reading: Reading) -> Tab:
+    """Return the tab."""
+    if table.length > base_mm:
+        reading.fault(("tab", "length"), "longer than the base", allowed=f"at most {tape(base_mm)}", mm=table.length)
+    room = max(base_mm - table.length, 0.0)
+    rear = table.from_rear
+    if rear is None:
+        rear = reading.assume_mm(("tab", "from_rear"), room / 2, "a tab in the middle of the base")
+    elif rear > room and table.length <= base_mm:
+        reading.fault(("tab", "from_rear"), "the tab sticks out ahead of the base", allowed=f"0 to {tape(room)}", mm=rear)
+    return Tab(length_mm=table.length, height_mm=table.height, from_rear_mm=rear)
+
+
+def rake_in_reach(rake_mm: float, depth_mm: float, reading: Reading) -> None:
+    """Tell of a tip that lies too far aft or forward for the fin to stand."""
+    most = MOST_RAKE_IN_DEPTHS * depth_mm
+    if abs(rake_mm) > most:
+        allowed = f"at most {plain(MOST_RAKE_IN_DEPTHS)} x the depth, {tape(most)}"
+        reading.fault(("rake",), "the fin would lie along the board", allowed=allowed, mm=rake_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deck:
+    """What of a board bounds the places of its fins; None where a fault has left it open."""
+
+    length_mm: float
+    outline: Widths | None
+    tail: Tail | None
+
+    def half_width_mm(self, x_mm: float) -> float:
+        """Return a half-width the board does not exceed near a station."""
+        block = self.tail.block_mm if self.tail else 0.0
+        return max(self.outline.most_at(x_mm), block) / 2 if self.outline else math.inf
+
+    def notch_mm(self, off_stringer_mm: float) -> float:
+        """Return how far a swallow tail's notch reaches forward at a distance off the stringer; 0 for other tails."""
+        if self.tail is None or self.tail.kind != "swallow":
+            return 0.0
+        return self.tail.depth_mm * max(0.0, 1 - 2 * off_stringer_mm / self.tail.block_mm)
+
+
+def placements(
+    entries: Sequence[FinAt], fins: Sequence[Fin | None], deck: Deck, reading: Reading
+) -> tuple[Placement, ...]:
+    """Return where the fins stand; entries whose fin could not be loaded (None) are left out."""
+    found = []
+    for place, (entry, fin) in enumerate(zip(entries, fins, strict=True)):
+        if fin is None:
+            continue
+        path: KeyPath = ("fins", place)
+        off = entry.off_stringer or 0.0
+        _stands_on_board(entry, fin, deck, path, reading)
+        for key in ("toe", "cant") if off else ():
+            if getattr(entry, key) is None:
+                reading.assume((*path, key), "0 degrees", f"no {key} is given")
+        found.append(
+            Placement(
+                fin=fin,
+                from_tail_mm=entry.from_tail,
+                off_stringer_mm=off,
+                toe_deg=entry.toe or 0.0,
+                cant_deg=entry.cant or 0.0,
+                path=path,
+            )
+        )
+    for one, other in combinations(found, 2):
+        if _overlap(one, other):
+            problem = f"its base overlaps the one of {spelled(one.path)}"
+            reading.fault((*other.path, "from_tail"), problem, mm=other.from_tail_mm)
+    return tuple(found)
+
+
+def _stands_on_board(entry: FinAt, fin: Fin, deck: Deck, path: KeyPath, reading: Reading) -> None:
+    off = entry.off_stringer or 0.0
+    most = deck.length_mm - fin.base_mm
+    if entry.from_tail > most:
+        allowed = f"at most {tape(most)}, so that a base of {tape(fin.base_mm)} is on the board"
+        reading.fault((*path, "from_tail"), "off the board", allowed=allowed, mm=entry.from_tail)
+        return
+    if off >= (half := deck.half_width_mm(entry.from_tail)):
+        allowed = f"less than {tape(half)}, half the width there"
+        reading.fault((*path, "off_stringer"), "off the board", allowed=allowed, mm=off)
+    if entry.from_tail < (notch := deck.notch_mm(off)):
+        allowed = f"at least {tape(notch)}, where the notch ends"
+        reading.fault((*path, "from_tail"), "stands in the tail's notch", allowed=allowed, mm=entry.from_tail)
+    if 0 < off <= fin.thickness_mm / 2:
+        allowed = f"more than {tape(fin.thickness_mm / 2)}, or 0 for one fin"
+        reading.fault((*path, "off_stringer"), "the two fins of the pair overlap", allowed=allowed, mm=off)
+
+
+def _overlap(one: Placement, other: Placement) -> bool:
+    """Whether two fins on the same line along the board share some of it."""
+    rear, front = sorted((one, other), key=lambda placement: placement.from_tail_mm)
+    beside = abs(one.off_stringer_mm - other.off_stringer_mm) > (one.fin.thickness_mm + other.fin.thickness_mm) / 2
+    return not beside and rear.from_tail_mm + rear.fin.base_mm > front.from_tail_mm

@@ -1,0 +1,60 @@
+"""The kinds of values that keys take, as pydantic annotations: each a measure between its hard bounds."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic_core import CoreSchema, core_schema
+
+from bayloft.spec.measures import Angle, Length, Measure, Rake, RakeGiven, Share
+from bayloft.spec.naming import LONGEST_NAME, checked_name
+
+
+class Typed:
+    """A pydantic annotation: the value is read by a measure, bare lengths in the unit of the validation context."""
+
+    def __init__(self, measure: Measure) -> None:
+        self.measure = measure
+
+    def _read(self, typed: object, info: ValidationInfo) -> object:
+        return self.measure.read(typed, info.context["unit"] if info.context else None)
+
+    def __get_pydantic_core_schema__(self, _source: object, _handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.with_info_plain_validator_function(self._read)
+
+    def __get_pydantic_json_schema__(self, _core: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return self.measure.json_schema()
+
+
+Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
+BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
+Width = Annotated[float, Typed(Length(low_mm=10, high_mm=1000))]
+Radius = Annotated[float, Typed(Length(low_mm=1, high_mm=500))]
+CornerRadius = Annotated[float, Typed(Length(low_mm=0, high_mm=200))]
+TailDepth = Annotated[float, Typed(Length(low_mm=1, high_mm=400))]
+EndHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=500))]
+Height = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
+Thickness = Annotated[float, Typed(Length(low_mm=10, high_mm=200))]
+TipThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=200))]
+Tuck = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
+Crown = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
+BottomDepth = Annotated[float, Typed(Length(low_mm=0.1, high_mm=40))]
+OffStringer = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
+Toe = Annotated[float, Typed(Angle(low_deg=-15, high_deg=15))]
+Cant = Annotated[float, Typed(Angle(low_deg=-30, high_deg=30))]
+Apex = Annotated[float, Typed(Share(low=0.1, high=0.8))]
+Edge = Annotated[float, Typed(Share(low=0, high=1, words={"soft": 0.0, "medium": 0.5, "hard": 1.0}))]
+Fullness = Annotated[float, Typed(Share(low=0, high=1, words={"pinched": 0.15, "medium": 0.5, "boxy": 0.85}))]
+FinSize = Annotated[float, Typed(Length(low_mm=20, high_mm=600))]
+FinRake = Annotated[
+    RakeGiven, Typed(Rake(length=Length(low_mm=-300, high_mm=600), angle=Angle(low_deg=-45, high_deg=70)))
+]
+Bow = Annotated[float, Typed(Share(low=-0.5, high=0.5))]
+FinTipRadius = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
+FinThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=30))]
+FinTipThickness = Annotated[float, Typed(Length(low_mm=0.5, high_mm=30))]
+TrailingEdge = Annotated[float, Typed(Length(low_mm=0.2, high_mm=10))]
+TabHeight = Annotated[float, Typed(Length(low_mm=3, high_mm=100))]
+TabPlace = Annotated[float, Typed(Length(low_mm=0, high_mm=600))]
+Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]

@@ -1,0 +1,166 @@
+"""Kinds of numbers a key can take: how each is read from what was typed, and between which hard bounds.
+
+The bounds catch slips (a wrong unit, a lost decimal point). They are far outside common practice and no advice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from bayloft.spec.source import nearest
+from bayloft.units import angle_deg, feet_inches, length_mm, share
+
+
+class Refused(ValueError):  # noqa: N818 - it never leaves the spec border as an error: it becomes a Fault
+    """A value that a key cannot take: the problem, what is allowed, what to try, and the mm if it was a length."""
+
+    def __init__(self, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None) -> None:
+        super().__init__(problem)
+        self.problem, self.allowed, self.hint, self.mm = problem, allowed, hint, mm
+
+
+class NoUnit(Refused):
+    """A bare length in a file that names no unit."""
+
+
+class Measure(Protocol):
+    """A kind of number: read from what was typed, described to an editor."""
+
+    def read(self, typed: object, unit: str | None) -> object:
+        """Return the trusted value of `typed`; a bare length is in `unit`. Raises Refused."""
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return what an editor may know of it, as JSON Schema."""
+
+
+def plain(number: float, decimals: int = 3) -> str:
+    """Return a number in as few decimals as say it: ``0.4``, ``12``, never ``-0``."""
+    return f"{round(number, decimals) + 0.0:.10g}"
+
+
+def tape(mm: float) -> str:
+    """Return a length as both tapes read it: ``393.7 mm (15 1/2")``, the inches to the nearest sixteenth."""
+    return f"{plain(mm, 1)} mm ({feet_inches(mm)})"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Length:
+    """A length in mm from `low_mm` to `high_mm`."""
+
+    low_mm: float
+    high_mm: float
+
+    def read(self, typed: object, unit: str | None) -> float:
+        """Return the length in mm. Raises Refused, NoUnit."""
+        allowed = f"{tape(self.low_mm) if self.low_mm else '0'} to {tape(self.high_mm)}"
+        mm = _number(typed, lambda text: length_mm(text, unit or "mm"), allowed)
+        if unit is None:
+            try:
+                _number(typed, lambda text: length_mm(text, None), allowed)
+            except Refused as refused:
+                raise NoUnit("a length without a unit", hint=refused.hint) from None
+        if mm < self.low_mm:
+            problem = "negative" if mm < 0 else "zero" if mm == 0 else "too small"
+            raise Refused(problem, allowed=allowed, mm=mm)
+        if mm > self.high_mm:
+            raise Refused("too large", allowed=allowed, mm=mm)
+        return mm
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number or a text: an editor cannot know the file's unit, so the bounds are left to bayloft."""
+        return {"type": ["number", "string"]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Angle:
+    """An angle in degrees from `low_deg` to `high_deg`."""
+
+    low_deg: float
+    high_deg: float
+
+    def read(self, typed: object, _unit: str | None) -> float:
+        """Return the angle in degrees. Raises Refused."""
+        allowed = f"{plain(self.low_deg)} to {plain(self.high_deg)} degrees"
+        degrees = _number(typed, angle_deg, allowed)
+        return _within(degrees, self.low_deg, self.high_deg, allowed)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number in bounds, or a text."""
+        return {"anyOf": [{"type": "number", "minimum": self.low_deg, "maximum": self.high_deg}, {"type": "string"}]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """A share from `low` to `high`, or one of the trade's `words` for one."""
+
+    low: float
+    high: float
+    words: Mapping[str, float] = field(default_factory=dict)
+
+    def read(self, typed: object, _unit: str | None) -> float:
+        """Return the share as a number. Raises Refused."""
+        words = "".join(f', "{word}" for {plain(value)}' for word, value in self.words.items())
+        allowed = (
+            f"{plain(self.low)} to {plain(self.high)}, {plain(100 * self.low)} % to {plain(100 * self.high)} %{words}"
+        )
+        if isinstance(typed, str) and typed in self.words:
+            return self.words[typed]
+        if isinstance(typed, str) and (word := nearest(typed, self.words)):
+            raise Refused("a word not known here", allowed=allowed, hint=f'"{word}"')
+        return _within(_number(typed, share, allowed), self.low, self.high, allowed)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number in bounds, one of the words, or a text in percent."""
+        number = {"type": "number", "minimum": self.low, "maximum": self.high}
+        words = [{"enum": list(self.words)}] if self.words else []
+        return {"anyOf": [number, *words, {"type": "string", "pattern": "^[0-9./ ]+%?$"}]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RakeGiven:
+    """A fin's rake as it was typed: a length in mm, or an angle in degrees from the square to the base."""
+
+    length_mm: float = 0.0
+    angle_deg: float | None = None
+
+    def at_mm(self, depth_mm: float) -> float:
+        """Return how far the tip of a fin of this depth lies aft of the middle of its base, in mm."""
+        return self.length_mm if self.angle_deg is None else depth_mm * math.tan(math.radians(self.angle_deg))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rake:
+    """A rake: a length, or an angle where the text ends in deg or °."""
+
+    length: Length
+    angle: Angle
+
+    def read(self, typed: object, unit: str | None) -> RakeGiven:
+        """Return the rake as typed. Raises Refused."""
+        if isinstance(typed, str) and typed.rstrip().lower().endswith(("deg", "°")):
+            return RakeGiven(angle_deg=self.angle.read(typed, unit))
+        return RakeGiven(length_mm=self.length.read(typed, unit))
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number or a text."""
+        return self.length.json_schema()
+
+
+def _number(typed: object, read: Callable[[str | int | float], float], allowed: str) -> float:
+    """Return what `read` makes of a number or a text; what it says of anything else becomes Refused."""
+    if isinstance(typed, bool) or not isinstance(typed, str | int | float):
+        raise Refused("neither a number nor a text", allowed=allowed)
+    try:
+        return read(typed)
+    except ValueError as error:
+        problem, _, forms = str(error).partition("; ")
+        raise Refused(problem, allowed=allowed, hint=forms) from None
+
+
+def _within(value: float, low: float, high: float, allowed: str) -> float:
+    if not low <= value <= high:
+        raise Refused("too small" if value < low else "too large", allowed=allowed)
+    return value

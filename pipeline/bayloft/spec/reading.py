@@ -1,0 +1,72 @@
+"""One spec file on its way to trusted values: the faults found in it and the values it left to bayloft."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bayloft.errors import Fault, KeyPath
+from bayloft.spec.given import Assumed
+from bayloft.spec.measures import tape
+from bayloft.spec.source import Source
+from bayloft.spec.vocabulary import Key, Place, place_of, toml
+
+
+class Reading:
+    """The faults and assumptions of one file, gathered while its tables are read.
+
+    Made, filled and emptied inside loading; nothing of it outlives the load.
+    """
+
+    def __init__(self, source: Source, keys: Mapping[Place, Key]) -> None:
+        self.source = source
+        self.keys = keys
+        self.faults: list[Fault] = []
+        self.assumed: list[Assumed] = []
+        self._explained: set[KeyPath] = set()
+
+    def typed(self, path: KeyPath) -> object:
+        """Return what the file has at a path, or None."""
+        value: object = self.source.values
+        for step in path:
+            if isinstance(value, dict) and isinstance(step, str):
+                value = value.get(step)
+            elif isinstance(value, list) and isinstance(step, int):
+                value = value[step]
+            else:
+                return None
+        return value
+
+    def fault(
+        self, path: KeyPath, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None
+    ) -> None:
+        """Add a fault; `mm` is what a length was read as."""
+        typed = self.typed(path)
+        value = "" if typed is None else toml(typed)
+        if mm is not None:
+            value = f"{value} = {tape(mm)}"
+        self.faults.append(self.source.fault(path, value, problem, allowed, hint))
+        self._explained.add(path)
+
+    def missing(self, path: KeyPath) -> None:
+        """Add the fault of a key that must be there, unless another fault says why it is not."""
+        if self.explained(path):
+            return
+        key = self.keys.get(place_of(path))
+        self.fault(path, "missing", allowed=key.meaning if key else "", hint=key.example if key else "")
+
+    def meant(self, path: KeyPath) -> None:
+        """Remember that a fault already told of this key: it was there under another name."""
+        self._explained.add(path)
+
+    def explained(self, path: KeyPath) -> bool:
+        """Whether a fault at this key, or at one inside it, has been told."""
+        return any(told[: len(path)] == path for told in self._explained)
+
+    def assume(self, path: KeyPath, value: str, reason: str) -> None:
+        """Note a value the file does not give."""
+        self.assumed.append(Assumed(path=path, value=value, reason=reason))
+
+    def assume_mm(self, path: KeyPath, mm: float, reason: str) -> float:
+        """Note and return a length the file does not give."""
+        self.assume(path, tape(mm), reason)
+        return mm

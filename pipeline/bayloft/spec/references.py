@@ -1,0 +1,55 @@
+"""Files that a spec names: where they may lie."""
+
+from __future__ import annotations
+
+import os.path
+import re
+from pathlib import Path
+
+from bayloft.spec.measures import Refused
+from bayloft.spec.source import nearest
+
+_ALLOWED = "a .toml file beside this one, or in a folder beside this one's: ../fins/flex.toml"
+
+
+def referred(typed: str, spec: Path) -> Path:
+    """Return the file that `typed` names, seen from the spec that names it.
+
+    Specs can come from other people, so a reference reaches only what lies in the folder that holds the spec's folder.
+
+    Raises
+    ------
+    Refused : an absolute path, one of another system, one that leads outside (also by a link) or back to the spec
+        itself; or no such file, with the names most like it.
+    """
+    if not typed.isprintable():
+        raise Refused("a file name with invisible characters", allowed=_ALLOWED)
+    if "\\" in typed:
+        raise Refused("a backslash, which only Windows reads", allowed=_ALLOWED, hint=f'"{typed.replace(chr(92), "/")}"')
+    if re.match("[/~]|[A-Za-z]:", typed):
+        raise Refused("a path that exists on one computer only", allowed=_ALLOWED)
+    if not typed.lower().endswith(".toml"):
+        raise Refused("not the name of a .toml file", allowed=_ALLOWED)
+    path = Path(os.path.normpath(spec.parent / typed))
+    try:
+        around, real, own, exists = spec.parent.resolve().parent, path.resolve(), spec.resolve(), path.is_file()
+    except (OSError, RuntimeError):  # RuntimeError: links in a circle, before Python 3.13
+        raise Refused("cannot be followed: too long, or a link that leads in a circle", allowed=_ALLOWED) from None
+    lexically_inside = not os.path.normpath(Path("folder", typed)).startswith("..")
+    if not (lexically_inside and real.is_relative_to(around)):
+        raise Refused("leads outside the folder that holds the specs", allowed=_ALLOWED)
+    if real == own:
+        raise Refused("this very file", allowed=_ALLOWED)
+    if not exists:
+        raise Refused("no such file", allowed=_ALLOWED, hint=_near(typed, path))
+    return path
+
+
+def _near(typed: str, path: Path) -> str:
+    try:
+        names = [entry.name for entry in path.parent.iterdir() if entry.suffix.lower() == ".toml"]
+    except OSError:
+        return f"there is no folder {path.parent.name}"
+    near = nearest(path.name, names)
+    folder = typed.rpartition("/")[0]
+    return f'"{folder}/{near}"' if near and folder else f'"{near}"' if near else ", ".join(sorted(names)[:5])

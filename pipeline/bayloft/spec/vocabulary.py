@@ -1,0 +1,67 @@
+"""The keys of the spec format in words: where each stands, what it means, how it is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, time
+from functools import cache
+from typing import get_args
+
+from bayloft.errors import KeyPath
+from bayloft.spec.tables import Table
+
+Place = tuple[str, ...]
+"""A key path without its places in lists."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """What a key means, and how it is written, or nothing where it is a table of its own."""
+
+    meaning: str
+    example: str
+
+
+@cache
+def keys_of(model: type[Table]) -> Mapping[Place, Key]:
+    """Return every key of a root table and of the tables in it."""
+    found: dict[Place, Key] = {}
+    for place, key in _keys(model, ()):
+        found.setdefault(place, key)
+    return found
+
+
+def place_of(path: KeyPath) -> Place:
+    """Return a key path without its places in lists."""
+    return tuple(step for step in path if isinstance(step, str))
+
+
+def toml(value: object) -> str:
+    """Return a value as it would be typed on one line; tables and lists that were read may be cut short by a reader."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {toml(inner)}" for key, inner in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(toml, value)) + "]"
+    return value.isoformat() if isinstance(value, date | time) else repr(value)
+
+
+def _keys(model: type[Table], around: Place) -> Iterator[tuple[Place, Key]]:
+    for name, field in model.model_fields.items():
+        inner = list(_tables(field.annotation))
+        example = f"{name} = {toml(field.examples[0])}" if field.examples else ""
+        meaning = field.description or (inner[0].__doc__ if inner else "") or ""
+        yield (*around, name), Key(meaning=meaning.strip(), example=example)
+        for table in inner:
+            yield from _keys(table, (*around, name))
+
+
+def _tables(annotation: object) -> Iterator[type[Table]]:
+    if isinstance(annotation, type) and issubclass(annotation, Table):
+        yield annotation
+    for part in get_args(annotation):
+        yield from _tables(part)

@@ -1,0 +1,124 @@
+"""What pydantic finds wrong with a table, told as faults in a maker's words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any, get_args
+
+from bayloft.errors import KeyPath
+from bayloft.spec.measures import NoUnit, Refused
+from bayloft.spec.models import TAILS
+from bayloft.spec.reading import Reading
+from bayloft.spec.source import nearest
+from bayloft.spec.vocabulary import place_of
+
+_TAIL_KINDS = tuple(kind for tail in TAILS for kind in get_args(tail.model_fields["kind"].annotation))
+_SHAPES = {
+    "string_type": "a text in quotes is needed",
+    "list_type": "a list is needed",
+    "model_type": "a table is needed",
+}
+
+
+def tell(errors: Iterable[Any], reading: Reading) -> list[KeyPath]:
+    """Add the faults for pydantic's `errors`, and return their paths, in the order of `errors`."""
+    located = [(_located(error, reading), error) for error in errors]
+    # A key misspelt is told first: then the right one is not told as missing.
+    for path, error in sorted(located, key=lambda pair: pair[1]["type"] != "extra_forbidden"):
+        _tell(path, error, reading)
+    _tell_no_unit([path for path, error in located if isinstance(_refused(error), NoUnit)], reading)
+    return [path for path, _ in located]
+
+
+def _located(error: Any, reading: Reading) -> KeyPath:
+    """Return the key path of an error: its place without the names pydantic gives to the choices of a union."""
+    path: KeyPath = ()
+    for step in error["loc"]:
+        inside = reading.typed(path)
+        known = step in inside if isinstance(inside, dict) else isinstance(inside, list) and isinstance(step, int)
+        if known:
+            path = (*path, step)
+    return (*path, error["loc"][-1]) if error["type"] == "missing" else path
+
+
+def _refused(error: Any) -> object:
+    return error.get("ctx", {}).get("error")
+
+
+def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
+    kind, refused = error["type"], _refused(error)
+    if isinstance(refused, NoUnit):
+        return
+    if isinstance(refused, Refused):
+        reading.fault(path, refused.problem, allowed=refused.allowed, hint=refused.hint, mm=refused.mm)
+    elif kind == "extra_forbidden":
+        _tell_unknown(path, reading)
+    elif kind == "missing":
+        reading.missing(path)
+    elif kind == "literal_error":
+        _tell_choice(path, re.findall("'([^']*)'", error["ctx"]["expected"]), reading)
+    elif kind == "union_tag_not_found":
+        _tell_tail(path, reading)
+    elif kind in ("too_long", "too_short"):
+        limit = f"at most {error['ctx']['max_length']} entries" if kind == "too_long" else "one entry or more"
+        count = error["ctx"]["actual_length"]
+        reading.fault(path, f"a list of {count} entries" if count else "an empty list", allowed=limit)
+    else:
+        key = reading.keys.get(place_of(path))
+        reading.fault(path, _SHAPES.get(kind, error["msg"]), hint=key.example if key else "")
+
+
+def _tell_no_unit(paths: list[KeyPath], reading: Reading) -> None:
+    """Tell once of all bare lengths in a file that names no unit; nothing where the unit itself is at fault."""
+    for path in paths:
+        reading.meant(path)
+    if not paths or reading.explained(("unit",)):
+        return
+    first = min(paths, key=lambda path: reading.source.line(path) or 0)
+    others = f"; {len(paths) - 1} more in this file" if len(paths) > 1 else ""
+    hint = 'unit = "in" (or "mm", "cm", "m", "ft") at the top of the file, or a unit with the number: "16.75 in"'
+    reading.fault(first, f"a length without a unit, and the file names none{others}", hint=hint)
+
+
+def _tell_unknown(path: KeyPath, reading: Reading) -> None:
+    """Tell of a key the format does not have, and of the one that was probably meant."""
+    *around, key = path
+    table, place = tuple(around), place_of(tuple(around))
+    here = [known[-1] for known in reading.keys if known[:-1] == place]
+    tail_kind = reading.typed((*table, "kind"))
+    if table == ("tail",) and key in here:
+        having = [kind for tail in TAILS if key in tail.model_fields for kind in get_args(tail.model_fields["kind"].annotation)]
+        reading.fault(path, f"a {tail_kind} tail has no {key}", hint=f"leave it out; {key} is for kind {_or(having)}")
+        return
+    near = nearest(str(key), here)
+    elsewhere = [".".join(known[:-1]) for known in reading.keys if known[-1] == key and len(known) > 1]
+    if near:
+        reading.meant((*table, near))
+        hint = near
+    elif elsewhere:
+        hint = f"it belongs in {' or '.join(f'[{name}]' for name in dict.fromkeys(elsewhere))}"
+    else:
+        hint = ""
+    reading.fault(path, "not a key of this table", allowed=", ".join(here), hint=hint)
+
+
+def _tell_tail(path: KeyPath, reading: Reading) -> None:
+    table = reading.typed(path)
+    if not isinstance(table, dict):
+        reading.fault(path, _SHAPES["model_type"], hint='[tail] and below it kind = "round"')
+    elif "kind" not in table:
+        reading.missing((*path, "kind"))
+    else:
+        _tell_choice((*path, "kind"), list(_TAIL_KINDS), reading)
+
+
+def _tell_choice(path: KeyPath, choices: list[str], reading: Reading) -> None:
+    typed = reading.typed(path)
+    near = nearest(typed, choices) if isinstance(typed, str) else None
+    reading.fault(path, "not one of its choices", allowed=_or(choices), hint=f'"{near}"' if near else "")
+
+
+def _or(words: list[str]) -> str:
+    quoted = [f'"{word}"' for word in words]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"

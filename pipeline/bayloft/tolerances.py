@@ -1,0 +1,59 @@
+"""Every tolerance and limit of bayloft: name, unit, reason."""
+
+MAX_SPEC_BYTES = 2**20
+"""Bytes. A spec written by hand has a few kilobytes; a scan or a picture named by mistake must not go to the parser."""
+
+MAX_SPEC_DEPTH = 32
+"""Lists, inline tables and dotted keys inside one another. Specs use four; tomllib's time grows with the square."""
+
+COEFFICIENT_DECIMALS = 9
+"""Decimals (mm) kept of spline coefficients: 1e-9 mm is far below any use and far above the last bits in which two
+machines' linear algebra differ, so that the same spec gives the same bytes."""
+
+GIVEN_NUMBER_MM = 0.01
+"""mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
+
+CHORD_MM = 0.05
+"""mm, default greatest distance between mesh and surface: finer than a sanding scratch."""
+
+CHORD_RANGE_MM = (0.005, 2.0)
+"""mm, chord tolerances a build accepts: below, the files outgrow any slicer; above, it is no board any more."""
+
+ARC_FIT_MM = 0.02
+"""mm by which arcs and lines of a template may leave the true curve: well inside a router's own accuracy."""
+
+MESH_VOLUME_RELATIVE = 1e-3
+"""Greatest relative difference of mesh volume and integral at CHORD_MM; in proportion to the tolerance above it."""
+
+RICHARDSON_RELATIVE = 1e-6
+"""Greatest relative difference of the integral and the volume extrapolated from a mesh and its halving."""
+
+MESH_ORDER = (1.9, 2.1)
+"""Range of the order at which the volume error falls when a mesh is halved: an inscribed mesh has order 2."""
+
+SEPARATE_STATIONS_MM = 0.5
+"""mm within which two stations are the same place: a pencil line's width."""
+
+AGREEMENT_SHARE = 0.06
+"""Share of the length within which the fullest stations of two lines are said to agree (common practice, no source)."""
+
+LONGEST_STRAIGHT_SHARE = 0.12
+"""Share of the length over which an outline may run straight before it is named in a finding."""
+
+JOINT_MM = 1e-4
+"""Furthest apart two ends may lie and still be one corner: far above rounding at 3 m, far below any tool."""
+
+FLATTENING_MM = 0.01
+"""mm by which straight lines may leave an arc where a format has no arcs: a router's own step."""
+
+SHORTEST_CUT_MM = 0.05
+"""mm, shortest segment a cutting file may hold: controllers stutter on shorter ones, and no template needs them."""
+
+SAME_CUT_MM = 0.02
+"""mm within which two contours are the same cut: two fits of one curve differ by less."""
+
+DXF_DECIMALS = 6
+"""Decimals (mm) of coordinates in DXF: far below any machine, far above the last bits in which two computers differ."""
+
+SVG_DECIMALS = 3
+"""Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""

@@ -1,0 +1,187 @@
+"""Lengths, angles and shares as a maker types them, and lengths as a tape reads them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from fractions import Fraction
+
+MM_PER_UNIT = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    "ft": Fraction(3048, 10),
+}
+"""Exact millimetres in each unit that a length may carry (international inch, 25.4 mm since 1959)."""
+
+LONGEST_MM = 100_000
+"""No board, plank or roll of cloth is near 100 m long: more is a slip of the unit."""
+
+LONGEST_TEXT = 40
+"""Characters. Twice what the longest sensible length takes; it also bounds the digits of every number read."""
+
+LARGEST_NUMBER = 10**12
+"""A bare number beyond this is refused before it is turned into digits."""
+
+FEET_FROM_IN = 36
+"""Inches. Makers speak of widths in inches alone and of lengths in feet: feet are written from one yard up."""
+
+_LENGTH_FORMS = """write a length such as 545 mm, 54.5 cm, 1.2 m, 21 1/2 in, 7 ft 4 in or 7'4"""
+_PRIMES = str.maketrans({"′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "⁄": "/"})
+_VULGAR_FRACTION = re.compile("[¼-¾⅐-⅞↉]")
+_NUMBER = r"(?:[0-9]+ )?[0-9]+ ?/ ?[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
+_FEET_AND_INCHES = re.compile(rf"""(?P<feet>{_NUMBER}) ?(?:'|ft) ?(?P<inches>{_NUMBER}) ?(?:"|in)?""")
+_ONE_UNIT = re.compile(rf"""(?P<number>{_NUMBER}) ?(?P<unit>mm|cm|m|in|"|ft|')?""")
+_ANGLE = re.compile(rf"(?P<number>{_NUMBER}) ?(?:deg|°)?")
+_SHARE = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<percent>%)?")
+
+
+def length_mm(text: str | int | float, unit: str | None) -> float:
+    """Return a typed length in mm: the float nearest to its exact rational value.
+
+    Parameters
+    ----------
+    text : a number, or feet / inches / fractions (``7'4``, ``21 1/2"``, ``2 7/8 in``, ``21½``), or a number followed
+        by mm, cm, m, in or ft; a leading minus sign makes it negative.
+    unit : what a number without a unit is measured in: a key of `MM_PER_UNIT`, or None if nothing says so.
+
+    Raises
+    ------
+    ValueError : the text is no length, carries no unit while `unit` is None (exactly 0 needs none), or is longer than
+        `LONGEST_MM`; the message is one line and says what is allowed.
+    """
+    if unit is not None and unit not in MM_PER_UNIT:
+        raise ValueError(f"a unit of length is one of {', '.join(MM_PER_UNIT)}")
+    if isinstance(text, str):
+        sign, body = _sign_and_body(text, _LENGTH_FORMS)
+        amount, own_unit = _length(body)
+    else:
+        sign, amount, own_unit = 1, _exact(text, _LENGTH_FORMS), None
+    if amount == 0:
+        return 0.0
+    unit = own_unit or unit
+    if unit is None:
+        raise ValueError(f"a length without a unit; {_LENGTH_FORMS}")
+    exact_mm = sign * amount * MM_PER_UNIT[unit]
+    if abs(exact_mm) > LONGEST_MM:
+        raise ValueError(f"a length of more than {LONGEST_MM // 1000} m; check its unit")
+    return float(exact_mm)
+
+
+def angle_deg(text: str | int | float) -> float:
+    """Return an angle in degrees, typed as a number, ``12 deg`` or ``12°``. Raises ValueError for anything else."""
+    forms = "write an angle in degrees, such as 12 or 12 deg"
+    if not isinstance(text, str):
+        return float(_exact(text, forms))
+    sign, body = _sign_and_body(text, forms)
+    match = _ANGLE.fullmatch(body)
+    if match is None:
+        raise ValueError(f"not an angle; {forms}")
+    return float(sign * _number(match["number"]))
+
+
+def share(text: str | int | float) -> float:
+    """Return a share of the whole, typed as ``0.35`` or ``35 %``, as 0.35; its range is the caller's to judge.
+
+    Raises ValueError for anything that is neither.
+    """
+    forms = "write a share such as 0.35 or 35 %"
+    if not isinstance(text, str):
+        return float(_exact(text, forms))
+    sign, body = _sign_and_body(text, forms)
+    match = _SHARE.fullmatch(body)
+    if match is None:
+        raise ValueError(f"not a share; {forms}")
+    return float(sign * _number(match["number"]) / (100 if match["percent"] else 1))
+
+
+def feet_inches(length_mm: float, denominator: int = 16) -> str:
+    """Return a finite length as a tape reads it, to the nearest 1 / `denominator` inch, halves away from zero.
+
+    Feet are written from `FEET_FROM_IN` up: ``7' 4"``, ``5' 8 3/16"``, but ``21 1/2"``. `length_mm` reads it back.
+    """
+    parts = _parts(length_mm, denominator)
+    if parts < FEET_FROM_IN * denominator:
+        return inches(length_mm, denominator)
+    feet, rest = divmod(parts, 12 * denominator)
+    return f"""{"-" if length_mm < 0 else ""}{feet}' {_mixed(Fraction(rest, denominator))}\""""
+
+
+def inches(length_mm: float, denominator: int = 16) -> str:
+    """Return a finite length in inches alone, to the nearest 1 / `denominator` inch: ``88"``, ``21 1/2"``."""
+    parts = _parts(length_mm, denominator)
+    return f"""{"-" if length_mm < 0 and parts else ""}{_mixed(Fraction(parts, denominator))}\""""
+
+
+def both(length_mm: float, denominator: int = 16) -> str:
+    """Return a length as messages and drawings show it, on the tape and in millimetres: ``21 1/2" (546.1 mm)``."""
+    return f"{feet_inches(length_mm, denominator)} ({length_mm:.1f} mm)"
+
+
+def litres(volume_mm3: float) -> float:
+    """Return a volume in litres."""
+    return volume_mm3 / 1e6
+
+
+def _sign_and_body(text: str, forms: str) -> tuple[int, str]:
+    """Return the sign (1 or -1) and the tidied rest of a typed text: plain marks and fractions, single spaces."""
+    if len(text) > LONGEST_TEXT:
+        raise ValueError(f"longer than {LONGEST_TEXT} characters; {forms}")
+    if "," in text:
+        raise ValueError("a comma; write decimals with a point, such as 54.5, and thousands with nothing between")
+    # The space keeps 21½ from becoming 211/2.
+    spaced = _VULGAR_FRACTION.sub(lambda fraction: " " + unicodedata.normalize("NFKC", fraction[0]), text)
+    body = " ".join(spaced.translate(_PRIMES).lower().replace("''", '"').split())
+    if not body:
+        raise ValueError(f"empty; {forms}")
+    return (-1, body[1:].lstrip()) if body.startswith("-") else (1, body)
+
+
+def _length(body: str) -> tuple[Fraction, str | None]:
+    """Return the number in a length without sign, and the unit it carries."""
+    if match := _FEET_AND_INCHES.fullmatch(body):
+        feet, over = _number(match["feet"]), _number(match["inches"])
+        if feet.denominator != 1:
+            raise ValueError("feet followed by inches must be a whole number, such as 7'4 or 7' 4 1/2")
+        if over >= 12:
+            raise ValueError("after feet the inches must be less than 12, such as 7'4; or write it all in inches")
+        return feet * 12 + over, "in"
+    if match := _ONE_UNIT.fullmatch(body):
+        unit = match["unit"]
+        return _number(match["number"]), {"'": "ft", '"': "in"}.get(unit, unit)
+    raise ValueError(f"not a length; {_LENGTH_FORMS}")
+
+
+def _number(typed: str) -> Fraction:
+    """Return the exact value of ``21``, ``21.5``, ``1/2`` or ``21 1/2``."""
+    if "/" not in typed:
+        return Fraction(typed)
+    front, _, denominator = typed.partition("/")
+    *whole, numerator = front.split()
+    if int(denominator) == 0:
+        raise ValueError("a fraction with the denominator 0; write one such as 1/2 or 3/16")
+    part = Fraction(int(numerator), int(denominator))
+    if whole and part >= 1:
+        raise ValueError("a fraction after a whole number must be less than 1, such as 21 1/2")
+    return part + sum(map(int, whole))
+
+
+def _exact(number: object, forms: str) -> Fraction:
+    """Return a number as its shortest decimals say it, so that 21.1 and the text 21.1 mean the same."""
+    if isinstance(number, bool) or not isinstance(number, int | float):
+        raise ValueError(f"neither a number nor a text; {forms}")
+    if not abs(number) <= LARGEST_NUMBER:
+        raise ValueError(f"not finite, or beyond any use; {forms}")
+    return Fraction(repr(float(number)))
+
+
+def _parts(length_mm: float, denominator: int) -> int:
+    """Return the size of a length, sign dropped, in whole parts of 1 / `denominator` inch."""
+    return int(abs(Fraction(length_mm)) / MM_PER_UNIT["in"] * denominator + Fraction(1, 2))
+
+
+def _mixed(value: Fraction) -> str:
+    """Return ``21``, ``1/2`` or ``21 1/2``."""
+    whole, rest = divmod(value, 1)
+    return " ".join(str(part) for part in (whole, rest) if part) or "0"
