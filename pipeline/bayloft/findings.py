@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from bayloft.errors import BayloftError
+
 Severity = Literal["note", "warning", "failure"]
 
 
@@ -24,3 +26,16 @@ class Finding:
     def passed(self) -> bool:
         """Whether a build may go on with this finding."""
         return self.severity != "failure"
+
+
+class CheckError(BayloftError):
+    """A shape that did not pass its own checks: the findings that failed. Nothing of it is written."""
+
+    def __init__(self, name: str, findings: tuple[Finding, ...]) -> None:
+        self.name, self.findings = name, findings
+        lines = [f"{name}: {len(findings)} of its checks failed; nothing was written"]
+        lines += [f"    {f.where}: {f.text} ({f.code}: {f.measured:.4g} {f.unit}, limit {f.limit:.4g})" for f in findings]
+        super().__init__("\n".join(lines))
+
+    def __reduce__(self) -> tuple[type[CheckError], tuple[str, tuple[Finding, ...]]]:
+        return CheckError, (self.name, self.findings)

@@ -57,3 +57,15 @@ DXF_DECIMALS = 6
 
 SVG_DECIMALS = 3
 """Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""
+
+FIN_CHORD_SHARE = 0.2
+"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, and its volume must agree alike."""
+
+AREA_CURVE_STEPS = 48
+AREA_CURVE_RELATIVE = 5e-3
+"""Steps of the section-area curve, and the greatest relative difference of its Simpson sum and the integral: the rule's
+own error at a cut-off tail or a swallow's notch, whose area curve has corners between stations."""
+
+ASSEMBLY_VOLUME_RELATIVE = 1e-6
+"""Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
+slivers merged within a micrometre, with a factor of a hundred."""

@@ -99,8 +99,11 @@ def _document(drawing: Drawing, version: Version) -> Document:
         _add_contour(space, identifier(layer.name), contour, version)
     for label in drawing.labels:
         _add_label(space, label, version)
-    left, bottom, right, top = np.round(drawing.bounds, DXF_DECIMALS).tolist()
-    space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
+    left, bottom, right, top = _rounded(np.array(drawing.bounds), DXF_DECIMALS).tolist()
+    corners = (left, bottom, 0.0), (right, top, 0.0)
+    space.reset_extents(*corners)
+    # The library copies the extents to the header, but takes a corner at the origin for one that is not set.
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = corners
     height_mm = round(1.1 * max(top - bottom, right - left, 1.0), DXF_DECIMALS)
     document.set_modelspace_vport(height_mm, ((left + right) / 2, (bottom + top) / 2))
     if version == "R12":
@@ -185,15 +188,25 @@ def _contours_in(space: Modelspace) -> Iterator[tuple[str, Contour]]:
 
 
 def _lettered(text: str, version: Version) -> str:
-    """Return a label's text for group code 1, with nothing in it that readers take for a code (%%c, ^J, backslash)."""
+    """Return a label's text for group code 1, with nothing in it that readers take for a code (%%c, ^J, backslash).
+
+    What the file's code page lacks is spelled in ASCII where that can be done. Letters of other scripts stay in R2000,
+    where CAD programs read the U+ codes they are written in; R12 and everything beyond 16 bits has "?" for them.
+    """
     line = single_line(text).replace("\\", "/").replace("^", " ")
-    if version == "R12":
-        # A fraction must not run into the whole number before it: 5½ is 5 1/2.
-        line = re.sub(r"(?<=\d)(?=[¼-¾⅐-⅞])", " ", line).translate(_ASCII)
-        line = unicodedata.normalize("NFKD", line).translate(_ASCII)
-        line = "".join(character for character in line if not unicodedata.combining(character))
+    code_page = "ascii" if version == "R12" else "cp1252"
+    line = "".join(part if part.encode(code_page, "ignore") else _spelled(part) for part in line)
     unwritable = r"[^ -~]" if version == "R12" else r"[^\u0000-\uffff]"
     return single_line(re.sub("%%+", "%", re.sub(unwritable, "?", line)))
+
+
+def _spelled(character: str) -> str:
+    """Return a character in ASCII, or itself where it has no such spelling."""
+    parts = unicodedata.normalize("NFKD", character.translate(_ASCII)).translate(_ASCII)
+    plain = "".join(part for part in parts if not unicodedata.combining(part))
+    # A fraction must not run into the whole number before it: 5⅜ is 5 3/8.
+    plain = f" {plain}" if "/" in plain else plain
+    return plain if plain.isascii() else character
 
 
 def _colour_index(colour: str) -> int:

@@ -65,12 +65,12 @@ class BoardLines:
     @property
     def kinks_mm(self) -> Array:
         """Stations, ascending, where the third derivative of a line jumps: a surface through the lines wants a knot
-        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given."""
+        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given and at knots between."""
         stations = [self.tip_reach_mm[0], self.length_mm - self.tip_reach_mm[1], *self.outline.stations_of(self.full_half_width_mm)]
         for line in (self.apex, self.tuck, self.edge, self.fullness, self.crown):
-            stations += line.given_mm
+            stations += line.kinks_mm
         for line in (self.roll, self.vee, self.concave, self.double_concave):
-            stations += line.given_mm
+            stations += line.kinks_mm
         return np.unique(np.round([x for x in stations if 0.0 < x < self.length_mm], 6))
 
     def section_numbers(self, x_mm: ArrayLike) -> SectionNumbers:

@@ -27,6 +27,11 @@ class Gradation:
     constant: float
     spline: BSpline[np.float64] | None
 
+    @property
+    def kinks_mm(self) -> tuple[float, ...]:
+        """Stations in mm, ascending, where the third derivative jumps: the knots; none where the value is constant."""
+        return () if self.spline is None else tuple(float(knot) for knot in np.unique(self.spline.t))
+
     def at(self, x_mm: ArrayLike) -> Array:
         """Return the value at stations `x_mm` (any shape)."""
         x = np.asarray(x_mm, dtype=np.float64)

@@ -185,7 +185,7 @@ def section_area(body: Body, x_mm: float) -> float:
     total = 0.0
     for start, stop in reached(surface, x_mm):
         inner = breaks[(breaks > start) & (breaks < stop)]
-        v, w = _spread(np.concatenate([[start], inner, [stop]]), *leggauss(12))
+        v, w = _spread(np.concatenate([[start], inner, [stop]]), *leggauss(6))
         u = parameter_at(surface, np.full_like(v, x_mm), v)
         p, pu, pv = surface.at(u, v), surface.at(u, v, du=1), surface.at(u, v, dv=1)
         # Along the section x stays: du = -(x_v / x_u) dv.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
@@ -79,3 +80,29 @@ def welded(mesh: Mesh) -> Mesh:
     used[triangles] = True
     number = np.cumsum(used) - 1
     return Mesh(vertices=mesh.vertices[used], triangles=number[triangles])
+
+
+def float32_collapsed(mesh: Mesh) -> int:
+    """Return how many triangles have no area left once their corners are single-precision, as an STL holds them."""
+    single = mesh.vertices.astype(np.float32).astype(np.float64)
+    return int((Mesh(vertices=single, triangles=mesh.triangles).triangle_areas_mm2 == 0.0).sum())
+
+
+def solid_of(mesh: Mesh) -> manifold3d.Manifold:
+    """Return the mesh as a manifold3d solid in double precision; its `status` tells whether it is one."""
+    return manifold3d.Manifold(
+        manifold3d.Mesh64(
+            vert_properties=np.array(mesh.vertices, order="C"),
+            tri_verts=np.array(mesh.triangles, dtype=np.uint64, order="C"),
+        )
+    )
+
+
+def manifold(mesh: Mesh) -> tuple[bool, str]:
+    """Return whether manifold3d accepts the mesh as a solid of the same volume (1e-9 relative), and its word for it."""
+    solid = solid_of(mesh)
+    status = solid.status()
+    if status != manifold3d.Error.NoError:
+        return False, status.name
+    same = abs(solid.volume() - mesh.volume_mm3) <= 1e-9 * abs(mesh.volume_mm3)
+    return same, "closed and manifold" if same else "another volume"

@@ -65,7 +65,7 @@ class Board:
     widths: full widths in mm, without the wide point and without the ends; wide_point: the greatest, outline square to
     the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm, tail
     end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
-    the greatest; thickest: the greatest, or None to find it; nose_tip_mm / tail_end_mm: at the very ends before tip
+    the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
     rounding, None for the fairest. apex: height of the rail's widest point as a share of the thickness; tuck in mm;
     edge: 0 soft to 1 hard; fullness: 0 pinched to 1 boxy; crown in mm, the drop of the deck from the stringer to the
     rail line. roll, vee, concave, double_concave: depths in mm, >= 0. Each has one entry or more.
@@ -82,7 +82,7 @@ class Board:
     heights: tuple[Given, ...]
     lowest_x_mm: float | None
     thicknesses: tuple[Given, ...]
-    thickest: Given | None
+    thickest: Given
     nose_tip_mm: float | None
     tail_end_mm: float | None
     apex: tuple[Given, ...]

@@ -10,10 +10,12 @@ from itertools import combinations
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.board import Placement, Tail
 from bayloft.spec.fin import Fin, FoilKind, Tab
-from bayloft.spec.measures import plain, tape
-from bayloft.spec.models import FinAt, Foil, Planform, TabTable
+from bayloft.spec.fin_models import Foil, Planform, TabTable
+from bayloft.spec.measures import plain
+from bayloft.spec.models import FinAt
 from bayloft.spec.reading import Reading
 from bayloft.spec.rules import Widths
+from bayloft.units import both
 
 LONG_BASE_MM = 150.0
 LONG_BASE_THICKNESS_MM = 9.5
@@ -27,7 +29,8 @@ TIP_RADIUS_SHARE = 0.06
 TIP_THICKNESS_SHARE = 1 / 3
 """Tip thickness as a share of the thickness at the base. Common practice, no source."""
 TRAILING_EDGE_MM = 1.0
-"""mm. As thin as a trailing edge of glass can be sanded and still take a knock. Common practice, no source."""
+TRAILING_EDGE_SHARE = 0.5
+"""The trailing edge: this many mm, or this share of the tip thickness if that is less. Common practice, no source."""
 MOST_RAKE_IN_DEPTHS = 2.0
 """Beyond this a fin lies along the board."""
 
@@ -45,7 +48,7 @@ def planform_numbers(table: Planform, depth_mm: float, reading: Reading) -> tupl
         reason = f"{TIP_RADIUS_SHARE:g} of the depth"
         return shares[0], shares[1], reading.assume_mm(path, TIP_RADIUS_SHARE * depth_mm, reason)
     if table.tip_radius > depth_mm / 2:
-        allowed = f"at most half the depth, {tape(depth_mm / 2)}"
+        allowed = f"at most half the depth, {both(depth_mm / 2)}"
         reading.fault(path, "rounder than the fin is deep", allowed=allowed, mm=table.tip_radius)
     return shares[0], shares[1], table.tip_radius
 
@@ -57,24 +60,27 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[FoilKin
     thickness = table.thickness
     if thickness is None:
         long = base_mm > LONG_BASE_MM
-        reason = f"usual for a base {'above' if long else 'up to'} {tape(LONG_BASE_MM)}"
+        reason = f"usual for a base {'above' if long else 'up to'} {both(LONG_BASE_MM)}"
         usual = LONG_BASE_THICKNESS_MM if long else SIDE_FIN_THICKNESS_MM
         thickness = reading.assume_mm(("foil", "thickness"), usual, reason)
     elif thickness > base_mm / 4:
-        allowed = f"at most a quarter of the base, {tape(base_mm / 4)}"
+        allowed = f"at most a quarter of the base, {both(base_mm / 4)}"
         reading.fault(("foil", "thickness"), "too thick for the base", allowed=allowed, mm=thickness)
     tip = table.tip_thickness
     if tip is None:
         reason = "a third of the thickness at the base"
         tip = reading.assume_mm(("foil", "tip_thickness"), TIP_THICKNESS_SHARE * thickness, reason)
     elif tip > thickness:
-        allowed = f"at most {tape(thickness)}"
+        allowed = f"at most {both(thickness)}"
         reading.fault(("foil", "tip_thickness"), "thicker than the base", allowed=allowed, mm=tip)
     edge = table.trailing_edge
     if edge is None:
-        edge = reading.assume_mm(("foil", "trailing_edge"), TRAILING_EDGE_MM, "as thin as glass is sanded")
+        usual = min(TRAILING_EDGE_MM, TRAILING_EDGE_SHARE * tip)
+        edge = reading.assume_mm(
+            ("foil", "trailing_edge"), usual, "as thin as glass is sanded, and half the tip at most"
+        )
     elif edge > thickness / 2:
-        allowed = f"at most half the thickness, {tape(thickness / 2)}"
+        allowed = f"at most half the thickness, {both(thickness / 2)}"
         reading.fault(("foil", "trailing_edge"), "too thick for the foil", allowed=allowed, mm=edge)
     return table.kind or "double", thickness, tip, edge
 
@@ -82,13 +88,15 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[FoilKin
 def trusted_tab(table: TabTable, base_mm: float, reading: Reading) -> Tab:
     """Return the tab."""
     if table.length > base_mm:
-        reading.fault(("tab", "length"), "longer than the base", allowed=f"at most {tape(base_mm)}", mm=table.length)
+        reading.fault(("tab", "length"), "longer than the base", allowed=f"at most {both(base_mm)}", mm=table.length)
     room = max(base_mm - table.length, 0.0)
     rear = table.from_rear
     if rear is None:
         rear = reading.assume_mm(("tab", "from_rear"), room / 2, "a tab in the middle of the base")
     elif rear > room and table.length <= base_mm:
-        reading.fault(("tab", "from_rear"), "the tab sticks out ahead of the base", allowed=f"0 to {tape(room)}", mm=rear)
+        reading.fault(
+            ("tab", "from_rear"), "the tab sticks out ahead of the base", allowed=f"0 to {both(room)}", mm=rear
+        )
     return Tab(length_mm=table.length, height_mm=table.height, from_rear_mm=rear)
 
 
@@ -96,7 +104,7 @@ def rake_in_reach(rake_mm: float, depth_mm: float, reading: Reading) -> None:
     """Tell of a tip that lies too far aft or forward for the fin to stand."""
     most = MOST_RAKE_IN_DEPTHS * depth_mm
     if abs(rake_mm) > most:
-        allowed = f"at most {plain(MOST_RAKE_IN_DEPTHS)} x the depth, {tape(most)}"
+        allowed = f"at most {plain(MOST_RAKE_IN_DEPTHS)} x the depth, {both(most)}"
         reading.fault(("rake",), "the fin would lie along the board", allowed=allowed, mm=rake_mm)
 
 
@@ -126,10 +134,13 @@ def placements(
     """Return where the fins stand; entries whose fin could not be loaded (None) are left out."""
     found = []
     for place, (entry, fin) in enumerate(zip(entries, fins, strict=True)):
-        if fin is None:
-            continue
         path: KeyPath = ("fins", place)
         off = entry.off_stringer or 0.0
+        if not off and (entry.toe or entry.cant) and not reading.explained(path):
+            problem = "a fin on the stringer has neither toe nor cant"
+            reading.fault(path, problem, hint='off_stringer = "4 3/8 in" for a pair of fins')
+        if fin is None:
+            continue
         _stands_on_board(entry, fin, deck, path, reading)
         for key in ("toe", "cant") if off else ():
             if getattr(entry, key) is None:
@@ -155,17 +166,17 @@ def _stands_on_board(entry: FinAt, fin: Fin, deck: Deck, path: KeyPath, reading:
     off = entry.off_stringer or 0.0
     most = deck.length_mm - fin.base_mm
     if entry.from_tail > most:
-        allowed = f"at most {tape(most)}, so that a base of {tape(fin.base_mm)} is on the board"
+        allowed = f"at most {both(most)}, so that a base of {both(fin.base_mm)} is on the board"
         reading.fault((*path, "from_tail"), "off the board", allowed=allowed, mm=entry.from_tail)
         return
     if off >= (half := deck.half_width_mm(entry.from_tail)):
-        allowed = f"less than {tape(half)}, half the width there"
+        allowed = f"less than {both(half)}, half the width there"
         reading.fault((*path, "off_stringer"), "off the board", allowed=allowed, mm=off)
     if entry.from_tail < (notch := deck.notch_mm(off)):
-        allowed = f"at least {tape(notch)}, where the notch ends"
+        allowed = f"at least {both(notch)}, where the notch ends"
         reading.fault((*path, "from_tail"), "stands in the tail's notch", allowed=allowed, mm=entry.from_tail)
     if 0 < off <= fin.thickness_mm / 2:
-        allowed = f"more than {tape(fin.thickness_mm / 2)}, or 0 for one fin"
+        allowed = f"more than {both(fin.thickness_mm / 2)}, or 0 for one fin"
         reading.fault((*path, "off_stringer"), "the two fins of the pair overlap", allowed=allowed, mm=off)
 
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
+from bayloft.spec.fin_models import FinSpec
 from bayloft.spec.fin_rules import Deck, foil_numbers, placements, planform_numbers, rake_in_reach, trusted_tab
 from bayloft.spec.measures import Refused
-from bayloft.spec.models import BoardSpec, FinSpec, RailAt, RailsSpec
+from bayloft.spec.models import BoardSpec, RailAt, RailsSpec
 from bayloft.spec.naming import slug_of
 from bayloft.spec.reading import Reading
 from bayloft.spec.references import referred
@@ -27,13 +29,25 @@ from bayloft.spec.rules import (
     trusted_tail,
 )
 from bayloft.spec.sections import bottom_lines, crown_line, rail_lines
-from bayloft.spec.source import read
+from bayloft.spec.source import Source, read
 from bayloft.spec.tables import Root
 from bayloft.spec.vocabulary import keys_of
-from bayloft.spec.wording import tell
+from bayloft.spec.wording import located, tell
 from bayloft.units import MM_PER_UNIT
 
 Spec = TypeVar("Spec", bound=Root)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pieces:
+    """What a board takes from other files: rails (or its own) with their reading, its fins in order (None where one
+    could not be loaded), and the faults of those files.
+    """
+
+    rails: list[RailAt]
+    rails_reading: Reading
+    fins: list[Fin | None]
+    faults: list[Fault] = field(default_factory=list)
 
 
 def load_board(path: Path) -> Board:
@@ -44,12 +58,123 @@ def load_board(path: Path) -> Board:
     SpecError : every fault of the board file and of the files it names.
     """
     reading, spec = _tables(BoardSpec, path)
-    rails_reading, rails, elsewhere = _rails(spec, path, reading)
-    fins, fin_faults = _fins(spec, path, reading)
-    elsewhere += fin_faults
-    if spec.length is None:
-        raise SpecError((*reading.faults, *elsewhere))
+    pieces = _pieces(spec, path, reading)
+    board = _board(spec, pieces, reading)
+    readings = dict.fromkeys((reading, pieces.rails_reading))
+    faults = [*(fault for each in readings for fault in each.faults), *pieces.faults]
+    if faults or board is None:
+        raise SpecError(tuple(faults))
+    return board
+
+
+def load_fin(path: Path) -> Fin:
+    """Return the fin of a spec file.
+
+    Raises
+    ------
+    SpecError : every fault of the file.
+    """
+    reading, spec = _tables(FinSpec, path)
+    fin = _fin(spec, reading)
+    if reading.faults or fin is None:
+        raise SpecError(tuple(reading.faults))
+    return fin
+
+
+def _tables(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
+    """Return what can be read of a file's tables; the rest is told as faults, so that rules find theirs too.
+
+    A value at fault is taken out, then what cannot be without it (an entry goes with its whole list, so that places in
+    lists stay true), until the rest is whole.
+    """
+    source = read(path)
+    reading = Reading(source, keys_of(model))
+    _refuse_other_kind(model, source)
+    unit = source.values.get("unit")
+    context = {"unit": unit if isinstance(unit, str) and unit in MM_PER_UNIT else None}
+    values, first = source.values, True
+    while True:
+        try:
+            spec = model.model_validate(values, context=context)
+            break
+        except ValidationError as error:
+            errors: list[Any] = list(error.errors(include_url=False))
+        if first:
+            tell(errors, reading)
+        # Each error lies in a key of the root, which at the utmost goes as a whole, so this comes to an end.
+        values, first = _without(values, [located(error, reading) for error in errors]), False
+    for key in model.required:
+        if getattr(spec, key) is None:
+            reading.missing((key,))
+    return reading, spec
+
+
+def _refuse_other_kind(model: type[Root], source: Source) -> None:
+    """Raise SpecError where a file is whole, but of another kind, before each of its keys becomes a fault."""
+    if any(key in source.values for key in model.required if key != "name"):
+        return
+    for kind, key in (("board", "outline"), ("fin", "base"), ("rails", "rails")):
+        if key in source.values and key not in model.required:
+            problem = f"this file is for a {kind}" if kind != "rails" else "this file is for rails"
+            needed = str(model.model_config["title"]).lower()
+            raise SpecError((source.fault((key,), "", problem, allowed=f"a file for {needed}"),))
+
+
+def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]:
+    """Return a copy of tables without the innermost key that each path reaches."""
+    rest = copy.deepcopy(values)
+    cuts: list[tuple[dict[str, Any], str]] = []
+    for path in paths:
+        inside: Any = rest
+        cut: tuple[dict[str, Any], str] | None = None
+        for step in path:
+            if isinstance(inside, dict) and step in inside:
+                cut = (inside, str(step))
+            elif not isinstance(inside, list):
+                break
+            inside = inside[step]
+        if cut:
+            cuts.append(cut)
+    for table, key in cuts:
+        table.pop(key, None)
+    return rest
+
+
+def _pieces(spec: BoardSpec, path: Path, reading: Reading) -> _Pieces:
+    """Return what the board takes from other files; every file is read once."""
+    faults: list[Fault] = []
+    rails, rails_reading = (spec.rails, reading) if isinstance(spec.rails, list) else ([], reading)
+    if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), path, reading)):
+        try:
+            rails_reading, piece = _tables(RailsSpec, file)
+            rails = piece.rails or []
+        except SpecError as error:
+            faults += error.faults
+    fins: dict[Path, Fin | None] = {}
+    files = [_file(entry.fin, ("fins", place, "fin"), path, reading) for place, entry in enumerate(spec.fins)]
+    for named in filter(None, dict.fromkeys(files)):
+        try:
+            fins[named] = load_fin(named)
+        except SpecError as error:
+            faults += error.faults
+    in_order = [fins.get(named) if named else None for named in files]
+    return _Pieces(rails=rails, rails_reading=rails_reading, fins=in_order, faults=faults)
+
+
+def _file(typed: str, key: KeyPath, path: Path, reading: Reading) -> Path | None:
+    """Return the file a key names, or None, told as a fault."""
+    try:
+        return referred(typed, path)
+    except Refused as refused:
+        reading.fault(key, refused.problem, allowed=refused.allowed, hint=refused.hint)
+        return None
+
+
+def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
+    """Return the board, or None where a part of it could not be read; every broken rule is told as a fault."""
     length = spec.length
+    if length is None:
+        return None
     outline = outline_widths(spec.outline, length, reading) if spec.outline else None
     nose = trusted_nose(spec.nose, reading) if spec.nose else None
     tail = trusted_tail(spec.tail, reading) if spec.tail else None
@@ -57,22 +182,21 @@ def load_board(path: Path) -> Board:
         tail_on_outline(tail, outline, reading)
     rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
-    rail = rail_lines(rails, length, outline, rails_reading)
+    rail = rail_lines(pieces.rails, length, outline, pieces.rails_reading)
     crown = crown_line(spec.crown, length, foil, reading)
     bottom = bottom_lines(spec.bottom, length, reading)
-    placed_fins = placements(spec.fins, fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
-    if rails_reading is not reading:
-        elsewhere += rails_reading.faults
-    faults = (*reading.faults, *elsewhere)
-    if faults or not (spec.name and outline and nose and tail and rocker and foil):
-        raise SpecError(faults)
+    fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
+    if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
+        return None
+    hollow = spec.outline.hollow
+    readings = dict.fromkeys((reading, pieces.rails_reading))
     return Board(
         name=spec.name,
         slug=slug_of(spec.name),
         length_mm=length,
         widths=outline.widths,
         wide_point=outline.wide_point,
-        hollow=frozenset({"both": ("nose", "tail"), None: ()}.get(spec.outline.hollow, (spec.outline.hollow,))),
+        hollow=frozenset(("nose", "tail") if hollow == "both" else (hollow,) if hollow else ()),
         nose=nose,
         tail=tail,
         heights=rocker.heights,
@@ -90,7 +214,38 @@ def load_board(path: Path) -> Board:
         vee=bottom["vee"],
         concave=bottom["concave"],
         double_concave=bottom["double concave"],
-        fins=placed_fins,
-        assumed=tuple(reading.assumed if rails_reading is reading else [*reading.assumed, *rails_reading.assumed]),
+        fins=fins,
+        assumed=tuple(assumed for each in readings for assumed in each.assumed),
+        source=reading.source,
+    )
+
+
+def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
+    """Return the fin, or None where one of its sizes could not be read; every broken rule is told as a fault."""
+    planform = planform_numbers(spec.planform, spec.depth, reading) if spec.depth else None
+    foil = foil_numbers(spec.foil, spec.base, reading) if spec.base else None
+    tab = trusted_tab(spec.tab, spec.base, reading) if spec.tab and spec.base else None
+    rake_mm = spec.rake.at_mm(spec.depth) if spec.rake and spec.depth else None
+    if rake_mm is not None and spec.depth:
+        rake_in_reach(rake_mm, spec.depth, reading)
+    if not (spec.name and spec.base and spec.depth and planform and foil) or rake_mm is None:
+        return None
+    leading_fullness, trailing_hollow, tip_radius_mm = planform
+    kind, thickness_mm, tip_thickness_mm, trailing_edge_mm = foil
+    return Fin(
+        name=spec.name,
+        slug=slug_of(spec.name),
+        base_mm=spec.base,
+        depth_mm=spec.depth,
+        rake_mm=rake_mm,
+        leading_fullness=leading_fullness,
+        trailing_hollow=trailing_hollow,
+        tip_radius_mm=tip_radius_mm,
+        foil=kind,
+        thickness_mm=thickness_mm,
+        tip_thickness_mm=tip_thickness_mm,
+        trailing_edge_mm=trailing_edge_mm,
+        tab=tab,
+        assumed=tuple(reading.assumed),
         source=reading.source,
     )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from bayloft.spec.source import nearest
-from bayloft.units import angle_deg, feet_inches, length_mm, share
+from bayloft.units import angle_deg, both, length_mm, share
 
 
 class Refused(ValueError):  # noqa: N818 - it never leaves the spec border as an error: it becomes a Fault
@@ -41,11 +41,6 @@ def plain(number: float, decimals: int = 3) -> str:
     return f"{round(number, decimals) + 0.0:.10g}"
 
 
-def tape(mm: float) -> str:
-    """Return a length as both tapes read it: ``393.7 mm (15 1/2")``, the inches to the nearest sixteenth."""
-    return f"{plain(mm, 1)} mm ({feet_inches(mm)})"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Length:
     """A length in mm from `low_mm` to `high_mm`."""
@@ -55,7 +50,9 @@ class Length:
 
     def read(self, typed: object, unit: str | None) -> float:
         """Return the length in mm. Raises Refused, NoUnit."""
-        allowed = f"{tape(self.low_mm) if self.low_mm else '0'} to {tape(self.high_mm)}"
+        # Below a millimetre the tape's nearest sixteenth would read 0.
+        low = both(self.low_mm) if abs(self.low_mm) >= 1 else f"{plain(self.low_mm)} mm" if self.low_mm else "0"
+        allowed = f"{low} to {both(self.high_mm)}"
         mm = _number(typed, lambda text: length_mm(text, unit or "mm"), allowed)
         if unit is None:
             try:
@@ -116,7 +113,7 @@ class Share:
         """Return a number in bounds, one of the words, or a text in percent."""
         number = {"type": "number", "minimum": self.low, "maximum": self.high}
         words = [{"enum": list(self.words)}] if self.words else []
-        return {"anyOf": [number, *words, {"type": "string", "pattern": "^[0-9./ ]+%?$"}]}
+        return {"anyOf": [number, *words, {"type": "string", "pattern": "^-?[0-9./ ]+%?$"}]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +154,7 @@ def _number(typed: object, read: Callable[[str | int | float], float], allowed: 
         return read(typed)
     except ValueError as error:
         problem, _, forms = str(error).partition("; ")
-        raise Refused(problem, allowed=allowed, hint=forms) from None
+        raise Refused(problem, allowed=allowed, hint=forms.removeprefix("or ")) from None
 
 
 def _within(value: float, low: float, high: float, allowed: str) -> float:

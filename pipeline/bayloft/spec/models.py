@@ -1,49 +1,38 @@
-"""The spec format, table by table, as pydantic models: keys, kinds of values, and what each key means to a maker.
+"""The format of a board, table by table, as pydantic models: keys, kinds of values, and what they mean to a maker.
 
-A root table (`BoardSpec`, `FinSpec`, `RailsSpec`) lets every key be absent, so that one missing table hides no fault of
+A root table (`BoardSpec`, `RailsSpec`) lets every key be absent, so that one missing table hides no fault of
 the others; `required` names the keys that loading asks for.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal, Self, get_args
+from typing import Annotated, ClassVar, Literal, get_args
 
-from pydantic import ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from bayloft.spec.board import NoseKind
-from bayloft.spec.fin import FoilKind
 from bayloft.spec.kinds import (
     Apex,
     BoardLength,
     BottomDepth,
-    Bow,
     Cant,
     CornerRadius,
     Crown,
     Edge,
     EndHeight,
-    FinRake,
-    FinSize,
-    FinThickness,
-    FinTipRadius,
-    FinTipThickness,
     Fullness,
     Height,
     Name,
     OffStringer,
     Radius,
     Station,
-    TabHeight,
-    TabPlace,
     TailDepth,
     Thickness,
     TipThickness,
     Toe,
-    TrailingEdge,
     Tuck,
     Width,
 )
-from bayloft.spec.measures import Refused
 from bayloft.spec.tables import At, MaybeAt, Root, Table
 
 MOST_ENTRIES = 200
@@ -70,10 +59,10 @@ class OutlineTable(Table):
     """The board seen from above. Widths are full widths, as callipers or a tape across the board give them."""
 
     nose_width: Width | None = Field(
-        None, description="Full width 12 in (304.8 mm) from the nose tip.", examples=["16 3/4 in"]
+        default=None, description="Full width 12 in (304.8 mm) from the nose tip.", examples=["16 3/4 in"]
     )
     tail_width: Width | None = Field(
-        None, description="Full width 12 in (304.8 mm) from the tail end.", examples=["14 3/4 in"]
+        default=None, description="Full width 12 in (304.8 mm) from the tail end.", examples=["14 3/4 in"]
     )
     wide_point: WidePoint = Field(
         description="The greatest width, and how far ahead of or behind the centre it is.",
@@ -86,7 +75,7 @@ class OutlineTable(Table):
         examples=[[{"from_tail": "2 ft", "width": "18 in"}]],
     )
     hollow: HollowEnd | None = Field(
-        None, description="Where the outline may bend inward: a pulled-in nose or tail.", examples=["tail"]
+        default=None, description="Where the outline may bend inward: a pulled-in nose or tail.", examples=["tail"]
     )
 
 
@@ -95,7 +84,7 @@ class NoseTable(Table):
 
     kind: NoseKind = Field(description="round or pointed.", examples=["round"])
     tip_radius: Radius | None = Field(
-        None, description="Radius of the tip in plan. Round: fairest; pointed: 5 mm.", examples=["5 mm"]
+        default=None, description="Radius of the tip in plan. Round: fairest; pointed: 5 mm.", examples=["5 mm"]
     )
 
 
@@ -104,7 +93,9 @@ class ClosedTail(Table):
 
     kind: Literal["round", "pin", "thumb"] = Field(description="The tail's kind.", examples=["round"])
     tip_radius: Radius | None = Field(
-        None, description="Radius of the tip in plan. Round: fairest; pin: 6 mm; thumb: 35 mm.", examples=["35 mm"]
+        default=None,
+        description="Radius of the tip in plan. Round: fairest; pin: 6 mm; thumb: 35 mm.",
+        examples=["35 mm"],
     )
 
 
@@ -116,7 +107,7 @@ class SquareTail(Table):
         description="Width of the cut-off end, measured as if its corners were sharp.", examples=["6 in"]
     )
     corner_radius: CornerRadius | None = Field(
-        None, description="Radius of the corners in plan; 0 if left out.", examples=["1/2 in"]
+        default=None, description="Radius of the corners in plan; 0 if left out.", examples=["1/2 in"]
     )
 
 
@@ -128,12 +119,14 @@ class SquashTail(Table):
         description="Width of the cut-off end, measured as if its corners were sharp.", examples=["6 in"]
     )
     depth: TailDepth | None = Field(
-        None,
+        default=None,
         description="How far the corners lie ahead of the tail end. Squash: block / 8; diamond: 0.45 x block.",
         examples=["3/4 in"],
     )
     corner_radius: CornerRadius | None = Field(
-        None, description="Radius of the corners in plan. Squash: 0.08 x block; diamond: 0.", examples=["1/2 in"]
+        default=None,
+        description="Radius of the corners in plan. Squash: 0.08 x block; diamond: 0.",
+        examples=["1/2 in"],
     )
 
 
@@ -143,7 +136,9 @@ class SwallowTail(Table):
     kind: Literal["swallow"] = Field(description="The tail's kind.", examples=["swallow"])
     block: Width = Field(description="Full width between the two tips.", examples=["10 in"])
     depth: TailDepth | None = Field(
-        None, description="How far the notch reaches forward; half the block if left out.", examples=["4 1/2 in"]
+        default=None,
+        description="How far the notch reaches forward; half the block if left out.",
+        examples=["4 1/2 in"],
     )
 
 
@@ -176,7 +171,9 @@ class RockerTable(Table):
     nose: EndHeight = Field(description="Nose rocker: height under the nose tip.", examples=["4 3/4 in"])
     tail: EndHeight = Field(description="Tail rocker: height under the tail end.", examples=["2 1/4 in"])
     lowest: At | None = Field(
-        None, description="Station of the lowest point; found if left out.", examples=[{"behind_centre": "4 in"}]
+        default=None,
+        description="Station of the lowest point; found if left out.",
+        examples=[{"behind_centre": "4 in"}],
     )
     heights: list[HeightAt] = Field(
         default=[],
@@ -208,10 +205,14 @@ class ThicknessTable(Table):
     nose: Thickness = Field(description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"])
     tail: Thickness = Field(description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"])
     nose_tip: TipThickness | None = Field(
-        None, description="Thickness at the very nose, before it is rounded; fairest if left out.", examples=["1/2 in"]
+        default=None,
+        description="Thickness at the very nose, before it is rounded; fairest if left out.",
+        examples=["1/2 in"],
     )
     tail_end: TipThickness | None = Field(
-        None, description="Thickness at the very tail, before it is rounded; fairest if left out.", examples=["5/8 in"]
+        default=None,
+        description="Thickness at the very tail, before it is rounded; fairest if left out.",
+        examples=["5/8 in"],
     )
     thicknesses: list[ThicknessAt] = Field(
         default=[],
@@ -225,23 +226,23 @@ class RailAt(MaybeAt):
     """The rail at a station. What an entry leaves out runs on from its neighbours."""
 
     apex: Apex | None = Field(
-        None, description="Height of the rail's widest point, as a share of the thickness.", examples=[0.4, "40 %"]
+        default=None,
+        description="Height of the rail's widest point, as a share of the thickness.",
+        examples=[0.4, "40 %"],
     )
     tuck: Tuck | None = Field(
-        None, description="How far the bottom edge lies inside the widest point.", examples=["3/8 in"]
+        default=None, description="How far the bottom edge lies inside the widest point.", examples=["3/8 in"]
     )
     edge: Edge | None = Field(
-        None, description="Bottom edge from 0, soft, through 0.5, medium, to 1, hard: a crease.", examples=["soft", 0.3]
+        default=None,
+        description="Bottom edge from 0, soft, through 0.5, medium, to 1, hard: a crease.",
+        examples=["soft", 0.3],
     )
     fullness: Fullness | None = Field(
-        None, description="Rail from 0, through 0.15, pinched, 0.5, medium and 0.85, boxy, to 1.", examples=["medium"]
+        default=None,
+        description="Rail from 0, through 0.15, pinched, 0.5, medium and 0.85, boxy, to 1.",
+        examples=["medium"],
     )
-
-    @model_validator(mode="after")
-    def _says_something(self) -> Self:
-        if self.apex is self.tuck is self.edge is self.fullness is None:
-            raise Refused("says nothing about the rail", allowed="one or more of apex, tuck, edge, fullness")
-        return self
 
 
 RailList = Annotated[list[RailAt], Field(min_length=1, max_length=MOST_ENTRIES)]
@@ -261,16 +262,8 @@ class BottomAt(MaybeAt):
         examples=["vee"],
     )
     depth: BottomDepth | None = Field(
-        None, description="Fall from stringer to rail edge (roll, vee), or hollow's depth.", examples=["1/8 in"]
+        default=None, description="Fall from stringer to rail edge (roll, vee), or hollow's depth.", examples=["1/8 in"]
     )
-
-    @model_validator(mode="after")
-    def _deep(self) -> Self:
-        if self.shape == "flat" and self.depth is not None:
-            raise Refused("a flat bottom has no depth", hint="leave depth out")
-        if self.shape != "flat" and self.depth is None:
-            raise Refused(f"how deep is the {self.shape}?", hint='depth = "1/8 in"')
-        return self
 
 
 class FinAt(Table):
@@ -279,20 +272,14 @@ class FinAt(Table):
     fin: str = Field(description="File of the fin, seen from this file.", examples=["../fins/whimbrel-flex.toml"])
     from_tail: Station = Field(description="Rear end of the fin's base from the tail end.", examples=["8 in"])
     off_stringer: OffStringer | None = Field(
-        None,
+        default=None,
         description="Rear end of the base off the stringer; with it, a pair; without, one fin on the stringer.",
         examples=["4 3/8 in"],
     )
-    toe: Toe | None = Field(None, description="Turn of the front of a pair towards the stringer.", examples=["3 deg"])
-    cant: Cant | None = Field(None, description="Outward lean of a pair.", examples=["5 deg"])
-
-    @model_validator(mode="after")
-    def _centred_is_square(self) -> Self:
-        if not self.off_stringer and (self.toe or self.cant):
-            raise Refused(
-                "a fin on the stringer has neither toe nor cant", hint='off_stringer = "4 3/8 in" for a pair of fins'
-            )
-        return self
+    toe: Toe | None = Field(
+        default=None, description="Turn of the front of a pair towards the stringer.", examples=["3 deg"]
+    )
+    cant: Cant | None = Field(default=None, description="Outward lean of a pair.", examples=["5 deg"])
 
 
 def _rails_tag(typed: object) -> str:
@@ -311,7 +298,9 @@ class RailsSpec(Root):
     required: ClassVar[tuple[str, ...]] = ("rails",)
     model_config = ConfigDict(title="Rails", json_schema_extra={"required": list(required)})
 
-    rails: RailList | None = Field(None, description="The rail at one station or more.", examples=[[{"apex": 0.4}]])
+    rails: RailList | None = Field(
+        default=None, description="The rail at one station or more.", examples=[[{"apex": 0.4}]]
+    )
 
 
 class BoardSpec(Root):
@@ -320,78 +309,28 @@ class BoardSpec(Root):
     required: ClassVar[tuple[str, ...]] = ("name", "length", "outline", "nose", "tail", "rocker", "thickness")
     model_config = ConfigDict(title="Board", json_schema_extra={"required": list(required)})
 
-    name: Name | None = Field(None, description="Name of the board; its outputs' folder too.", examples=["Whimbrel"])
-    length: BoardLength | None = Field(
-        None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]
+    name: Name | None = Field(
+        default=None, description="Name of the board; its outputs' folder too.", examples=["Whimbrel"]
     )
-    outline: OutlineTable | None = None
-    nose: NoseTable | None = None
-    tail: TailTable | None = None
-    rocker: RockerTable | None = None
-    thickness: ThicknessTable | None = None
+    length: BoardLength | None = Field(
+        default=None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]
+    )
+    outline: OutlineTable | None = Field(default=None, description="The board seen from above.")
+    nose: NoseTable | None = Field(default=None, description="The nose: its kind.", examples=[{"kind": "round"}])
+    tail: TailTable | None = Field(
+        default=None, description="The tail: its kind, and the sizes of that kind.", examples=[{"kind": "round"}]
+    )
+    rocker: RockerTable | None = Field(
+        default=None,
+        description="The bottom's curve along the stringer.",
+        examples=[{"nose": "4 3/4 in", "tail": "2 1/4 in"}],
+    )
+    thickness: ThicknessTable | None = Field(default=None, description="Thicknesses at the stringer.")
     rails: RailsKey | None = Field(
-        None,
+        default=None,
         description="The rail at stations, or a file that holds it for several boards.",
         examples=["../rails/even.toml"],
     )
     crown: list[CrownAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck's crown at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
-
-
-class Planform(Table):
-    """The fin seen from the side."""
-
-    leading_fullness: Bow | None = Field(
-        None, description="Bow of the leading edge ahead of a straight line, as a share of the depth.", examples=[0.15]
-    )
-    trailing_hollow: Bow | None = Field(
-        None,
-        description="Hollow of the trailing edge ahead of a straight line, as a share of the depth.",
-        examples=[0.1],
-    )
-    tip_radius: FinTipRadius | None = Field(None, description="Radius of the tip.", examples=["12 mm"])
-
-
-class Foil(Table):
-    """The fin's thickness."""
-
-    kind: FoilKind | None = Field(
-        None, description="double: both faces curved; flat: inside face flat.", examples=["double"]
-    )
-    thickness: FinThickness | None = Field(None, description="Greatest thickness, at the base.", examples=["9.5 mm"])
-    tip_thickness: FinTipThickness | None = Field(
-        None, description="Greatest thickness carried out to the tip.", examples=["3 mm"]
-    )
-    trailing_edge: TrailingEdge | None = Field(
-        None, description="Thickness of the trailing edge at the base.", examples=["1 mm"]
-    )
-
-
-class TabTable(Table):
-    """A tab below the base, for a box or a slot."""
-
-    length: FinSize = Field(description="Length along the base.", examples=["4 in"])
-    height: TabHeight = Field(description="Height below the base.", examples=["3/4 in"])
-    from_rear: TabPlace | None = Field(
-        None, description="Rear end of the tab from the rear end of the base; centred if left out.", examples=["1 in"]
-    )
-
-
-class FinSpec(Root):
-    """A fin."""
-
-    required: ClassVar[tuple[str, ...]] = ("name", "base", "depth", "rake")
-    model_config = ConfigDict(title="Fin", json_schema_extra={"required": list(required)})
-
-    name: Name | None = Field(None, description="Name of the fin; its outputs' folder too.", examples=["Whimbrel flex"])
-    base: FinSize | None = Field(None, description="Length along the board.", examples=["7 in"])
-    depth: FinSize | None = Field(None, description="Height square off the base.", examples=["9 1/2 in"])
-    rake: FinRake | None = Field(
-        None,
-        description="How far the tip lies aft of the middle of the base, or at what angle.",
-        examples=["4 in", "30 deg"],
-    )
-    planform: Planform = Planform()
-    foil: Foil = Foil()
-    tab: TabTable | None = None

@@ -45,7 +45,7 @@ def checked_name(typed: object) -> str:
 
 
 def slug_of(name: str) -> str:
-    """Return the name as lower-case ASCII letters, digits and single hyphens: ``Écluse No. 2`` gives ``ecluse-no-2``."""
+    """Return the name in lower-case ASCII letters, digits and single hyphens: ``Écluse No. 2`` as ``ecluse-no-2``."""
     ascii_only = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     return re.sub("[^a-z0-9]+", "-", ascii_only.replace("'", "")).strip("-")
 

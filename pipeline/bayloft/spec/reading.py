@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.given import Assumed
-from bayloft.spec.measures import tape
 from bayloft.spec.source import Source
 from bayloft.spec.vocabulary import Key, Place, place_of, toml
+from bayloft.units import both
 
 
 class Reading:
@@ -36,14 +36,12 @@ class Reading:
                 return None
         return value
 
-    def fault(
-        self, path: KeyPath, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None
-    ) -> None:
+    def fault(self, path: KeyPath, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None) -> None:
         """Add a fault; `mm` is what a length was read as."""
         typed = self.typed(path)
         value = "" if typed is None else toml(typed)
         if mm is not None:
-            value = f"{value} = {tape(mm)}"
+            value = f"{value} = {both(mm)}" if value else f"nothing, so {both(mm)} is assumed"
         self.faults.append(self.source.fault(path, value, problem, allowed, hint))
         self._explained.add(path)
 
@@ -68,5 +66,5 @@ class Reading:
 
     def assume_mm(self, path: KeyPath, mm: float, reason: str) -> float:
         """Note and return a length the file does not give."""
-        self.assume(path, tape(mm), reason)
+        self.assume(path, both(mm), reason)
         return mm

@@ -25,7 +25,9 @@ def referred(typed: str, spec: Path) -> Path:
     if not typed.isprintable():
         raise Refused("a file name with invisible characters", allowed=_ALLOWED)
     if "\\" in typed:
-        raise Refused("a backslash, which only Windows reads", allowed=_ALLOWED, hint=f'"{typed.replace(chr(92), "/")}"')
+        raise Refused(
+            "a backslash, which only Windows reads", allowed=_ALLOWED, hint=f'"{typed.replace(chr(92), "/")}"'
+        )
     if re.match("[/~]|[A-Za-z]:", typed):
         raise Refused("a path that exists on one computer only", allowed=_ALLOWED)
     if not typed.lower().endswith(".toml"):

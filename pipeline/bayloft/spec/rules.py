@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+from bayloft.errors import KeyPath
 from bayloft.spec.board import Nose, Tail
 from bayloft.spec.given import Given
-from bayloft.spec.measures import tape
 from bayloft.spec.models import (
     ClosedTail,
     NoseTable,
@@ -24,6 +24,8 @@ from bayloft.spec.models import (
 )
 from bayloft.spec.reading import Reading
 from bayloft.spec.stations import NOSE_AND_TAIL_MM, Placed, inside, line, placed, station_mm
+from bayloft.spec.tables import At
+from bayloft.units import both
 
 POINTED_NOSE_RADIUS_MM = 5.0
 """mm. As sharp as cloth can be laid round."""
@@ -53,11 +55,6 @@ class Widths:
 
 def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> Widths | None:
     """Return the outline's numbers; None where the wide point is not on the board."""
-    path = ("outline", "wide_point")
-    x = station_mm(table.wide_point, path, length_mm, reading)
-    if x is None or not inside(Placed(x_mm=x, entry=table.wide_point, path=path), length_mm, reading, "between the ends"):
-        return None
-    wide = Given(x_mm=x, value=table.wide_point.width, path=(*path, "width"))
     ends = "nose and tail say how the board ends"
     points = [
         Given(x_mm=entry.x_mm, value=entry.entry.width, path=(*entry.path, "width"))
@@ -70,14 +67,26 @@ def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> W
     ):
         if value is not None:
             points.insert(0, Given(x_mm=at, value=value, path=("outline", key)))
+    path = ("outline", "wide_point")
+    x = _between_ends(table.wide_point, path, length_mm, reading)
+    if x is None:
+        return None
+    wide = Given(x_mm=x, value=table.wide_point.width, path=(*path, "width"))
     _told_both_sides(points, x, reading)
     for point in points:
         if point.value > wide.value:
             reading.fault(
-                point.path, "wider than the wide point", allowed=f"at most {tape(wide.value)}", mm=point.value
+                point.path, "wider than the wide point", allowed=f"at most {both(wide.value)}", mm=point.value
             )
     widths = tuple(point for point in line([wide, *points], reading) if point is not wide)
     return Widths(widths=widths, wide_point=wide)
+
+
+def _between_ends(entry: At, path: KeyPath, length_mm: float, reading: Reading) -> float | None:
+    x = station_mm(entry, path, length_mm, reading)
+    if x is None or not inside(Placed(x_mm=x, entry=entry, path=path), length_mm, reading, "between the ends"):
+        return None
+    return x
 
 
 def _told_both_sides(points: list[Given], wide_x_mm: float, reading: Reading) -> None:
@@ -94,7 +103,7 @@ def _no_width(key: str, end: str, reading: Reading) -> None:
     path = ("outline", key)
     if reading.typed(path) is None:
         reading.missing(path)
-    else:
+    elif not reading.explained(path):
         problem = f"not between the wide point and the {end}, so no width is given there"
         reading.fault(path, problem, hint="move the wide point, or add to widths")
 
@@ -134,7 +143,7 @@ def _corner_mm(table: SquareTail | SquashTail, reading: Reading) -> float:
     path = ("tail", "corner_radius")
     if table.corner_radius is not None:
         if table.corner_radius > table.block / 2:
-            allowed = f"at most half the block, {tape(table.block / 2)}"
+            allowed = f"at most half the block, {both(table.block / 2)}"
             reading.fault(path, "rounder than the block is wide", allowed=allowed, mm=table.corner_radius)
         return table.corner_radius
     if table.kind == "squash":
@@ -149,22 +158,22 @@ def tail_on_outline(tail: Tail, outline: Widths, reading: Reading) -> None:
     if not tail.cut_off:
         return
     if tail.block_mm >= wide.value:
-        allowed = f"less than the wide point's {tape(wide.value)}"
+        allowed = f"less than the wide point's {both(wide.value)}"
         reading.fault(("tail", "block"), "wider than the board", allowed=allowed, mm=tail.block_mm)
     if tail.depth_mm >= wide.x_mm:
-        allowed = f"less than the {tape(wide.x_mm)} from tail end to wide point"
+        allowed = f"less than the {both(wide.x_mm)} from tail end to wide point"
         reading.fault(("tail", "depth"), "reaches the wide point", allowed=allowed, mm=tail.depth_mm)
     # Squash and diamond end their outline at the corners, ahead of the tail end; square and swallow at the tail end.
     corner_x = tail.depth_mm if tail.kind in ("squash", "diamond") else 0.0
     for point in outline.widths:
         if point.x_mm <= corner_x:
-            problem = f"aft of the tail's corners, which lie {tape(corner_x)} from the tail"
+            problem = f"aft of the tail's corners, which lie {both(corner_x)} from the tail"
             reading.fault(point.path, problem, hint="tail.block is the width there", mm=point.value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heights:
-    """The rocker's numbers: heights sorted by station, ends included, and the station of the lowest point or None; mm."""
+    """The rocker's numbers: heights sorted by station, ends included; the station of the lowest point or None; mm."""
 
     heights: tuple[Given, ...]
     lowest_x_mm: float | None
@@ -179,8 +188,8 @@ def rocker_heights(table: RockerTable, length_mm: float, reading: Reading) -> He
     lowest: Given | None = None
     if table.lowest is not None:
         path = ("rocker", "lowest")
-        x = station_mm(table.lowest, path, length_mm, reading)
-        if x is not None and inside(Placed(x_mm=x, entry=table.lowest, path=path), length_mm, reading, "between the ends"):
+        x = _between_ends(table.lowest, path, length_mm, reading)
+        if x is not None:
             lowest = Given(x_mm=x, value=0.0, path=path)
             points.append(lowest)
     points += [
@@ -199,7 +208,7 @@ def _rises_to_both_ends(points: tuple[Given, ...], lowest: Given | None, reading
     for side, end in ((points[bottom:], "nose"), (points[bottom::-1], "tail")):
         for inner, outer in pairwise(side):
             if outer.value < inner.value:
-                problem = f"higher than {tape(outer.value)} further towards the {end}: the bottom would bend down again"
+                problem = f"higher than {both(outer.value)} further towards the {end}: the bottom would bend down again"
                 reading.fault(inner.path, problem, mm=inner.value)
 
 
@@ -221,11 +230,6 @@ class Thicknesses:
 
 def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading) -> Thicknesses | None:
     """Return the foil's numbers; None where the thickest point is not on the board."""
-    path = ("thickness", "thickest")
-    x = station_mm(table.thickest, path, length_mm, reading)
-    if x is None or not inside(Placed(x_mm=x, entry=table.thickest, path=path), length_mm, reading, "between the ends"):
-        return None
-    thickest = Given(x_mm=x, value=table.thickest.thickness, path=(*path, "thickness"))
     points = [
         Given(x_mm=NOSE_AND_TAIL_MM, value=table.tail, path=("thickness", "tail")),
         Given(x_mm=length_mm - NOSE_AND_TAIL_MM, value=table.nose, path=("thickness", "nose")),
@@ -235,10 +239,15 @@ def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading)
         for entry in placed(table.thicknesses, ("thickness", "thicknesses"), length_mm, reading)
         if inside(entry, length_mm, reading, "nose_tip and tail_end say how thick the ends are")
     ]
+    path = ("thickness", "thickest")
+    x = _between_ends(table.thickest, path, length_mm, reading)
+    if x is None:
+        return None
+    thickest = Given(x_mm=x, value=table.thickest.thickness, path=(*path, "thickness"))
     ends = [(("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end")]
     for point_path, mm in [*((point.path, point.value) for point in points), *ends]:
         if mm is not None and mm > thickest.value:
-            allowed = f"at most {tape(thickest.value)}"
+            allowed = f"at most {both(thickest.value)}"
             reading.fault(point_path, "thicker than the thickest point", allowed=allowed, mm=mm)
     thicknesses = tuple(point for point in line([thickest, *points], reading) if point is not thickest)
     return Thicknesses(

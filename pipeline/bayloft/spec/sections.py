@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 from bayloft.errors import KeyPath
 from bayloft.spec.given import Given
-from bayloft.spec.measures import plain, tape
+from bayloft.spec.measures import plain
 from bayloft.spec.models import BottomAt, CrownAt, RailAt
 from bayloft.spec.reading import Reading
 from bayloft.spec.rules import Thicknesses, Widths
 from bayloft.spec.stations import Placed, line, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
+from bayloft.units import both
 
 USUAL_RAIL = {"apex": 0.4, "tuck": 8.0, "edge": 0.3, "fullness": 0.5}
 """A rail that suits most boards: shares, and mm for the tuck. Common practice, no source."""
@@ -38,18 +39,27 @@ class Rails:
 def rail_lines(entries: Sequence[RailAt], length_mm: float, outline: Widths | None, reading: Reading) -> Rails:
     """Return the rail's lines; a quantity that no entry gives is one assumed number for the whole board."""
     at = list(placed(entries, ("rails",), length_mm, reading))
+    for place, entry in enumerate(entries):
+        if entry.apex is entry.tuck is entry.edge is entry.fullness is None and not reading.explained(("rails", place)):
+            allowed = f"one or more of {', '.join(USUAL_RAIL)}"
+            reading.fault(("rails", place), "says nothing about the rail", allowed=allowed)
     rails = Rails(
         apex=_rail_line("apex", at, length_mm, reading, plain),
-        tuck=_rail_line("tuck", at, length_mm, reading, tape),
+        tuck=_rail_line("tuck", at, length_mm, reading, both),
         edge=_rail_line("edge", at, length_mm, reading, plain),
         fullness=_rail_line("fullness", at, length_mm, reading, plain),
     )
-    for point in rails.tuck if outline else ():
+    if outline is not None:
+        _tuck_on_board(rails.tuck, outline, reading)
+    return rails
+
+
+def _tuck_on_board(tuck: tuple[Given, ...], outline: Widths, reading: Reading) -> None:
+    for point in tuck:
         most = MOST_TUCK_SHARE * outline.most_at(point.x_mm) / 2
         if point.value > most:
-            allowed = f"at most {tape(most)}, {MOST_TUCK_SHARE:g} of the half-width there"
+            allowed = f"at most {both(most)}, {MOST_TUCK_SHARE:g} of the half-width there"
             reading.fault(point.path, "too wide for the board at this station", allowed=allowed, mm=point.value)
-    return rails
 
 
 def _rail_line(
@@ -80,7 +90,7 @@ def crown_line(
         return line(points, reading)
     if not entries:
         path: KeyPath = ("crown", 0, "drop")
-        said = f"{tape(CROWN_SHARE * foil.thickest.value)} at the thickest"
+        said = f"{both(CROWN_SHARE * foil.thickest.value)} at the thickest"
         reading.assume(path, said, f"no crown is given; {CROWN_SHARE:g} of the thickness all along")
         return tuple(
             Given(x_mm=point.x_mm, value=CROWN_SHARE * point.value, path=path, assumed=True)
@@ -89,23 +99,25 @@ def crown_line(
     most = MOST_CROWN_SHARE * foil.thickest.value
     for point in points:
         if point.value > most:
-            allowed = f"at most {tape(most)}, half the greatest thickness"
+            allowed = f"at most {both(most)}, half the greatest thickness"
             reading.fault(point.path, "more crown than the board is thick", allowed=allowed, mm=point.value)
     return line(points, reading)
 
 
-def bottom_lines(
-    entries: Sequence[BottomAt], length_mm: float, reading: Reading
-) -> dict[str, tuple[Given, ...]]:
+def bottom_lines(entries: Sequence[BottomAt], length_mm: float, reading: Reading) -> dict[str, tuple[Given, ...]]:
     """Return the depths of each of `SHAPES`, in mm at every station that any entry names, 0 where it names another."""
     if not entries:
         reading.assume(("bottom", 0, "shape"), "flat", "no bottom is given")
-        return {shape: (Given(x_mm=length_mm / 2, value=0.0, path=("bottom", 0, "depth"), assumed=True),) for shape in SHAPES}
+        return {
+            shape: (Given(x_mm=length_mm / 2, value=0.0, path=("bottom", 0, "depth"), assumed=True),)
+            for shape in SHAPES
+        }
     lines: dict[str, list[Given]] = {shape: [] for shape in SHAPES}
     for group in _by_station(entries, length_mm, reading):
         told: list[str] = []
         for entry in group:
             shape = entry.entry.shape
+            _told_depth(entry, reading)
             if shape in told:
                 reading.fault((*entry.path, "shape"), "the same shape twice at one station", hint="keep one of the two")
             elif told and "flat" in (shape, *told):
@@ -117,6 +129,15 @@ def bottom_lines(
             value = own.entry.depth or 0.0 if own else 0.0
             points.append(Given(x_mm=group[0].x_mm, value=value, path=(*(own or group[0]).path, "depth")))
     return {shape: tuple(points) for shape, points in lines.items()}
+
+
+def _told_depth(entry: Placed[BottomAt], reading: Reading) -> None:
+    """Tell of a flat bottom with a depth, and of any other without one."""
+    shape, depth, path = entry.entry.shape, entry.entry.depth, (*entry.path, "depth")
+    if shape == "flat" and depth is not None:
+        reading.fault(path, "a flat bottom has no depth", hint="leave it out")
+    if shape != "flat" and depth is None:
+        reading.missing(path)
 
 
 def _by_station(entries: Sequence[BottomAt], length_mm: float, reading: Reading) -> list[list[Placed[BottomAt]]]:

@@ -68,6 +68,19 @@ class Source:
                 return self.lines[path[:end]]
         return None
 
+    def fault(self, path: KeyPath, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
+        """Return a fault of this file at a path, with the line looked up; what was typed is made safe to show."""
+        safe = tuple(_shown(step) if isinstance(step, str) else step for step in path)
+        return Fault(
+            file=self.file,
+            line=self.line(path),
+            path=safe,
+            value=_shown(value),
+            problem=_shown(problem),
+            allowed=allowed,
+            hint=_shown(hint),
+        )
+
 
 def read(path: Path) -> Source:
     """Return the values of a TOML file and where they stand.

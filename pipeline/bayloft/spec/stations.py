@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Generic, TypeVar
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.given import Given
-from bayloft.spec.measures import tape
 from bayloft.spec.reading import Reading
-from bayloft.spec.tables import MaybeAt
+from bayloft.spec.tables import STATION_KEYS, At, MaybeAt
 from bayloft.tolerances import SEPARATE_STATIONS_MM
+from bayloft.units import both
 
 NOSE_AND_TAIL_MM = 304.8
 """mm from the tip at which nose and tail widths and thicknesses are measured: 12 in, the trade's habit."""
@@ -30,12 +30,12 @@ class Placed(Generic[Entry]):
 
 
 def station_mm(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading) -> float | None:
-    """Return an entry's station in mm from the tail end, or None, told as a fault, where it is not on the board.
+    """Return an entry's station in mm from the tail end, or None, told as a fault, where it has none on the board.
 
-    An entry without a station stands in the middle.
+    An entry that need not name its station stands in the middle.
     """
-    if not entry.station_keys:
-        return length_mm / 2
+    if len(entry.station_keys) != 1:
+        return _station_not_told(entry, path, length_mm, reading)
     key = entry.station_keys[0]
     distance: float = getattr(entry, key)
     origin, sign = {
@@ -46,49 +46,56 @@ def station_mm(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading
     }[key]
     x = origin + sign * distance
     # Rounding must not push a station off the end it was measured to.
-    if -SEPARATE_STATIONS_MM / 2 < min(x, length_mm - x):
+    if min(x, length_mm - x) > -SEPARATE_STATIONS_MM / 2:
         return min(max(x, 0.0), length_mm)
     reach = length_mm if key in ("from_tail", "from_nose") else length_mm / 2
-    reading.fault((*path, key), "off the board", allowed=f"0 to {tape(reach)}", mm=distance)
+    reading.fault((*path, key), "off the board", allowed=f"0 to {both(reach)}", mm=distance)
+    return None
+
+
+def _station_not_told(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading) -> float | None:
+    if entry.station_keys:
+        problem = f"{' and '.join(entry.station_keys)}: one station told twice"
+        reading.fault(path, problem, hint="keep one of them")
+    elif not isinstance(entry, At):
+        return length_mm / 2
+    elif not reading.explained(path):
+        reading.fault(path, "no station", allowed=f"one of {', '.join(STATION_KEYS)}", hint='from_tail = "3 ft"')
     return None
 
 
 def inside(placed: Placed[Entry], length_mm: float, reading: Reading, ends: str) -> bool:
-    """Whether an entry stands between the ends; told as a fault where it stands at one; `ends` says what to use there."""
+    """Whether an entry stands between the ends; at one it is a fault, and `ends` says what to write instead."""
     if SEPARATE_STATIONS_MM < placed.x_mm < length_mm - SEPARATE_STATIONS_MM:
         return True
     reading.fault((*placed.path, *placed.entry.station_keys), "at the very end of the board", allowed=ends)
     return False
 
 
-def placed(
-    entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: Reading
-) -> Iterator[Placed[Entry]]:
+def placed(entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: Reading) -> Iterator[Placed[Entry]]:
     """Yield the entries of a list that stand on the board; the others, and those that do not say where, are faults.
 
     An only entry needs no station: it holds all along.
     """
     for place, entry in enumerate(entries):
-        if not entry.station_keys and len(entries) > 1:
-            allowed = "from_tail, from_nose, ahead_of_centre or behind_centre in each, or one entry for the whole board"
-            reading.fault((*path, place), f"no station, and there are {len(entries)} entries", allowed=allowed)
+        if not entry.station_keys and not isinstance(entry, At) and len(entries) > 1:
+            if not reading.explained((*path, place)):
+                allowed = f"one of {', '.join(STATION_KEYS)} in each, or one entry for the whole board"
+                reading.fault((*path, place), f"no station, and there are {len(entries)} entries", allowed=allowed)
             continue
         x = station_mm(entry, (*path, place), length_mm, reading)
         if x is not None:
             yield Placed(x_mm=x, entry=entry, path=(*path, place))
 
 
-def line(points: Iterable[Given], reading: Reading, said: Callable[[float], str] = tape) -> tuple[Given, ...]:
+def line(points: Sequence[Given], reading: Reading, said: Callable[[float], str] = both) -> tuple[Given, ...]:
     """Return the numbers of one line sorted by station; two for the same station are a fault of the later one."""
-    order = {point.path: place for place, point in enumerate(points := list(points))}
     ordered = sorted(points, key=lambda point: point.x_mm)
     for one, other in pairwise(ordered):
         if other.x_mm - one.x_mm <= SEPARATE_STATIONS_MM:
-            first, second = sorted((one, other), key=lambda point: order[point.path])
-            where = f"the station {tape(first.x_mm)} from the tail"
-            if first.value == second.value:
-                problem = f"repeats {spelled(first.path)} at {where}"
-            else:
-                problem = f"contradicts {spelled(first.path)}, which says {said(first.value)} at {where}"
-            reading.fault(second.path, problem, hint="keep one of the two")
+            first, second = sorted((one, other), key=points.index)
+            what = "repeats" if first.value == second.value else f"contradicts the {said(first.value)} of"
+            problem = f"{what} {spelled(first.path)}: both are {both(first.x_mm)} from the tail"
+            mm = second.value if said is both else None
+            reading.fault(second.path, problem, hint="keep one of the two", mm=mm)
     return tuple(ordered)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, time
 from functools import cache
-from typing import get_args
+from typing import get_args, get_origin
 
 from bayloft.errors import KeyPath
 from bayloft.spec.tables import Table
@@ -44,7 +44,7 @@ def toml(value: object) -> str:
     if isinstance(value, str):
         return f'"{value}"'
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {toml(inner)}" for key, inner in value.items()) + " }"
+        return "{ " + ", ".join(f"{key} = {toml(inner)}" for key, inner in value.items()) + " }" if value else "{}"
     if isinstance(value, list):
         return "[" + ", ".join(map(toml, value)) + "]"
     return value.isoformat() if isinstance(value, date | time) else repr(value)
@@ -54,6 +54,9 @@ def _keys(model: type[Table], around: Place) -> Iterator[tuple[Place, Key]]:
     for name, field in model.model_fields.items():
         inner = list(_tables(field.annotation))
         example = f"{name} = {toml(field.examples[0])}" if field.examples else ""
+        if inner and not example:
+            header = f"[{name}]" if get_origin(field.annotation) is not list else f"[[{name}]]"
+            example = f"{header} on a line of its own, and its keys below"
         meaning = field.description or (inner[0].__doc__ if inner else "") or ""
         yield (*around, name), Key(meaning=meaning.strip(), example=example)
         for table in inner:

@@ -20,26 +20,27 @@ _SHAPES = {
     "model_type": "a table is needed",
 }
 
+_OTHER_WAY: dict[str | int, str] = {"ahead_of_centre": "behind_centre", "behind_centre": "ahead_of_centre"}
 
-def tell(errors: Iterable[Any], reading: Reading) -> list[KeyPath]:
-    """Add the faults for pydantic's `errors`, and return their paths, in the order of `errors`."""
-    located = [(_located(error, reading), error) for error in errors]
+
+def tell(errors: Iterable[Any], reading: Reading) -> None:
+    """Add the faults for pydantic's `errors` (its list of dicts)."""
     # A key misspelt is told first: then the right one is not told as missing.
-    for path, error in sorted(located, key=lambda pair: pair[1]["type"] != "extra_forbidden"):
-        _tell(path, error, reading)
-    _tell_no_unit([path for path, error in located if isinstance(_refused(error), NoUnit)], reading)
-    return [path for path, _ in located]
+    errors = sorted(errors, key=lambda error: error["type"] != "extra_forbidden")
+    for error in errors:
+        _tell(located(error, reading), error, reading)
+    _tell_no_unit([located(error, reading) for error in errors if isinstance(_refused(error), NoUnit)], reading)
 
 
-def _located(error: Any, reading: Reading) -> KeyPath:
-    """Return the key path of an error: its place without the names pydantic gives to the choices of a union."""
+def located(error: Any, reading: Reading) -> KeyPath:
+    """Return the key path of an error of pydantic: without the names it gives to the choices of a union."""
+    *steps, last = error["loc"]
     path: KeyPath = ()
-    for step in error["loc"]:
+    for step in steps if error["type"] == "missing" else error["loc"]:
         inside = reading.typed(path)
-        known = step in inside if isinstance(inside, dict) else isinstance(inside, list) and isinstance(step, int)
-        if known:
+        if step in inside if isinstance(inside, dict) else isinstance(inside, list) and isinstance(step, int):
             path = (*path, step)
-    return (*path, error["loc"][-1]) if error["type"] == "missing" else path
+    return (*path, last) if error["type"] == "missing" else path
 
 
 def _refused(error: Any) -> object:
@@ -51,7 +52,8 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
     if isinstance(refused, NoUnit):
         return
     if isinstance(refused, Refused):
-        reading.fault(path, refused.problem, allowed=refused.allowed, hint=refused.hint, mm=refused.mm)
+        hint = _OTHER_WAY.get(path[-1], "") if refused.problem == "negative" else refused.hint
+        reading.fault(path, refused.problem, allowed=refused.allowed, hint=hint, mm=refused.mm)
     elif kind == "extra_forbidden":
         _tell_unknown(path, reading)
     elif kind == "missing":
@@ -88,7 +90,12 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
     here = [known[-1] for known in reading.keys if known[:-1] == place]
     tail_kind = reading.typed((*table, "kind"))
     if table == ("tail",) and key in here:
-        having = [kind for tail in TAILS if key in tail.model_fields for kind in get_args(tail.model_fields["kind"].annotation)]
+        having = [
+            kind
+            for tail in TAILS
+            if key in tail.model_fields
+            for kind in get_args(tail.model_fields["kind"].annotation)
+        ]
         reading.fault(path, f"a {tail_kind} tail has no {key}", hint=f"leave it out; {key} is for kind {_or(having)}")
         return
     near = nearest(str(key), here)
@@ -106,7 +113,7 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
 def _tell_tail(path: KeyPath, reading: Reading) -> None:
     table = reading.typed(path)
     if not isinstance(table, dict):
-        reading.fault(path, _SHAPES["model_type"], hint='[tail] and below it kind = "round"')
+        reading.fault(path, _SHAPES["model_type"], hint=reading.keys["tail",].example)
     elif "kind" not in table:
         reading.missing((*path, "kind"))
     else:

@@ -1,0 +1,310 @@
+"""The whole pipeline: specs to lofted boards to a folder of files for each, all or nothing."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from bayloft.drawing.board_sheet import board_sheet
+from bayloft.drawing.fin_template import fin_template
+from bayloft.drawing.half_outline import half_outline
+from bayloft.errors import Fault, OutputError, SpecError
+from bayloft.export import dxf, stl, svg
+from bayloft.findings import CheckError
+from bayloft.lines.fairing import board_lines
+from bayloft.lines.fin import fin_lines
+from bayloft.record import report
+from bayloft.solid.loft import LoftedBoard, lofted
+from bayloft.spec import schema, starter
+from bayloft.spec.board import Board
+from bayloft.spec.loading import load_board
+from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
+
+VERSION = version("bayloft")
+
+Told = Callable[[str], None]
+"""Called with the name of each board as it is finished."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """A board that was built or checked: its report as plain values, and the folder it is in (None for a check)."""
+
+    report: dict[str, Any]
+    folder: Path | None
+
+
+def specs_in(places: Iterable[Path]) -> tuple[Path, ...]:
+    """Return the board specs named: files as they are; for a folder, those in its `boards` folder or else in itself.
+
+    Raises
+    ------
+    SpecError
+        For a folder without specs.
+    """
+    found: list[Path] = []
+    for place in places:
+        if not place.is_dir():
+            found.append(place)
+            continue
+        boards = place / "boards"
+        inside = sorted((boards if boards.is_dir() else place).glob("*.toml"))
+        if not inside:
+            problem = "this folder holds no specs"
+            hint = "name a board's .toml file, or the folder above `boards`"
+            raise SpecError((Fault(file=str(place), line=None, path=(), value="", problem=problem, hint=hint),))
+        found += inside
+    return tuple(dict.fromkeys(found))
+
+
+def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
+    """Return the boards of all specs, with fair lines through their numbers.
+
+    Raises
+    ------
+    SpecError
+        With the faults of all files together; two boards of one name are a fault.
+    """
+    boards: dict[str, Board] = {}
+    faults: list[Fault] = []
+    for path in paths:
+        try:
+            board = load_board(path)
+            _ = board_lines(board), [fin_lines(placement.fin) for placement in board.fins]
+        except SpecError as error:
+            faults += error.faults
+            continue
+        if board.slug in boards:
+            problem = f"another board of this name is in {boards[board.slug].source.file}: both would go to {board.slug}/"
+            faults.append(board.source.fault(("name",), board.name, problem, hint="give one of them another name"))
+        boards[board.slug] = board
+    if faults:
+        raise SpecError(tuple(dict.fromkeys(faults)))
+    return tuple(boards.values())
+
+
+def _checked_tolerance(tolerance_mm: float) -> float:
+    low, high = CHORD_RANGE_MM
+    if not low <= tolerance_mm <= high:
+        problem = f"a chord tolerance of {tolerance_mm:g} mm is outside what a board can use"
+        allowed = f"{low:g} to {high:g} mm; {CHORD_MM:g} is the default"
+        raise SpecError((Fault(file="--tolerance", line=None, path=(), value="", problem=problem, allowed=allowed),))
+    return tolerance_mm
+
+
+def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
+    shape = lofted(board, tolerance_mm)
+    if shape.failures:
+        raise CheckError(board.name, shape.failures)
+    return shape
+
+
+def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
+    """Write every file of a board into an empty folder and return its report."""
+    board = shape.board
+    for name in ("templates", "fins", "solids"):
+        (folder / name).mkdir()
+    half = half_outline(board, shape.lines, shape.body)
+    dxf.write(half, folder / "templates" / "half-outline.dxf")
+    dxf.write(half, folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
+    stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
+    for fin in shape.fins:
+        template = fin_template(fin.fin, fin.lines, fin.body)
+        svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
+        dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
+        dxf.write(template, folder / "fins" / f"{fin.fin.slug}-r12-mm.dxf", version="R12")
+        stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
+    if shape.with_fins is not None:
+        stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
+    exact = shape.exact
+    sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
+    svg.write(sheet, folder / "drawing.svg", style="sheet")
+    return report.write(shape, folder, VERSION)
+
+
+def _strangers(folder: Path) -> list[str]:
+    """Return the files in a folder that no report in it lists: they are not ours to replace."""
+    present = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
+    ours = {report.FILE_NAME}
+    try:
+        said = json.loads((folder / report.FILE_NAME).read_text(encoding="utf-8"))
+        ours |= {entry["name"] for entry in said["files"]}
+    except (OSError, ValueError, KeyError, TypeError):
+        ours = set()
+    return sorted(present - ours)
+
+
+@contextmanager
+def _replacing(folder: Path) -> Iterator[Path]:
+    """Give an empty folder beside `folder`, and put it in the place of `folder` if all went well.
+
+    Raises
+    ------
+    OutputError
+        If the place cannot be written, or holds files that bayloft did not write.
+    """
+    partial_folder = folder.with_name(f".{folder.name}.partial")
+    former = folder.with_name(f".{folder.name}.former")
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        if folder.exists() and not folder.is_dir():
+            raise OutputError(f"{folder}: a file of this name is in the way of the board's folder; move or rename it")
+        strangers = _strangers(folder) if folder.is_dir() else []
+        if strangers:
+            names = ", ".join(strangers[:5]) + (" ..." if len(strangers) > 5 else "")
+            raise OutputError(f"{folder}: holds files that bayloft did not write ({names}); move them, or use -o")
+        if former.exists() and not folder.exists():
+            former.rename(folder)
+        shutil.rmtree(partial_folder, ignore_errors=True)
+        partial_folder.mkdir()
+        yield partial_folder
+        shutil.rmtree(former, ignore_errors=True)
+        if folder.exists():
+            folder.rename(former)
+        try:
+            partial_folder.rename(folder)
+        except BaseException:
+            if former.exists():
+                former.rename(folder)
+            raise
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise OutputError(f"{folder}: cannot write there: {reason}; the former files are as they were") from error
+    finally:
+        shutil.rmtree(partial_folder, ignore_errors=True)
+        if folder.exists():
+            shutil.rmtree(former, ignore_errors=True)
+
+
+def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
+    shape = _passed(board, tolerance_mm)
+    folder = out / board.slug
+    with _replacing(folder) as place:
+        said = _write_files(shape, place)
+    return Built(report=said, folder=folder)
+
+
+def _check_one(board: Board, tolerance_mm: float) -> Built:
+    return Built(report=report.report(_passed(board, tolerance_mm), None, VERSION), folder=None)
+
+
+def _each(work: Callable[[Board], Built], boards: Sequence[Board], jobs: int, told: Told) -> tuple[Built, ...]:
+    """Return the work done on every board, in order; the first error ends it once running boards are done."""
+    built = []
+    if jobs <= 1 or len(boards) == 1:
+        for board in boards:
+            built.append(work(board))
+            told(board.name)
+        return tuple(built)
+    pool: Executor
+    with ProcessPoolExecutor(max_workers=min(jobs, len(boards))) as pool:
+        try:
+            for board, result in zip(boards, pool.map(work, boards), strict=True):
+                built.append(result)
+                told(board.name)
+        except BaseException:
+            pool.shutdown(wait=True, cancel_futures=True)
+            raise
+    return tuple(built)
+
+
+def build_boards(
+    places: Iterable[Path],
+    out: Path = Path("out"),
+    *,
+    tolerance_mm: float = CHORD_MM,
+    jobs: int = 1,
+    told: Told = lambda name: None,
+) -> tuple[Built, ...]:
+    """Build boards into folders of `out`, and return their reports.
+
+    All specs are read first, and nothing is written if one has a fault. Each board's folder is made beside its place
+    and put there when whole: a build that fails or is interrupted leaves the former one as it was.
+
+    Parameters
+    ----------
+    places : spec files, or folders of them.
+    out : folder for the boards' folders.
+    tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
+    jobs : boards worked on at once, each in a process of its own.
+    told : called with each board's name as it is done.
+
+    Raises
+    ------
+    SpecError, CheckError, OutputError
+        A faulty spec; a shape that fails its own checks; a place that cannot be written.
+    """
+    boards = loaded(specs_in(places))
+    work = partial(_build_one, out=out, tolerance_mm=_checked_tolerance(tolerance_mm))
+    return _each(work, boards, jobs, told)
+
+
+def check_boards(
+    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = lambda name: None
+) -> tuple[Built, ...]:
+    """Make every check of a build and write nothing; parameters and errors as for `build_boards`."""
+    boards = loaded(specs_in(places))
+    work = partial(_check_one, tolerance_mm=_checked_tolerance(tolerance_mm))
+    return _each(work, boards, jobs, told)
+
+
+def start(folder: Path) -> tuple[Path, ...]:
+    """Write a commented board spec with its fin and their schemas into a folder, and return the files written.
+
+    Raises
+    ------
+    OutputError
+        If one of the files is there already, or the folder cannot be written.
+    """
+    texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
+    return _new_files(folder, texts | schema_texts())
+
+
+def schema_texts() -> dict[str, str]:
+    """Return the JSON Schemas of all kinds of spec, as text, by file name."""
+    made = {"board": schema.board_schema(), "fin": schema.fin_schema(), "rails": schema.rails_schema()}
+    return {
+        f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n" for kind, content in made.items()
+    }
+
+
+def write_schemas(folder: Path) -> tuple[Path, ...]:
+    """Write the JSON Schemas of all kinds of spec into a folder, over former ones, and return the files.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written.
+    """
+    return _written(folder, schema_texts())
+
+
+def _new_files(folder: Path, texts: dict[str, str]) -> tuple[Path, ...]:
+    there = [name for name in texts if (folder / name).exists()]
+    if there:
+        raise OutputError(f"{folder}: {', '.join(there)} is there already; name another folder, or move it")
+    return _written(folder, texts)
+
+
+def _written(folder: Path, texts: dict[str, str]) -> tuple[Path, ...]:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot write there: {error.strerror or error}") from error
+    return tuple(folder / name for name in texts)
+
+
+def default_jobs() -> int:
+    """Return how many boards to work on at once by default: the processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

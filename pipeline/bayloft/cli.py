@@ -1,0 +1,237 @@
+"""The commands: the only place that prints. Results go to stdout, messages and progress to stderr."""
+
+from __future__ import annotations
+
+import json
+import sys
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from bayloft.errors import BayloftError
+
+if TYPE_CHECKING:
+    from bayloft.build import Built
+
+DEFECT, BAD_INPUT, CHECK_FAILED, INTERRUPTED = 1, 2, 3, 130
+
+EPILOG = """
+\b
+Exit codes: 0 done; 1 a defect in bayloft; 2 the input or the place is wrong;
+3 a shape failed its own checks. Nothing is half written.
+"""
+
+
+def _specs(command: Callable[..., None]) -> Callable[..., None]:
+    """Add what `build` and `check` have in common."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print the reports as JSON instead of the summary."),
+        click.option("--jobs", type=click.IntRange(1, 64), help="Boards worked on at once  [default: all processors]"),
+        click.option(
+            "--tolerance",
+            "tolerance_mm",
+            type=float,
+            default=0.05,
+            show_default=True,
+            metavar="MM",
+            help="Greatest distance of the mesh from the surface.",
+        ),
+        click.argument("specs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SPEC..."),
+    ):
+        command = option(command)
+    return command
+
+
+@contextmanager
+def _answered(doing: str) -> Iterator[None]:
+    """Turn errors into messages a maker can act on, and into exit codes."""
+    from bayloft.findings import CheckError  # noqa: PLC0415 - keeps --help fast
+
+    try:
+        yield
+    except CheckError as error:
+        click.echo(f"bayloft: {error}", err=True)
+        sys.exit(CHECK_FAILED)
+    except BayloftError as error:
+        click.echo(f"bayloft: {error}", err=True)
+        sys.exit(BAD_INPUT)
+    except KeyboardInterrupt:
+        click.echo("\nbayloft: interrupted; what was there before is as it was", err=True)
+        sys.exit(INTERRUPTED)
+    except BrokenPipeError:
+        raise
+    except Exception:  # noqa: BLE001 - the last resort: a defect is named, never hidden
+        click.echo(f"bayloft: a defect in bayloft, not in your spec, while {doing}.", err=True)
+        click.echo("Please report it with the spec and these lines; nothing was half written.\n", err=True)
+        click.echo(traceback.format_exc(), err=True)
+        sys.exit(DEFECT)
+
+
+@click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="bayloft", message="%(prog)s %(version)s")
+def main() -> None:
+    """From a board maker's numbers to one exact, fair surface, and everything the shop cuts from it.
+
+    \b
+    A first board in three lines:
+      bayloft new mine                       a commented spec to change to your numbers
+      bayloft check mine/first-board.toml    every check made, nothing written
+      bayloft build mine/first-board.toml    templates, fins, solids, drawing in out/first-board/
+    """
+
+
+@main.command(epilog=EPILOG)
+@_specs
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Where each board gets a folder of its name.",
+)
+def build(specs: tuple[Path, ...], out: Path, tolerance_mm: float, jobs: int | None, *, as_json: bool) -> None:
+    """Build boards: templates, fins, solids, drawing and report.
+
+    SPEC is a board's .toml file, or a folder of them. All specs are read before anything is written; a build that fails
+    leaves the former files as they were.
+
+    \b
+    Examples:
+      bayloft build specs/boards/whimbrel.toml
+      bayloft build specs -o out --tolerance 0.02
+    """
+    with _answered(f"building {', '.join(map(str, specs))}"):
+        from bayloft import build as stage  # noqa: PLC0415
+
+        with _progress(stage.specs_in(specs)) as told:
+            built = stage.build_boards(specs, out, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
+        _print(built, as_json=as_json)
+
+
+@main.command(epilog=EPILOG)
+@_specs
+def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_json: bool) -> None:
+    """Make every check of a build and write nothing.
+
+    \b
+    Example:
+      bayloft check specs
+    """
+    with _answered(f"checking {', '.join(map(str, specs))}"):
+        from bayloft import build as stage  # noqa: PLC0415
+
+        with _progress(stage.specs_in(specs)) as told:
+            built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
+        _print(built, as_json=as_json)
+
+
+@main.command(epilog=EPILOG)
+@click.argument("kind", type=click.Choice(["board", "fin", "rails"]), default="board")
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the schemas of all kinds there instead."
+)
+def schema(kind: str, out: Path | None) -> None:
+    """Print the JSON Schema of a spec, so that an editor completes and explains its keys.
+
+    \b
+    Example:
+      bayloft schema -o schema
+    then, as the first line of a spec in the same folder:
+      #:schema schema/board.schema.json
+    """
+    with _answered("writing the schema"):
+        from bayloft.build import schema_texts, write_schemas  # noqa: PLC0415
+
+        if out is None:
+            click.echo(schema_texts()[f"{kind}.schema.json"], nl=False)
+            return
+        for path in write_schemas(out):
+            click.echo(f"wrote {path}")
+
+
+@main.command(epilog=EPILOG)
+@click.argument("folder", type=click.Path(path_type=Path), default=Path())
+def new(folder: Path) -> None:
+    """Write a commented starter spec of a board and its fin into FOLDER (or the current one).
+
+    \b
+    Example:
+      bayloft new boards
+    """
+    with _answered(f"writing into {folder}"):
+        from bayloft.build import start  # noqa: PLC0415
+
+        written = start(folder)
+        for path in written:
+            click.echo(f"wrote {path}")
+        click.echo(f"change the numbers to yours, then: bayloft check {written[0]}", err=True)
+
+
+@contextmanager
+def _progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
+    """Give what to call as each board is done: a bar on a terminal where there are several, else nothing."""
+    if len(specs) < 2 or not sys.stderr.isatty():
+        yield lambda _name: None
+        return
+    with click.progressbar(
+        length=len(specs), label="lofting", file=sys.stderr, item_show_func=lambda name: name or ""
+    ) as bar:
+        yield lambda name: bar.update(1, name)
+
+
+def _print(built: tuple[Built, ...], *, as_json: bool) -> None:
+    if as_json:
+        click.echo(json.dumps([one.report for one in built], indent=1, ensure_ascii=False))
+        return
+    for i, one in enumerate(built):
+        if i:
+            click.echo()
+        _summary(one.report, one.folder)
+
+
+def _row(what: str, mm: float, more: str = "") -> None:
+    from bayloft.units import feet_inches  # noqa: PLC0415
+
+    click.echo(f"  {what:<12}{feet_inches(mm):>12}{mm:>11.1f} mm{'   ' + more if more else ''}")
+
+
+def _summary(report: dict[str, Any], folder: Path | None) -> None:
+    """Print one board as a maker reads it."""
+    name = click.style(report["name"], bold=True)
+    click.echo(f"{name}  {folder}" if folder else f"{name}  checked, nothing written")
+    asked = {(item["key"], item["what"]): item for item in report["dimensions"]}
+    for what, key in (
+        ("length", ("length", "length")),
+        ("wide point", ("outline.wide_point", "width")),
+        ("nose", ("outline.nose_width", "width")),
+        ("tail", ("outline.tail_width", "width")),
+        ("thickness", ("thickness.thickest", "thickness")),
+        ("nose rocker", ("rocker.nose", "rocker")),
+        ("tail rocker", ("rocker.tail", "rocker")),
+    ):
+        if key in asked:
+            _row(what, asked[key]["lofted_mm"])
+    exact, mesh = report["integrals"], report["mesh"]
+    click.echo(f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2")
+    worst = max(abs(item["error_mm"]) for item in report["dimensions"])
+    checks = report["checks"]
+    click.echo(
+        f"  {checks['made']} checks passed; every number met within {worst:.4f} mm; "
+        f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
+    )
+    for fin in report["fins"]:
+        click.echo(f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3")
+    for finding in report["findings"]:
+        if finding["severity"] == "warning":
+            click.echo(click.style("  look: ", fg="yellow") + finding["text"])
+        elif finding["code"] == "agreement":
+            click.echo(f"  {finding['text']}")
+    if report["assumed"]:
+        keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))
+        click.echo(f"  assumed (not in the spec): {keys}")

@@ -1,0 +1,177 @@
+"""report.json: every number of a build, as asked, as lofted, and as checked."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from bayloft.errors import spelled
+from bayloft.findings import Finding
+from bayloft.solid.checks import CheckedMesh
+from bayloft.solid.integrals import Integrals
+from bayloft.solid.loft import LoftedBoard, LoftedFin
+from bayloft.spec.board import Board
+from bayloft.spec.given import Assumed
+from bayloft.units import feet_inches
+
+FILE_NAME = "report.json"
+FORMAT = 1
+"""Raised when a key of the report changes its meaning."""
+
+DECIMALS = 6
+FIGURES = 4
+"""Decimals of lengths, and significant figures of errors: more would print the rounding of one machine."""
+
+
+def spec_digest(board: Board) -> str:
+    """Return the SHA-256 of a board's trusted values, its fins' included: the same shape has the same digest, however
+    its file is written."""
+
+    def plain(value: object) -> object:
+        if dataclasses.is_dataclass(value):
+            fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
+            return {key: plain(item) for key, item in fields.items() if key not in {"source", "path", "assumed"}}
+        if isinstance(value, (tuple, frozenset)):
+            items = [plain(item) for item in value]
+            return sorted(map(str, items)) if isinstance(value, frozenset) else items
+        return value
+
+    text = json.dumps(plain(board), sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _figures(value: float) -> float | None:
+    """Return an error or a ratio to FIGURES significant figures; None where there is no number."""
+    return float(f"{value:.{FIGURES}g}") if math.isfinite(value) else None
+
+
+def _length(value: float) -> float:
+    return round(value, DECIMALS) + 0.0
+
+
+def _integrals(exact: Integrals) -> dict[str, Any]:
+    return {
+        "volume_mm3": _length(exact.volume_mm3),
+        "area_mm2": _length(exact.area_mm2),
+        "plan_area_mm2": _length(exact.plan_area_mm2),
+        "centroid_mm": [_length(value) for value in exact.centroid_mm],
+        "second_moments_about_centroid_mm5": {
+            axis: float(f"{value:.12g}") for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
+        },
+        "product_of_inertia_xz_mm5": float(f"{exact.product_xz_mm5:.12g}"),
+    }
+
+
+def _mesh(checked: CheckedMesh) -> dict[str, Any]:
+    return {
+        "volume_mm3": _length(checked.volume_mm3),
+        "halved_volume_mm3": _length(checked.halved_volume_mm3),
+        "extrapolated_volume_mm3": _length(checked.extrapolated_volume_mm3),
+        "order": _figures(checked.order),
+        "chord_tolerance_mm": checked.tolerance_mm,
+        "chord_deviation_mm": _figures(checked.deviation_mm),
+        "vertices": len(checked.mesh.vertices),
+        "triangles": len(checked.mesh.triangles),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "where": finding.where,
+        "measured": _figures(finding.measured),
+        "limit": _figures(finding.limit),
+        "unit": finding.unit,
+        "text": finding.text,
+    }
+
+
+def _assumed(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
+    return [
+        {"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed
+    ]
+
+
+def _fin(lofted: LoftedFin) -> dict[str, Any]:
+    fin = lofted.fin
+    return {
+        "name": fin.name,
+        "base_mm": _length(fin.base_mm),
+        "depth_mm": _length(fin.depth_mm),
+        "rake_mm": _length(fin.rake_mm),
+        "foil": fin.foil,
+        "integrals": _integrals(lofted.exact),
+        "mesh": _mesh(lofted.checked),
+    }
+
+
+def _files(folder: Path | None) -> list[dict[str, Any]]:
+    if folder is None:
+        return []
+    return [
+        {
+            "name": path.relative_to(folder).as_posix(),
+            "bytes": path.stat().st_size,
+            "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
+        }
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    ]
+
+
+def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, Any]:
+    """Return the report of a build as plain values; `folder` holds the files it lists with size and SHA-256 (None: no
+    files were written)."""
+    board = lofted.board
+    severities = [finding.severity for finding in lofted.findings]
+    agreeing = {"agreement", "curvature-signs", "straight-stretch"}
+    assumed = _assumed(board.name, board.assumed)
+    for fin in lofted.fins:
+        assumed += _assumed(fin.fin.name, fin.fin.assumed)
+    return {
+        "format": FORMAT,
+        "program": {"name": "bayloft", "version": version},
+        "name": board.name,
+        "spec_sha256": spec_digest(board),
+        "length": {"mm": _length(board.length_mm), "feet": feet_inches(board.length_mm)},
+        "litres": round(lofted.exact.volume_mm3 / 1e6, 3),
+        "dimensions": [
+            {
+                "key": spelled(item.path),
+                "what": item.what,
+                "station_mm": _length(item.x_mm),
+                "asked_mm": _length(item.asked_mm),
+                "lofted_mm": _length(item.lofted_mm),
+                "error_mm": _figures(round(item.error_mm, DECIMALS) + 0.0),
+            }
+            for item in lofted.dimensions
+        ],
+        "integrals": _integrals(lofted.exact),
+        "section_areas": {
+            "stations_mm": [_length(x) for x in lofted.area_stations_mm],
+            "areas_mm2": [round(area, 3) + 0.0 for area in lofted.section_areas_mm2],
+        },
+        "mesh": _mesh(lofted.checked),
+        "fins": [_fin(fin) for fin in lofted.fins],
+        "checks": {
+            "made": len(severities),
+            "failed": severities.count("failure"),
+            "results": [_finding(finding) for finding in lofted.findings if finding.code not in agreeing],
+        },
+        "findings": [_finding(finding) for finding in lofted.findings if finding.code in agreeing],
+        "assumed": assumed,
+        "files": _files(folder),
+    }
+
+
+def write(lofted: LoftedBoard, folder: Path, version: str) -> dict[str, Any]:
+    """Write report.json into a folder that holds all other files of the build, and return what it says."""
+    said = report(lofted, folder, version)
+    text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
+    (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
+    return said

@@ -1,0 +1,131 @@
+"""Every number of a mesh held against the integral, and the mesh asked whether it is a solid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bayloft.findings import Finding
+from bayloft.solid.body import Body
+from bayloft.solid.integrals import Integrals
+from bayloft.solid.mesh import Mesh, float32_collapsed, manifold
+from bayloft.solid.meshing import chord_deviation, grid_for, meshed
+from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, CHORD_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckedMesh:
+    """A mesh with its figures: chord tolerance asked and deviation sampled (mm), volumes (mm3) of the mesh, of its
+    halving and extrapolated from both, the order at which the error falls, and what the checks found."""
+
+    mesh: Mesh
+    tolerance_mm: float
+    deviation_mm: float
+    volume_mm3: float
+    halved_volume_mm3: float
+    extrapolated_volume_mm3: float
+    order: float
+    findings: tuple[Finding, ...]
+
+
+def _outcome(code: str, where: str, measured: float, limit: float, unit: str, text: str, *, good: bool) -> Finding:
+    return Finding(
+        code=code,
+        severity="note" if good else "failure",
+        where=where,
+        measured=measured,
+        limit=limit,
+        unit=unit,
+        text=text,
+    )
+
+
+def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) -> CheckedMesh:
+    """Return the mesh of a body within a chord tolerance, with every check made on it.
+
+    The volume of an inscribed mesh is a little small, by an error that falls with the square of the spacing: its size,
+    its sign, its order on the halved grid, and the volume extrapolated from both (Richardson) are all held against the
+    integral.
+    """
+    grid = grid_for(body, tolerance_mm)
+    mesh = meshed(body, grid)
+    deviation = chord_deviation(body, grid)
+    volume, halved = mesh.volume_mm3, meshed(body, grid.halved()).volume_mm3
+    short, short_halved = exact.volume_mm3 - volume, exact.volume_mm3 - halved
+    order = float(np.log2(short / short_halved)) if short * short_halved > 0.0 else float("nan")
+    extrapolated = (4.0 * halved - volume) / 3.0
+    relative, limit = abs(short) / exact.volume_mm3, MESH_VOLUME_RELATIVE * max(1.0, tolerance_mm / CHORD_MM)
+    residual = abs(extrapolated / exact.volume_mm3 - 1.0)
+    unpaired, collapsed = mesh.unpaired_edges(), float32_collapsed(mesh)
+    sound, reason = manifold(mesh)
+    findings = (
+        _outcome("mesh-closed", where, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
+        _outcome("mesh-manifold", where, int(not sound), 0, "faults", f"a second judge says: {reason}", good=sound),
+        _outcome("mesh-outward", where, volume, 0.0, "mm3", "enclosed volume is positive", good=volume > 0.0),
+        _outcome("mesh-facets", where, collapsed, 0, "facets", "facets that vanish in an STL", good=collapsed == 0),
+        _outcome(
+            "mesh-volume", where, relative, limit, "relative", "mesh volume against the integral", good=relative <= limit
+        ),
+        _outcome("mesh-inscribed", where, short, 0.0, "mm3", "the mesh is smaller than the body", good=short > 0.0),
+        _outcome(
+            "mesh-order",
+            where,
+            order,
+            MESH_ORDER[0 if order < 2.0 else 1],
+            "",
+            "order at which the volume error falls",
+            good=MESH_ORDER[0] <= order <= MESH_ORDER[1],
+        ),
+        _outcome(
+            "mesh-extrapolated",
+            where,
+            residual,
+            RICHARDSON_RELATIVE,
+            "relative",
+            "volume extrapolated from mesh and halving against the integral",
+            good=residual <= RICHARDSON_RELATIVE,
+        ),
+        _outcome(
+            "chord-deviation",
+            where,
+            deviation,
+            tolerance_mm,
+            "mm",
+            "greatest sampled distance of mesh and surface",
+            good=deviation <= tolerance_mm,
+        ),
+    )
+    return CheckedMesh(
+        mesh=mesh,
+        tolerance_mm=tolerance_mm,
+        deviation_mm=deviation,
+        volume_mm3=volume,
+        halved_volume_mm3=halved,
+        extrapolated_volume_mm3=extrapolated,
+        order=order,
+        findings=findings,
+    )
+
+
+def checked_assembly(
+    whole: Mesh, board_mm3: float, fins_mm3: list[float], overlap_mm3: float, where: str
+) -> tuple[Finding, ...]:
+    """Return the checks of a board with its fins: one closed solid whose volume is the sum of its parts less overlaps."""
+    unpaired, collapsed = whole.unpaired_edges(), float32_collapsed(whole)
+    parts = board_mm3 + sum(fins_mm3) - overlap_mm3
+    short = abs(whole.volume_mm3 / parts - 1.0)
+    name = f"{where} with fins"
+    return (
+        _outcome("mesh-closed", name, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
+        _outcome("mesh-facets", name, collapsed, 0, "facets", "facets that vanish in an STL", good=collapsed == 0),
+        _outcome(
+            "assembly-volume",
+            name,
+            short,
+            ASSEMBLY_VOLUME_RELATIVE,
+            "relative",
+            "board and fins less overlaps against the volume of the whole",
+            good=short <= ASSEMBLY_VOLUME_RELATIVE,
+        ),
+    )

@@ -1,0 +1,127 @@
+"""The loft stage: from a trusted spec to bodies, integrals and meshes, with every check made on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bayloft.findings import Finding
+from bayloft.lines.audit import audit
+from bayloft.lines.board import BoardLines
+from bayloft.lines.fairing import board_lines
+from bayloft.lines.fin import FinLines, fin_lines
+from bayloft.solid.assembly import assembled, standing_fins
+from bayloft.solid.board import board_body
+from bayloft.solid.body import Body
+from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
+from bayloft.solid.dimensions import Dimension, dimensions, number_findings
+from bayloft.solid.fin import fin_body
+from bayloft.solid.integrals import Integrals, integrals
+from bayloft.solid.measure import area_curve, simpsons
+from bayloft.solid.mesh import Mesh
+from bayloft.spec.board import Board
+from bayloft.spec.fin import Fin
+from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS, FIN_CHORD_SHARE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoftedFin:
+    """A fin lofted: its numbers, lines, body, integrals and checked mesh."""
+
+    fin: Fin
+    lines: FinLines
+    body: Body
+    exact: Integrals
+    checked: CheckedMesh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoftedBoard:
+    """A board lofted: its numbers, lines, body, integrals and checked mesh; its fins, each once; board and fins as one
+    mesh (None without fins); the section-area curve (stations in mm, areas in mm2); all findings."""
+
+    board: Board
+    lines: BoardLines
+    body: Body
+    exact: Integrals
+    checked: CheckedMesh
+    dimensions: tuple[Dimension, ...]
+    area_stations_mm: tuple[float, ...]
+    section_areas_mm2: tuple[float, ...]
+    fins: tuple[LoftedFin, ...]
+    with_fins: Mesh | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def failures(self) -> tuple[Finding, ...]:
+        """The findings with which nothing may be written."""
+        return tuple(finding for finding in self.findings if not finding.passed)
+
+
+def lofted_fin(fin: Fin, tolerance_mm: float) -> LoftedFin:
+    """Return a fin lofted, meshed at FIN_CHORD_SHARE of a board's chord tolerance.
+
+    Raises
+    ------
+    SpecError
+        Where the fin's numbers make no fair planform.
+    """
+    lines = fin_lines(fin)
+    body = fin_body(lines)
+    exact = integrals(body)
+    checked = checked_mesh(body, exact, FIN_CHORD_SHARE * tolerance_mm, fin.name)
+    return LoftedFin(fin=fin, lines=lines, body=body, exact=exact, checked=checked)
+
+
+def _area_curve(board: Board, body: Body, exact: Integrals) -> tuple[tuple[float, ...], tuple[float, ...], Finding]:
+    x, areas = area_curve(body, board.length_mm, AREA_CURVE_STEPS)
+    short = abs(simpsons(x, areas) / exact.volume_mm3 - 1.0)
+    finding = Finding(
+        code="area-curve",
+        severity="note" if short <= AREA_CURVE_RELATIVE else "failure",
+        where=board.name,
+        measured=short,
+        limit=AREA_CURVE_RELATIVE,
+        unit="relative",
+        text="volume from the section-area curve by Simpson's rule against the integral",
+    )
+    return tuple(map(float, x)), tuple(map(float, areas)), finding
+
+
+def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
+    """Return a board and its fins lofted and checked; `tolerance_mm` is the chord tolerance of the board's mesh.
+
+    Raises
+    ------
+    SpecError
+        Where the numbers make no fair lines.
+    """
+    lines = board_lines(board)
+    body = board_body(lines)
+    exact = integrals(body)
+    checked = checked_mesh(body, exact, tolerance_mm, board.name)
+    measured = dimensions(board, lines, body)
+    stations, areas, area_finding = _area_curve(board, body, exact)
+    unique = {placement.fin.slug: placement.fin for placement in board.fins}
+    fins = tuple(lofted_fin(fin, tolerance_mm) for fin in unique.values())
+    findings = [*audit(lines), *number_findings(measured), area_finding, *checked.findings]
+    for fin in fins:
+        findings += fin.checked.findings
+    with_fins = None
+    if fins:
+        standing = standing_fins(board.fins, {fin.fin.slug: fin.checked.mesh for fin in fins}, body)
+        with_fins, overlap = assembled(checked.mesh, standing)
+        parts = [fin.mesh.volume_mm3 for fin in standing]
+        findings += checked_assembly(with_fins, checked.volume_mm3, parts, overlap, board.name)
+    return LoftedBoard(
+        board=board,
+        lines=lines,
+        body=body,
+        exact=exact,
+        checked=checked,
+        dimensions=measured,
+        area_stations_mm=stations,
+        section_areas_mm2=areas,
+        fins=fins,
+        with_fins=with_fins,
+        findings=tuple(findings),
+    )

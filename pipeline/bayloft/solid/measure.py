@@ -1,0 +1,117 @@
+"""Measuring a lofted board as a maker would: widths, rocker, thickness, sections, heights of the bottom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.integrate import simpson
+
+from bayloft.lines.section import APEX, EDGE
+from bayloft.solid.body import Body
+from bayloft.solid.integrals import parameter_at, reached, section_area
+
+Array = NDArray[np.float64]
+
+
+PATCH_STEP_MM = 8.0
+"""mm between the sections of the patch of bottom in which heights are looked up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Section:
+    """The port half of a board's section at a station, in mm: points (n, 2) as (y, z) from bottom to deck, with the
+    parameter v of each. Where a swallow's notch cuts the stringer the half begins and ends at the notch."""
+
+    x_mm: float
+    v: Array
+    points: Array
+
+
+def width(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the full width in mm at stations (n,): twice the distance of the rail's apex from the stringer.
+
+    Only forward of a cut-off tail's corner, where the rail begins.
+    """
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    v = np.full_like(x, APEX)
+    return 2.0 * body.port.at(parameter_at(body.port, x, v), v)[:, 1]
+
+
+def rocker(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the height in mm of the bottom at the stringer at stations (n,) where the stringer is."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    v = np.zeros_like(x)
+    return np.asarray(body.port.at(parameter_at(body.port, x, v), v)[:, 2], dtype=np.float64)
+
+
+def thickness(body: Body, x_mm: ArrayLike) -> Array:
+    """Return deck minus bottom at the stringer in mm at stations (n,) where the stringer is."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    v = np.ones_like(x)
+    return np.asarray(body.port.at(parameter_at(body.port, x, v), v)[:, 2] - rocker(body, x), dtype=np.float64)
+
+
+def stringer_from_mm(body: Body) -> float:
+    """Return the station in mm where the stringer begins: 0, or the bottom of a swallow's notch."""
+    return float(body.port.at(0.0, 0.0)[0])
+
+
+def section(body: Body, x_mm: float, per_segment: int = 24) -> Section:
+    """Return the section at a station inside the board; `per_segment` steps between the joints of the section."""
+    joints = body.port.joints
+    pieces = []
+    for start, stop in reached(body.port, x_mm):
+        inner = joints[(joints > start) & (joints < stop)]
+        ends = np.concatenate([[start], inner, [stop]])
+        pieces += [np.linspace(a, b, per_segment + 1) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+    v = np.unique(np.concatenate(pieces))
+    points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)
+    return Section(x_mm=x_mm, v=v, points=points[:, 1:])
+
+
+def bottom_height(body: Body, x_mm: ArrayLike, y_mm: ArrayLike) -> Array:
+    """Return the height in mm of the bottom surface at plan places (n,) inside the rail's apex.
+
+    Linear between sections PATCH_STEP_MM apart and between 72 places round each, so within about 0.02 mm.
+    """
+    x, y = np.atleast_1d(np.asarray(x_mm, dtype=np.float64)), np.abs(np.atleast_1d(np.asarray(y_mm, dtype=np.float64)))
+    stations = np.linspace(x.min(), x.max(), max(2, int(np.ceil(np.ptp(x) / PATCH_STEP_MM)) + 1))
+    joints = body.port.joints[body.port.joints <= APEX]
+    v = np.concatenate([np.linspace(a, b, 25)[:-1] for a, b in zip(joints[:-1], joints[1:], strict=True)] + [[APEX]])
+    at, round_section = np.meshgrid(stations, v, indexing="ij")
+    sections = body.port.at(parameter_at(body.port, at, round_section), round_section)
+    heights = np.array([np.interp(y, section[:, 1], section[:, 2]) for section in sections])
+    place = np.clip(np.searchsorted(stations, x, side="right") - 1, 0, len(stations) - 2)
+    share = (x - stations[place]) / np.maximum(stations[place + 1] - stations[place], 1e-9)
+    each = np.arange(len(x))
+    return np.asarray((1.0 - share) * heights[place, each] + share * heights[place + 1, each], dtype=np.float64)
+
+
+def tuck(body: Body, x_mm: float) -> float:
+    """Return how far in mm the bottom edge lies inside the apex at a station."""
+    v = np.array([EDGE, APEX])
+    y = body.port.at(parameter_at(body.port, np.full(2, x_mm), v), v)[:, 1]
+    return float(y[1] - y[0])
+
+
+def apex_share(body: Body, x_mm: float) -> float:
+    """Return the height of the apex above the bottom at the stringer, as a share of the thickness there."""
+    v = np.array([0.0, APEX, 1.0])
+    z = body.port.at(parameter_at(body.port, np.full(3, x_mm), v), v)[:, 2]
+    return float((z[1] - z[0]) / (z[2] - z[0]))
+
+
+def area_curve(body: Body, length_mm: float, steps: int) -> tuple[Array, Array]:
+    """Return stations (steps + 1,) and section areas in mm2 there; nothing at the very ends."""
+    x = np.linspace(0.0, length_mm, steps + 1)
+    areas = np.array([0.0, *(section_area(body, float(station)) for station in x[1:-1]), 0.0])
+    if body.end == "wall":
+        areas[0] = section_area(body, 1e-9 * length_mm)
+    return x, areas
+
+
+def simpsons(x_mm: ArrayLike, ordinates: ArrayLike) -> float:
+    """Return the integral of ordinates at even stations (an odd number of them) by Simpson's first rule."""
+    return float(simpson(np.asarray(ordinates, dtype=np.float64), x=np.asarray(x_mm, dtype=np.float64)))

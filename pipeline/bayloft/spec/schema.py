@@ -1,0 +1,41 @@
+"""The spec format as JSON Schema, from which an editor completes keys and explains them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
+from pydantic_core import core_schema
+
+from bayloft.spec.fin_models import FinSpec
+from bayloft.spec.models import BoardSpec, RailsSpec
+from bayloft.spec.tables import Root
+
+
+def board_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a board spec."""
+    return _schema(BoardSpec)
+
+
+def fin_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a fin spec."""
+    return _schema(FinSpec)
+
+
+def rails_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a file of shared rails."""
+    return _schema(RailsSpec)
+
+
+class _TomlSchema(GenerateJsonSchema):
+    """TOML has no null: a key that may be absent is left out, and has no default to show."""
+
+    def nullable_schema(self, schema: core_schema.NullableSchema) -> JsonSchemaValue:
+        return self.generate_inner(schema["schema"])
+
+    def default_schema(self, schema: core_schema.WithDefaultSchema) -> JsonSchemaValue:
+        return self.generate_inner(schema["schema"])
+
+
+def _schema(model: type[Root]) -> dict[str, Any]:
+    return {"$schema": _TomlSchema.schema_dialect, **model.model_json_schema(schema_generator=_TomlSchema)}

@@ -1,0 +1,125 @@
+"""A commented board and its fin to begin with: text for two files that lie beside each other."""
+
+from __future__ import annotations
+
+BOARD_FILE = "first-board.toml"
+FIN_FILE = "first-fin.toml"
+BOARD_SCHEMA_FILE = "board.schema.json"
+FIN_SCHEMA_FILE = "fin.schema.json"
+
+_BOARD = f'''#:schema ./{BOARD_SCHEMA_FILE}
+# A board in the numbers a maker measures. Change them, save, and check the file again.
+# A line that begins with # is a remark; take the # away from those that are keys to use them.
+#
+# Lengths: "7 ft 4 in", "7'4", "21 1/4 in", "545 mm", "54.5 cm": in quotes, with their unit.
+# Bare numbers are lengths too, once the file names their unit:
+# unit = "in"                     # or "mm", "cm", "m", "ft"
+
+name = "First board"              # 1 to 60 letters, digits, spaces and - ' . , ( )
+length = "7 ft"                   # straight, tail end to nose tip
+
+# A station, wherever one is asked for, is told in one of four ways:
+# from_tail = "2 ft"   from_nose = "2 ft"   ahead_of_centre = "2 in"   behind_centre = "2 in"
+
+[outline]                         # seen from above; full widths, not half ones
+nose_width = "16 1/2 in"          # 12 in from the nose tip
+tail_width = "14 1/2 in"          # 12 in from the tail end
+wide_point = {{ width = "21 in", ahead_of_centre = "1 1/2 in" }}
+# widths = [{{ from_tail = "2 ft", width = "18 1/2 in" }}]    # more widths, as many as you measured
+# hollow = "tail"                 # lets the outline bend inward at the "nose", the "tail" or "both"
+
+[nose]
+kind = "round"                    # round or pointed
+# tip_radius = "60 mm"
+
+[tail]
+kind = "round"                    # round, pin, thumb, square, squash, diamond or swallow
+# tip_radius = "60 mm"            # round, pin, thumb
+# block = "6 in"                  # square, squash, diamond: width of the cut; swallow: between its tips
+# depth = "3/4 in"                # squash, diamond: corners ahead of the end; swallow: reach of the notch
+# corner_radius = "1/2 in"        # square, squash, diamond
+
+[rocker]                          # heights of the bottom, the board standing on its lowest point
+nose = "4 1/2 in"                 # at the very tip
+tail = "2 in"                     # at the very end
+# lowest = {{ behind_centre = "3 in" }}
+# heights = [{{ from_nose = "12 in", height = "2 1/4 in" }}]  # more heights
+
+[thickness]                       # at the stringer
+thickest = {{ thickness = "2 5/8 in", ahead_of_centre = "2 in" }}
+nose = "1 5/8 in"                 # 12 in from the nose tip
+tail = "1 11/16 in"               # 12 in from the tail end
+# nose_tip = "5/8 in"             # at the very ends, before they are rounded
+# tail_end = "5/8 in"
+# thicknesses = [{{ from_tail = "2 ft", thickness = "2 1/4 in" }}]
+
+# Rails, at as many stations as you like. Or take them from a file: rails = "rails.toml", up there under length.
+[[rails]]
+from_nose = "18 in"
+apex = 0.48                       # height of the widest point, as a share of the thickness; "48 %" says the same
+tuck = "7/16 in"                  # how far the bottom edge lies inside the widest point
+edge = "soft"                     # "soft", "medium", "hard", or from 0 to 1
+fullness = "medium"               # "pinched", "medium", "boxy", or from 0 to 1
+
+[[rails]]
+from_tail = "14 in"
+apex = 0.35                       # what an entry leaves out runs on from the others
+tuck = "1/4 in"
+edge = 0.6
+
+[[crown]]                         # how far the deck falls from the stringer to the rail
+drop = "1/4 in"                   # an only entry needs no station: it holds all along
+
+[[bottom]]                        # flat, roll, vee, concave or double concave; two at one station add up
+from_nose = "18 in"
+shape = "roll"
+depth = "3/16 in"
+
+[[bottom]]
+from_tail = "18 in"
+shape = "vee"
+depth = "1/8 in"
+
+[[fins]]
+fin = "{FIN_FILE}"
+from_tail = "6 in"                # rear end of its base to the tail end
+# off_stringer = "4 1/4 in"       # makes it a pair, one to each side
+# toe = 3                         # of a pair, in degrees: fronts turned towards the stringer
+# cant = 5                        # of a pair, in degrees: tips leaning outward
+'''
+
+_FIN = f'''#:schema ./{FIN_SCHEMA_FILE}
+# A fin. Lengths are written as in the board's file.
+
+name = "First fin"
+base = "7 in"                     # along the board
+depth = "8 3/4 in"                # square off the base
+rake = "3 3/4 in"                 # how far the tip lies aft of the middle of the base; or an angle: "25 deg"
+
+# Everything below may be left out: the report then lists what was assumed.
+[planform]
+leading_fullness = 0.14           # bow of the leading edge ahead of a straight line, as a share of the depth
+trailing_hollow = 0.08            # the same for the trailing edge
+tip_radius = "1/2 in"
+
+[foil]
+kind = "double"                   # "double": both faces curved; "flat": inside face flat
+thickness = "9.5 mm"              # greatest, at the base
+tip_thickness = "3 mm"            # greatest, carried out to the tip
+trailing_edge = "1 mm"
+
+# [tab]                           # for a fin that goes into a box
+# length = "4 in"
+# height = "3/4 in"
+# from_rear = "1 in"              # rear end of the tab to rear end of the base
+'''
+
+
+def board_text() -> str:
+    """Return a board spec for `BOARD_FILE`; it names `FIN_FILE` and `BOARD_SCHEMA_FILE` beside it."""
+    return _BOARD
+
+
+def fin_text() -> str:
+    """Return a fin spec for `FIN_FILE`; it names `FIN_SCHEMA_FILE` beside it."""
+    return _FIN
