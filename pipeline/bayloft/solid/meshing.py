@@ -22,6 +22,9 @@ WALL_SHARE = 0.2
 
 SAMPLES_A_SPAN = 3
 MOST_TRIES = 12
+MOST_PLACES = 1_000_000
+"""Most places of a grid on one side: a board at the finest tolerance has a seventh of it, and more would fill a
+computer's memory before it helped."""
 LEAST_STEPS_U, LEAST_STEPS_V = 24, 1
 """Least steps along the whole surface in u, and in v between two joints."""
 
@@ -99,7 +102,7 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
     Raises
     ------
     MeshingError
-        If it does not hold after MOST_TRIES refinements.
+        If it does not hold after MOST_TRIES refinements, or on a grid of MOST_PLACES.
     """
     asked = tolerance_mm
     for _ in range(MOST_TRIES):
@@ -111,6 +114,8 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
             pieces.append(_placed(start, stop, at_v[inside], need_v[inside], LEAST_STEPS_V))
         v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
         grid = Grid(u=_placed(0.0, 1.0, at_u, need_u, LEAST_STEPS_U), v=v)
+        if len(grid.u) * len(grid.v) > MOST_PLACES:
+            break
         worst = chord_deviation(body, grid)
         if worst <= tolerance_mm:
             return grid

@@ -113,11 +113,11 @@ def _refuse_other_kind(model: type[Root], source: Source) -> None:
     """Raise SpecError where a file is whole, but of another kind, before each of its keys becomes a fault."""
     if any(key in source.values for key in model.required if key != "name"):
         return
-    for kind, key in (("board", "outline"), ("fin", "base"), ("rails", "rails")):
-        if key in source.values and key not in model.required:
-            problem = f"this file is for a {kind}" if kind != "rails" else "this file is for rails"
-            needed = str(model.model_config["title"]).lower()
-            raise SpecError((source.fault((key,), "", problem, allowed=f"a file for {needed}"),))
+    for other in (BoardSpec, FinSpec, RailsSpec):
+        own = next((key for key in other.required if key != "name" and key in source.values), None)
+        if own:
+            problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"
+            raise SpecError((source.fault((own,), "", problem.lower()),))
 
 
 def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]:

@@ -76,9 +76,9 @@ class Source:
             line=self.line(path),
             path=safe,
             value=_shown(value),
-            problem=_shown(problem),
+            problem=problem,
             allowed=allowed,
-            hint=_shown(hint),
+            hint=_printable(hint),
         )
 
 
@@ -304,6 +304,10 @@ def _refusal(
 
 def _shown(text: str) -> str:
     """Return a text as one message may repeat it: trimmed, cut, and without characters that steer a terminal."""
-    spaced = text.replace("\t", " ").strip()
-    plain = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in spaced)
+    plain = _printable(text.strip())
     return plain if len(plain) <= SHOWN_CHARACTERS else plain[:SHOWN_CHARACTERS] + " ..."
+
+
+def _printable(text: str) -> str:
+    spaced = text.replace("\t", " ")
+    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in spaced)

@@ -1,0 +1,110 @@
+"""Speed and memory as ratios against floors measured in the same run: `python tests/bench/run.py`.
+
+Every figure is the least of a few runs, its floor likewise; the last column says what the project asks for. Exit code 1
+where a ratio is above it.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from bayloft.export import stl
+from bayloft.lines.fairing import board_lines
+from bayloft.solid.board import board_body
+from bayloft.solid.meshing import Grid, meshed
+from bayloft.spec.loading import load_board
+
+ROOT = Path(__file__).parents[2]
+SPECS = ROOT / "specs"
+BOARD = SPECS / "boards" / "whimbrel.toml"
+LIBRARIES = (
+    "click, contourpy, daqp, ezdxf, manifold3d, numpy, pydantic, scipy.integrate, scipy.interpolate, scipy.optimize, "
+    "scipy.optimize.elementwise, shapely, svgwrite, tomllib, tree_sitter, tree_sitter_toml"
+)
+RUNS = 3
+
+
+def least(work: Callable[[], object], runs: int = RUNS) -> float:
+    """Return the least wall time of some runs, in seconds."""
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def python(*arguments: str | Path) -> None:
+    subprocess.run([sys.executable, *map(str, arguments)], check=True, stdout=subprocess.DEVNULL)
+
+
+def memory_folder() -> Path:
+    """Return a memory-backed folder where the system has one."""
+    shared = Path("/dev/shm")
+    return shared if shared.is_dir() and os.access(shared, os.W_OK) else Path(tempfile.gettempdir())
+
+
+def peak_mb() -> float:
+    """Return the peak memory in MB of one default build of one board, by the system's own account."""
+    code = (
+        "import resource, subprocess, sys; subprocess.run(sys.argv[1:], check=True, stdout=subprocess.DEVNULL);"
+        "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
+    )
+    with tempfile.TemporaryDirectory() as out:
+        build = [sys.executable, "-m", "bayloft", "build", str(BOARD), "-o", out]
+        said = subprocess.run([sys.executable, "-c", code, *build], capture_output=True, text=True, check=True).stdout
+    return int(said) / (1024 * 1024 if sys.platform == "darwin" else 1024)
+
+
+def million_triangles() -> tuple[float, float]:
+    """Return the times of meshing and writing a million triangles of STL, and of writing the same bytes raw."""
+    body = board_body(board_lines(load_board(BOARD)))
+    grid = Grid(
+        u=np.linspace(0.0, 1.0, 840), v=np.unique(np.concatenate([np.linspace(0.0, 1.0, 300), body.port.joints]))
+    )
+    place = memory_folder() / "bayloft-bench.stl"
+
+    def work() -> None:
+        stl.write(meshed(body, grid), place, name="bench")
+
+    try:
+        took = least(work, 5)
+        data = place.read_bytes()
+        return took, least(lambda: place.write_bytes(data), 5)
+    finally:
+        place.unlink(missing_ok=True)
+
+
+def main() -> int:
+    """Measure everything, print one row for each figure, and return 1 if any is above what is asked."""
+    rows: list[tuple[str, float, float, float]] = []
+    with tempfile.TemporaryDirectory() as folder:
+        build = ("-m", "bayloft", "build", "-o", folder)
+        imports = least(lambda: python("-c", f"import {LIBRARIES}"))
+        bare = least(lambda: python("-c", "import bayloft.build"))
+        one = least(lambda: python(*build, BOARD, "--jobs", "1"))
+        six = least(lambda: python(*build, SPECS, "--jobs", "1"))
+        six_parallel = least(lambda: python(*build, SPECS, "--jobs", "2"))
+        rows.append(("build one board / import its libraries", one, imports, 2.5))
+        rows.append(("build six boards / one board's own work", six - bare, one - bare, 6.0))
+        rows.append(("six boards with two jobs / with one", six_parallel, six, 1.0))
+        rows.append(("1 M triangles of STL / raw write of its bytes", *million_triangles(), 6.0))
+        rows.append(("bayloft --help / 1 second", least(lambda: python("-m", "bayloft", "--help")), 1.0, 0.3))
+        rows.append(("peak memory of a build / 1 MB", peak_mb(), 1.0, 400.0))
+    failed = False
+    for name, took, floor, limit in rows:
+        ratio = took / floor
+        failed |= ratio > limit
+        print(f"{name:<48}{took:>10.3f}{floor:>10.3f}{ratio:>10.2f}   at most {limit:g}{'' if ratio <= limit else '  ABOVE'}")
+    return int(failed)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,241 @@
+"""The commands as a user meets them: what they print, write, and answer with."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from bayloft.cli import main
+from click.testing import CliRunner, Result
+
+SPECS = Path(__file__).parents[2] / "specs"
+WHIMBREL = SPECS / "boards" / "whimbrel.toml"
+
+
+def run(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def tree(folder: Path) -> dict[str, str]:
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("place") / "out"
+    result = run("build", SPECS, "-o", out, "--jobs", "1")
+    assert result.exit_code == 0, result.output
+    return out
+
+
+def test_six_boards_are_built(built: Path) -> None:
+    boards = sorted(path.name for path in built.iterdir())
+    assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
+    assert sorted(tree(built / "whimbrel")) == [
+        "drawing.svg",
+        "fins/whimbrel-flex-r12-mm.dxf",
+        "fins/whimbrel-flex.dxf",
+        "fins/whimbrel-flex.svg",
+        "report.json",
+        "solids/whimbrel-flex.stl",
+        "solids/whimbrel-with-fins.stl",
+        "solids/whimbrel.stl",
+        "templates/half-outline-r12-mm.dxf",
+        "templates/half-outline.dxf",
+    ]
+
+
+def test_report_lists_every_file_and_every_check(built: Path) -> None:
+    for board in built.iterdir():
+        report = json.loads((board / "report.json").read_text(encoding="utf-8"))
+        listed = {entry["name"]: entry["sha256"] for entry in report["files"]}
+        assert listed == {name: digest for name, digest in tree(board).items() if name != "report.json"}
+        assert report["checks"]["failed"] == 0
+        assert report["checks"]["made"] > 30
+        assert all(abs(item["error_mm"]) <= 0.01 for item in report["dimensions"])
+        relative = report["mesh"]["volume_mm3"] / report["integrals"]["volume_mm3"] - 1.0
+        assert -1e-3 <= relative < 0.0
+
+
+@pytest.mark.parametrize("surroundings", [{"PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo"}, {"OPENBLAS_NUM_THREADS": "1"}])
+def test_same_spec_same_bytes(built: Path, tmp_path: Path, surroundings: dict[str, str]) -> None:
+    subprocess.run(
+        [sys.executable, "-m", "bayloft", "build", SPECS, "-o", tmp_path / "again", "--jobs", "2"],
+        check=True,
+        capture_output=True,
+        env=os.environ | surroundings,
+        cwd=tmp_path,
+    )
+    assert tree(tmp_path / "again") == tree(built)
+
+
+def test_summary_speaks_feet_and_litres(tmp_path: Path) -> None:
+    result = run("build", WHIMBREL, "-o", tmp_path)
+    assert result.exit_code == 0
+    assert "Whimbrel" in result.output
+    assert "7' 4\"" in result.output
+    assert "2235.2 mm" in result.output
+    assert " L " in result.output
+
+
+def test_json_is_the_report(tmp_path: Path) -> None:
+    result = run("build", WHIMBREL, "-o", tmp_path, "--json")
+    assert json.loads(result.stdout) == [json.loads((tmp_path / "whimbrel" / "report.json").read_text(encoding="utf-8"))]
+
+
+def test_check_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    result = run("check", SPECS, "--jobs", "2")
+    assert result.exit_code == 0, result.output
+    assert result.output.count("checked, nothing written") == 6
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_new_specs_build(tmp_path: Path) -> None:
+    assert run("new", tmp_path / "mine").exit_code == 0
+    assert run("build", tmp_path / "mine" / "first-board.toml", "-o", tmp_path / "out").exit_code == 0
+    again = run("new", tmp_path / "mine")
+    assert again.exit_code == 2
+    assert "is there already" in again.output
+
+
+def test_schemas_beside_the_specs_are_current(tmp_path: Path) -> None:
+    assert run("schema", "-o", tmp_path).exit_code == 0
+    assert tree(tmp_path) == tree(SPECS / "schema")
+    assert json.loads(run("schema", "fin").stdout) == json.loads((tmp_path / "fin.schema.json").read_text("utf-8"))
+
+
+def test_rebuild_replaces_and_leaves_nothing_behind(built: Path, tmp_path: Path) -> None:
+    for _ in range(2):
+        assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["whimbrel"]
+    assert tree(tmp_path / "whimbrel") == tree(built / "whimbrel")
+
+
+def test_faulty_spec_leaves_former_build(tmp_path: Path) -> None:
+    assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
+    before = tree(tmp_path)
+    broken = tmp_path.parent / "boards" / "whimbrel.toml"
+    broken.parent.mkdir(exist_ok=True)
+    broken.write_text('name = "Whimbrel"\nlength = "7 ft"\nlenght = 3\n', encoding="utf-8")
+    result = run("build", broken, WHIMBREL, "-o", tmp_path)
+    assert result.exit_code == 2
+    assert "whimbrel.toml:3" in result.output
+    assert tree(tmp_path) == before
+
+
+def test_two_boards_of_one_name_are_refused(tmp_path: Path) -> None:
+    place = tmp_path / "boards"
+    place.mkdir()
+    assert run("new", place).exit_code == 0
+    (place / "second.toml").write_text((place / "first-board.toml").read_text("utf-8"), encoding="utf-8")
+    result = run("build", place / "first-board.toml", place / "second.toml", "-o", tmp_path / "out")
+    assert result.exit_code == 2
+    assert "another board of this name" in result.output
+    assert not (tmp_path / "out").exists()
+
+
+def test_files_of_others_are_not_replaced(tmp_path: Path) -> None:
+    assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
+    (tmp_path / "whimbrel" / "notes.txt").write_text("sand lightly", encoding="utf-8")
+    before = tree(tmp_path)
+    result = run("build", WHIMBREL, "-o", tmp_path)
+    assert result.exit_code == 2
+    assert "notes.txt" in result.output
+    assert tree(tmp_path) == before
+
+
+def test_a_file_in_the_way(tmp_path: Path) -> None:
+    (tmp_path / "whimbrel").write_text("not a folder", encoding="utf-8")
+    result = run("build", WHIMBREL, "-o", tmp_path)
+    assert result.exit_code == 2
+    assert "in the way" in result.output
+    assert (tmp_path / "whimbrel").read_text(encoding="utf-8") == "not a folder"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX resource limits")
+def test_full_place_leaves_former_build(tmp_path: Path) -> None:
+    assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
+    before = tree(tmp_path)
+    # A limit on file size stands for a full disk: the solid of some megabytes cannot be written whole.
+    small = "import resource, signal; resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000)); "
+    ignored = "signal.signal(signal.SIGXFSZ, signal.SIG_IGN); from bayloft.cli import main; main()"
+    result = subprocess.run(
+        [sys.executable, "-c", small + ignored, "build", WHIMBREL, "-o", tmp_path], capture_output=True, text=True
+    )
+    assert result.returncode == 2, result.stderr
+    assert "cannot write there" in result.stderr
+    assert tree(tmp_path) == before
+
+
+def test_unwritable_place(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    result = run("build", WHIMBREL, "-o", tmp_path / "file" / "out")
+    assert result.exit_code == 2
+    assert "cannot write there" in result.output
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX signals")
+def test_interruption_leaves_former_build(tmp_path: Path) -> None:
+    assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
+    before = tree(tmp_path)
+    # The signal comes where half of the files are written.
+    patch = "import os, signal; from bayloft.export import stl; stl.write = lambda *a, **k: os.kill(os.getpid(), 2); "
+    command = [sys.executable, "-c", patch + "from bayloft.cli import main; main()", "build", WHIMBREL, "-o", tmp_path]
+    result = subprocess.run(command, capture_output=True, text=True)
+    assert result.returncode == 130
+    assert "interrupted" in result.stderr
+    assert "Traceback" not in result.stderr
+    assert tree(tmp_path) == before
+
+
+@pytest.mark.parametrize("tolerance", ["0", "-1", "nan", "inf", "1e9", "1e-9"])
+def test_tolerance_out_of_range(tmp_path: Path, tolerance: str) -> None:
+    result = run("build", WHIMBREL, "-o", tmp_path, "--tolerance", tolerance)
+    assert result.exit_code == 2
+    assert "chord tolerance" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_failed_check_is_not_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("bayloft.solid.checks.MESH_VOLUME_RELATIVE", 1e-9)
+    result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
+    assert result.exit_code == 3
+    assert "mesh-volume" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_defect_names_the_spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a fault of ours")
+
+    monkeypatch.setattr("bayloft.build.half_outline", broken)
+    result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
+    assert result.exit_code == 1
+    assert "whimbrel.toml" in result.output
+    assert "a fault of ours" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_colour_and_no_bar_off_a_terminal(tmp_path: Path) -> None:
+    result = subprocess.run(
+        [sys.executable, "-m", "bayloft", "build", SPECS, "-o", tmp_path], capture_output=True, text=True, check=True
+    )
+    assert "\x1b" not in result.stdout + result.stderr
+    assert result.stderr == ""
+
+
+def test_help_teaches_with_an_example() -> None:
+    for command in ([], ["build"], ["check"], ["new"], ["schema"]):
+        text = run(*command, "--help").output
+        assert "bayloft" in text
+        assert "xample" in text or "first board" in text

@@ -1,0 +1,46 @@
+"""The rules of the house that a machine can check."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+MODULES = sorted((ROOT / "pipeline" / "bayloft").rglob("*.py"))
+
+
+def test_imports_go_downward() -> None:
+    result = subprocess.run(
+        [Path(sys.executable).with_name("lint-imports"), "--no-cache"], cwd=ROOT, capture_output=True, text=True
+    )
+    assert result.returncode == 0, result.stdout
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: path.stem)
+def test_modules_stay_short(module: Path) -> None:
+    assert len(module.read_text(encoding="utf-8").splitlines()) <= 400
+
+
+def test_help_starts_without_the_heavy_libraries() -> None:
+    code = "import sys, bayloft.cli; print(*sorted(m for m in sys.modules if '.' not in m))"
+    loaded = set(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split())
+    assert not loaded & {"numpy", "scipy", "ezdxf", "svgwrite", "shapely", "trimesh", "pydantic", "manifold3d"}
+
+
+def test_five_names_for_a_notebook() -> None:
+    import bayloft
+
+    assert len(bayloft.__all__) == 5
+    assert all(callable(getattr(bayloft, name)) for name in bayloft.__all__)
+
+
+def test_readme_opens_with_the_job_and_holds_two_commands() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert text.startswith("# bayloft\n\n")
+    commands = re.findall(r"```sh\n(python3 .*)\n```", text)
+    assert len(commands) == 2
+    assert all(command.startswith("python3 -m venv") for command in commands)

@@ -1,0 +1,521 @@
+"""Spec files that are right: the trusted values they give, what is assumed where they are silent, and what they refuse."""
+
+from __future__ import annotations
+
+import json
+import math
+import tomllib
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+from bayloft.errors import SpecError
+from bayloft.spec import starter
+from bayloft.spec.board import Board
+from bayloft.spec.given import Given
+from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.measures import Refused
+from bayloft.spec.naming import checked_name, slug_of
+from bayloft.spec.schema import board_schema, fin_schema, rails_schema
+
+SPECS = Path(__file__).parents[2] / "specs"
+BOARDS = sorted(SPECS.glob("boards/*.toml"))
+FINS = sorted(SPECS.glob("fins/*.toml"))
+INCH = 25.4
+ROUNDING_MM = 1e-9
+"""Two or three roundings of a float64 at 3 m are below 1e-12 mm; nothing else may differ."""
+
+PLAIN: dict[str, Any] = {
+    "name": "Knot",
+    "unit": "in",
+    "length": 72,
+    "outline": {"nose_width": 15, "tail_width": 14, "wide_point": {"width": 20, "ahead_of_centre": 1}},
+    "nose": {"kind": "round"},
+    "tail": {"kind": "round"},
+    "rocker": {"nose": 5, "tail": 2},
+    "thickness": {"thickest": {"thickness": 2.5, "from_tail": 37}, "nose": 1.5, "tail": 1.25},
+}
+
+
+def as_toml(value: object) -> str:
+    """Return any TOML value on one line."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{json.dumps(key)} = {as_toml(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(as_toml, value)) + "]"
+    if isinstance(value, str):
+        return json.dumps(value).replace("\x7f", "\\u007f")
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return value.isoformat() if isinstance(value, date) else repr(value)
+
+
+def written(folder: Path, values: dict[str, Any], name: str = "knot.toml") -> Path:
+    path = folder / name
+    path.write_text("".join(f"{json.dumps(key)} = {as_toml(value)}\n" for key, value in values.items()), "utf-8")
+    return path
+
+
+def board_of(folder: Path, **changes: Any) -> Board:
+    return load_board(written(folder, PLAIN | changes))
+
+
+def numbers(line: tuple[Given, ...]) -> list[tuple[float, float]]:
+    return [(pytest.approx(each.x_mm, abs=ROUNDING_MM), pytest.approx(each.value, abs=ROUNDING_MM)) for each in line]
+
+
+def assumed(board: Board) -> dict[str, str]:
+    return {".".join(map(str, each.path)): each.value for each in board.assumed}
+
+
+# The demo specs
+
+
+def test_there_are_demo_specs() -> None:
+    assert [path.stem for path in BOARDS] == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
+    assert len(FINS) == 7
+
+
+@pytest.mark.parametrize("path", BOARDS, ids=lambda path: path.stem)
+def test_demo_board(path: Path) -> None:
+    board = load_board(path)
+    assert board.slug == path.stem
+    assert board.fins
+    assert path.read_text("utf-8").startswith("#:schema ../schema/board.schema.json\n# ")
+    for line in (board.widths, board.heights, board.thicknesses, board.apex, board.crown, board.roll):
+        assert list(line) == sorted(line, key=lambda each: each.x_mm)
+
+
+@pytest.mark.parametrize("path", FINS, ids=lambda path: path.stem)
+def test_demo_fin(path: Path) -> None:
+    fin = load_fin(path)
+    assert fin.slug == path.stem
+    assert fin.source.file == str(path)
+
+
+def test_the_plan_numbers_of_the_demo_boards() -> None:
+    plan = {}
+    for path in BOARDS:
+        board = load_board(path)
+        ahead = board.wide_point.x_mm - board.length_mm / 2
+        by_key = {each.path: each.value for each in board.widths}
+        sizes = by_key["outline", "nose_width"], board.wide_point.value, ahead, by_key["outline", "tail_width"]
+        plan[board.slug] = tuple(round(mm / INCH, 1) for mm in (board.length_mm, *sizes, board.tail.block_mm))
+    assert plan == {
+        "avocet": (82.0, 15.0, 20.8, 2.0, 14.8, 7.0),
+        "dunlin": (74.0, 11.7, 19.0, -1.0, 14.5, 5.7),
+        "fulmar": (122.0, 12.2, 20.5, 6.0, 11.4, 0.0),
+        "spoonbill": (112.0, 18.5, 23.0, 0.0, 15.0, 6.5),
+        "turnstone": (68.0, 15.5, 20.8, 1.0, 15.2, 10.0),
+        "whimbrel": (88.0, 16.8, 21.2, 2.0, 14.8, 0.0),
+    }
+
+
+def test_the_starter_loads_from_one_folder_and_assumes_nothing(tmp_path: Path) -> None:
+    (tmp_path / starter.BOARD_FILE).write_text(starter.board_text(), "utf-8")
+    (tmp_path / starter.FIN_FILE).write_text(starter.fin_text(), "utf-8")
+    board = load_board(tmp_path / starter.BOARD_FILE)
+    assert board.assumed == ()
+    assert board.fins[0].fin.assumed == ()
+
+
+@pytest.mark.parametrize("text", [starter.board_text(), starter.fin_text()], ids=["board", "fin"])
+def test_what_the_starter_has_in_remarks_can_be_used(text: str, tmp_path: Path) -> None:
+    used, tail = [], False
+    for line in text.splitlines():
+        # Of the remarks under [tail], each is for some kinds only; the bare unit and the way to name stations are no keys.
+        tail = line.startswith("[tail]") if line.startswith("[") else tail
+        key = line.startswith("# ") and ("=" in line or "[tab]" in line)
+        used.append(line.removeprefix("# ") if key and not tail and "from_nose = " not in line[:40] else line)
+    is_board = "[outline]" in text
+    (tmp_path / starter.FIN_FILE).write_text(starter.fin_text() if is_board else "\n".join(used), "utf-8")
+    (tmp_path / starter.BOARD_FILE).write_text("\n".join(used) if is_board else starter.board_text(), "utf-8")
+    assert used != text.splitlines()
+    load_board(tmp_path / starter.BOARD_FILE)
+
+
+# Lengths, stations, names
+
+
+def test_the_same_board_in_inches_in_millimetres_and_in_words(tmp_path: Path) -> None:
+    wide = {"width": 508, "ahead_of_centre": 25.4}
+    metric = PLAIN | {
+        "unit": "mm",
+        "length": 1828.8,
+        "outline": {"nose_width": 381, "tail_width": "35.56 cm", "wide_point": wide},
+        "rocker": {"nose": 127, "tail": 50.8},
+        "thickness": {"thickest": {"thickness": 63.5, "from_tail": 939.8}, "nose": 38.1, "tail": 31.75},
+    }
+    words = {key: value for key, value in PLAIN.items() if key != "unit"} | {
+        "length": "6 ft",
+        "outline": {
+            "nose_width": '15"',
+            "tail_width": "1 ft 2 in",
+            "wide_point": {"width": "20 in", "ahead_of_centre": "25.4 mm"},
+        },
+        "rocker": {"nose": "5 in", "tail": "2″"},
+        "thickness": {"thickest": {"thickness": "2 1/2 in", "from_tail": "3'1"}, "nose": "1½ in", "tail": "1 1/4 in"},
+    }
+    first = board_of(tmp_path)
+    for values in (metric, words):
+        other = load_board(written(tmp_path, values))
+        assert other.length_mm == first.length_mm == 1828.8
+        for line in ("widths", "heights", "thicknesses"):
+            assert numbers(getattr(other, line)) == [(each.x_mm, each.value) for each in getattr(first, line)]
+        assert numbers((other.wide_point,)) == [(939.8, 508.0)]
+
+
+@pytest.mark.parametrize(
+    "station", [{"from_tail": 40}, {"from_nose": 32}, {"ahead_of_centre": 4}, {"from_nose": "2 ft 8 in"}], ids=str
+)
+def test_four_ways_to_name_a_station(station: dict[str, Any], tmp_path: Path) -> None:
+    board = board_of(tmp_path, rocker={"nose": 5, "tail": 2, "lowest": station})
+    assert board.lowest_x_mm == pytest.approx(40 * INCH, abs=ROUNDING_MM)
+    aft = board_of(tmp_path, rocker={"nose": 5, "tail": 2, "lowest": {"behind_centre": 4}})
+    assert aft.lowest_x_mm == pytest.approx(32 * INCH, abs=ROUNDING_MM)
+
+
+@pytest.mark.parametrize(
+    ("name", "slug"),
+    [
+        ("Whimbrel", "whimbrel"),
+        ("O'Brien’s No. 2 (round)", "obriens-no-2-round"),
+        ("Écluse-Müller, 6.2", "ecluse-muller-6-2"),
+        ("A" * 60, "a" * 60),
+        ("E\u0301cluse", "ecluse"),
+        ("7", "7"),
+    ],
+)
+def test_names_and_their_folders(name: str, slug: str) -> None:
+    assert slug_of(checked_name(name)) == slug
+
+
+@pytest.mark.parametrize("name", ["a/b", "a\\b", "a<b", "a>b", "a&b", "a\tb", "a\u200bb", "..", "LPT1", "com 1", "’", "٣"])
+def test_names_that_could_do_harm(name: str) -> None:
+    if name == "com 1":
+        assert slug_of(checked_name(name)) == "com-1"  # the blank keeps it from being the device
+        return
+    with pytest.raises(Refused):
+        checked_name(name)
+
+
+# What is assumed
+
+
+def test_a_bare_board_lists_every_default(tmp_path: Path) -> None:
+    board = board_of(tmp_path)
+    assert assumed(board) == {
+        "rails.0.apex": "0.4 of the thickness",
+        "rails.0.tuck": '5/16" (8.0 mm)',
+        "rails.0.edge": "0.3 from soft to hard",
+        "rails.0.fullness": "0.5 from pinched to boxy",
+        "crown.0.drop": '1/4" (6.4 mm) at the thickest',
+        "bottom.0.shape": "flat",
+    }
+    middle = pytest.approx(36 * INCH, abs=ROUNDING_MM)
+    assert [(each.x_mm, each.value, each.assumed) for each in board.apex + board.tuck + board.edge + board.fullness] == [
+        (middle, value, True) for value in (0.4, 8.0, 0.3, 0.5)
+    ]
+    assert numbers(board.crown) == [(304.8, 3.175), (37 * INCH, 6.35), (60 * INCH, 3.81)]
+    assert all(each.assumed for each in board.crown)
+    assert [line[0].value for line in (board.roll, board.vee, board.concave, board.double_concave)] == [0.0] * 4
+
+
+@pytest.mark.parametrize(
+    ("tail", "radius", "depth", "corner", "listed"),
+    [
+        ({"kind": "round"}, None, 0, 0, []),
+        ({"kind": "pin"}, 6, 0, 0, ["tip_radius"]),
+        ({"kind": "thumb"}, 35, 0, 0, ["tip_radius"]),
+        ({"kind": "thumb", "tip_radius": "20 mm"}, 20, 0, 0, []),
+        ({"kind": "square", "block": 8}, None, 0, 0, ["corner_radius"]),
+        ({"kind": "squash", "block": 8}, None, INCH, 0.64 * INCH, ["depth", "corner_radius"]),
+        ({"kind": "squash", "block": 8, "depth": 0.5, "corner_radius": 0}, None, 0.5 * INCH, 0, []),
+        ({"kind": "diamond", "block": 8}, None, 3.6 * INCH, 0, ["depth", "corner_radius"]),
+        ({"kind": "swallow", "block": 8}, None, 4 * INCH, 0, ["depth"]),
+    ],
+    ids=str,
+)
+def test_tails(
+    tail: dict[str, Any], radius: float | None, depth: float, corner: float, listed: list[str], tmp_path: Path
+) -> None:
+    board = board_of(tmp_path, tail=tail)
+    assert board.tail.kind == tail["kind"]
+    assert board.tail.tip_radius_mm == radius
+    assert board.tail.block_mm == pytest.approx(INCH * tail.get("block", 0), abs=ROUNDING_MM)
+    assert board.tail.depth_mm == pytest.approx(depth, abs=ROUNDING_MM)
+    assert board.tail.corner_radius_mm == pytest.approx(corner, abs=ROUNDING_MM)
+    assert [each.path[1] for each in board.assumed if each.path[0] == "tail"] == listed
+
+
+@pytest.mark.parametrize(
+    ("nose", "radius"), [({"kind": "round"}, None), ({"kind": "pointed"}, 5.0), ({"kind": "pointed", "tip_radius": 1}, INCH)]
+)
+def test_noses(nose: dict[str, Any], radius: float | None, tmp_path: Path) -> None:
+    board = board_of(tmp_path, nose=nose)
+    assert board.nose.tip_radius_mm == radius
+    assert ("nose.tip_radius" in assumed(board)) == (radius == 5.0)
+
+
+@pytest.mark.parametrize(
+    ("typed", "hollow"), [(None, set()), ("nose", {"nose"}), ("tail", {"tail"}), ("both", {"nose", "tail"})]
+)
+def test_hollow(typed: str | None, hollow: set[str], tmp_path: Path) -> None:
+    outline = PLAIN["outline"] | ({"hollow": typed} if typed else {})
+    assert board_of(tmp_path, outline=outline).hollow == hollow
+
+
+def test_a_fin_of_three_sizes(tmp_path: Path) -> None:
+    long = load_fin(written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 151, "depth": 200, "rake": "30 deg"}))
+    side = load_fin(written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 150, "depth": 120, "rake": -10}))
+    assert long.rake_mm == pytest.approx(200 / math.sqrt(3), abs=ROUNDING_MM)
+    assert side.rake_mm == -10
+    assert (long.thickness_mm, side.thickness_mm) == (9.5, 6.0)
+    assert (long.foil, long.tab) == ("double", None)
+    assert [".".join(map(str, each.path)) for each in long.assumed] == [
+        "planform.leading_fullness",
+        "planform.trailing_hollow",
+        "planform.tip_radius",
+        "foil.kind",
+        "foil.thickness",
+        "foil.tip_thickness",
+        "foil.trailing_edge",
+    ]
+    thin = load_fin(
+        written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 90, "depth": 90, "rake": 9, "foil": {"thickness": 2}})
+    )
+    assert thin.trailing_edge_mm == thin.tip_thickness_mm / 2
+
+
+def test_a_tab_stands_in_the_middle_of_the_base(tmp_path: Path) -> None:
+    values = {"name": "Knot fin", "unit": "mm", "base": 150, "depth": 120, "rake": 40, "tab": {"length": 90, "height": 15}}
+    fin = load_fin(written(tmp_path, values))
+    assert fin.tab is not None
+    assert (fin.tab.length_mm, fin.tab.height_mm, fin.tab.from_rear_mm) == (90, 15, 30)
+    assert fin.assumed[-1].path == ("tab", "from_rear")
+
+
+# Lines along the board
+
+
+def test_each_rail_quantity_has_its_own_stations(tmp_path: Path) -> None:
+    rails = [
+        {"from_nose": 12, "apex": "50 %", "edge": "soft", "fullness": "boxy"},
+        {"from_tail": 12, "apex": 0.3, "edge": "hard", "tuck": "1/4 in"},
+    ]
+    board = board_of(tmp_path, rails=rails)
+    assert numbers(board.apex) == [(304.8, 0.3), (1524.0, 0.5)]
+    assert numbers(board.edge) == [(304.8, 1.0), (1524.0, 0.0)]
+    assert numbers(board.tuck) == [(304.8, 6.35)]
+    assert numbers(board.fullness) == [(1524.0, 0.85)]
+    assert board.apex[0].path == ("rails", 1, "apex")
+    assert "rails.0.tuck" not in assumed(board)
+
+
+def test_an_only_entry_holds_along_the_board(tmp_path: Path) -> None:
+    changes = {"rails": [{"edge": "medium"}], "crown": [{"drop": 0.5}], "bottom": [{"shape": "vee", "depth": 0.25}]}
+    board = board_of(tmp_path, **changes)
+    middle = 36 * INCH
+    assert numbers(board.edge) == [(middle, 0.5)]
+    assert numbers(board.crown) == [(middle, 12.7)]
+    assert numbers(board.vee) == [(middle, 6.35)]
+    assert numbers(board.roll) == [(middle, 0.0)]
+    assert set(assumed(board)) == {"rails.0.apex", "rails.0.tuck", "rails.0.fullness"}
+
+
+def test_bottoms_add_up_and_are_nothing_where_another_is_named(tmp_path: Path) -> None:
+    bottom = [
+        {"from_nose": 20, "shape": "roll", "depth": 0.25},
+        {"from_tail": 20, "shape": "concave", "depth": 0.125},
+        {"from_nose": 52, "shape": "vee", "depth": 0.0625},
+        {"from_tail": 40, "shape": "flat"},
+        {"from_tail": 6, "shape": "double concave", "depth": 0.125},
+    ]
+    board = board_of(tmp_path, bottom=bottom)
+    stations = [6 * INCH, 20 * INCH, 40 * INCH, 52 * INCH]
+    for line, values in (
+        (board.roll, [0, 0, 0, 6.35]),
+        (board.vee, [0, 1.5875, 0, 0]),
+        (board.concave, [0, 3.175, 0, 0]),
+        (board.double_concave, [3.175, 0, 0, 0]),
+    ):
+        assert numbers(line) == list(zip(stations, values, strict=True))
+    assert board.vee[1].path == ("bottom", 2, "depth")
+    assert "bottom.0.shape" not in assumed(board)
+
+
+def test_more_numbers_are_sorted_and_the_greatest_kept_apart(tmp_path: Path) -> None:
+    outline = PLAIN["outline"] | {"widths": [{"from_nose": 20, "width": 18}, {"from_tail": 20, "width": 17}]}
+    thickness = PLAIN["thickness"] | {"tail_end": 0.5, "thicknesses": [{"from_tail": 20, "thickness": 2}]}
+    rocker = {"nose": 5, "tail": 2, "heights": [{"from_nose": 12, "height": 2.25}]}
+    board = board_of(tmp_path, outline=outline, thickness=thickness, rocker=rocker)
+    assert [round(each.value / INCH, 6) for each in board.widths] == [14, 17, 18, 15]
+    assert [each.path[-1] for each in board.thicknesses] == ["tail", "thickness", "nose"]
+    assert board.thickest is not None
+    assert board.thickest.value == 63.5
+    assert (board.nose_tip_mm, board.tail_end_mm) == (None, 12.7)
+    assert numbers(board.heights) == [(0, 50.8), (1524.0, 57.15), (1828.8, 127)]
+    assert board.lowest_x_mm is None
+
+
+def test_widths_can_stand_in_for_the_usual_two(tmp_path: Path) -> None:
+    outline = {
+        "wide_point": {"width": 20, "ahead_of_centre": 0},
+        "widths": [{"from_nose": 8, "width": 12}, {"from_tail": 10, "width": 13}],
+    }
+    assert len(board_of(tmp_path, outline=outline).widths) == 2
+
+
+# Pieces in files of their own
+
+
+def test_shared_rails_have_their_own_unit_and_their_defaults_are_listed(tmp_path: Path) -> None:
+    (tmp_path / "rails").mkdir()
+    (tmp_path / "boards").mkdir()
+    written(tmp_path / "rails", {"unit": "mm", "rails": [{"from_tail": 300, "tuck": 9}, {"from_tail": 900, "tuck": 12}]}, "r.toml")
+    board = load_board(written(tmp_path / "boards", PLAIN | {"rails": "../rails/r.toml"}))
+    assert numbers(board.tuck) == [(300, 9), (900, 12)]
+    assert {"rails.0.apex", "rails.0.edge", "rails.0.fullness"} <= set(assumed(board))
+
+
+def test_placements(tmp_path: Path) -> None:
+    written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 110, "depth": 115, "rake": 70}, "fin.toml")
+    pair = {"fin": "fin.toml", "from_tail": 11, "off_stringer": 4.25, "toe": "3 deg", "cant": 5}
+    board = board_of(tmp_path, fins=[pair, {"fin": "./fin.toml", "from_tail": 3}, pair | {"from_tail": 20, "toe": 2}])
+    first, second, _ = board.fins
+    assert (first.from_tail_mm, first.off_stringer_mm) == pytest.approx((11 * INCH, 4.25 * INCH), abs=ROUNDING_MM)
+    assert (first.toe_deg, first.cant_deg, second.off_stringer_mm) == (3, 5, 0)
+    assert first.fin is second.fin
+    assert second.path == ("fins", 1)
+
+
+def test_a_pair_without_angles_stands_straight_and_says_so(tmp_path: Path) -> None:
+    written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 110, "depth": 115, "rake": 70}, "fin.toml")
+    board = board_of(tmp_path, fins=[{"fin": "fin.toml", "from_tail": 11, "off_stringer": 4}])
+    assert {"fins.0.toe", "fins.0.cant"} <= set(assumed(board))
+
+
+@pytest.mark.parametrize("circle", [False, True])
+def test_a_link_that_leads_outside_or_in_a_circle_is_not_followed(circle: bool, tmp_path: Path) -> None:
+    boards = tmp_path / "specs" / "boards"
+    boards.mkdir(parents=True)
+    outside = written(tmp_path, {"name": "Knot fin", "unit": "mm", "base": 110, "depth": 115, "rake": 70}, "fin.toml")
+    (boards / "fin.toml").symlink_to(boards / "fin.toml" if circle else outside)
+    with pytest.raises(SpecError) as caught:
+        load_board(written(boards, PLAIN | {"fins": [{"fin": "fin.toml", "from_tail": 6}]}))
+    assert [fault.path for fault in caught.value.faults] == [("fins", 0, "fin")]
+    problem = caught.value.faults[0].problem
+    assert problem in (
+        "leads outside the folder that holds the specs",
+        "cannot be followed: too long, or a link that leads in a circle",
+        "no such file",  # how Python 3.13 and later see a link to itself
+    )
+    assert (problem == "leads outside the folder that holds the specs") != circle
+
+
+# The schema
+
+
+@pytest.mark.parametrize("schema", [board_schema(), fin_schema(), rails_schema()], ids=["board", "fin", "rails"])
+def test_the_schema_explains_every_key(schema: dict[str, Any]) -> None:
+    Draft202012Validator.check_schema(schema)
+    tables = [schema, *schema["$defs"].values()]
+    for table in tables:
+        assert table["additionalProperties"] is False
+        assert table["description"]
+        for key, value in table["properties"].items():
+            assert value.get("description") or "$ref" in value, key
+            assert "null" not in json.dumps(value)
+
+
+def test_the_schema_accepts_what_loads_and_knows_a_slip() -> None:
+    checks = {"boards": board_schema(), "fins": fin_schema(), "rails": rails_schema()}
+    for folder, schema in checks.items():
+        paths = sorted((SPECS / folder).glob("*.toml"))
+        assert paths
+        for path in paths:
+            values = tomllib.loads(path.read_text("utf-8"))
+            Draft202012Validator(schema).validate(values)
+            assert not Draft202012Validator(schema).is_valid(values | {"colour": "blue"})
+    board = Draft202012Validator(checks["boards"])
+    assert board.is_valid(PLAIN)
+    two_ways = PLAIN["outline"] | {"wide_point": {"width": 20, "from_tail": 37, "from_nose": 35}}
+    for slip in ({"outline": two_ways}, {"tail": {"kind": "round", "block": 6}}, {"nose": {"kind": "blunt"}}, {"length": True}):
+        assert not board.is_valid(PLAIN | slip)
+    assert not board.is_valid({key: value for key, value in PLAIN.items() if key != "length"})
+
+
+# Anything at all
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("anything")
+
+
+@settings(deadline=None, max_examples=200)
+@given(content=st.binary(max_size=200) | st.text(max_size=200).map(str.encode))
+def test_any_bytes_are_a_board_or_a_spec_error(content: bytes, folder: Path) -> None:
+    path = folder / "bytes.toml"
+    path.write_bytes(content)
+    for load in (load_board, load_fin):
+        with pytest.raises(SpecError):
+            load(path)
+
+
+def places(value: object, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """Yield the path of everything in a tree of tables and lists, but not of the tree itself."""
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for step, part in inner:
+        yield (*path, step)
+        yield from places(part, (*path, step))
+
+
+KNOWN_KEYS = sorted({str(path[-1]) for each in BOARDS for path in places(tomllib.loads(each.read_text("utf-8")))})
+SCALARS = (
+    st.floats()
+    | st.integers(-(2**63), 2**63 - 1)
+    | st.integers(-2, 90)
+    | st.booleans()
+    | st.dates()
+    | st.text(max_size=8)
+    | st.sampled_from(["7'4", "21 1/2 in", "545 mm", "soft", "45 %", "30 deg", "square", "vee", "../fins/x.toml", "both"])
+)
+KEYS = st.sampled_from([*KNOWN_KEYS, "ClosedTail", "list", "file"]) | st.text(max_size=6)
+VALUES = st.recursive(
+    SCALARS, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=3), max_leaves=6
+)
+
+
+@st.composite
+def changed_boards(draw: st.DrawFn) -> dict[str, Any]:
+    """Return the values of a demo board after a few random changes: values replaced, keys added, entries deleted."""
+    values: dict[str, Any] = tomllib.loads(draw(st.sampled_from(BOARDS)).read_text("utf-8"))
+    for _ in range(draw(st.integers(1, 4))):
+        *around, last = draw(st.sampled_from([*places(values), ("added",)]))
+        table: Any = values
+        for step in around:
+            table = table[step]
+        match draw(st.sampled_from(["replace", "delete", "add"])):
+            case "delete" if last != "added":
+                del table[last]
+            case "add" if isinstance(table, dict):
+                table[draw(KEYS)] = draw(VALUES)
+            case _ if last != "added":
+                table[last] = draw(VALUES)
+        if not values:
+            break
+    return values
+
+
+@settings(deadline=None, max_examples=300)
+@given(values=changed_boards())
+def test_any_change_to_a_spec_gives_a_board_or_a_spec_error(values: dict[str, Any]) -> None:
+    path = SPECS / "boards" / "whimbrel.toml"
+    del path, values
