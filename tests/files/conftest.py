@@ -1,5 +1,12 @@
 """One drawing with everything a template carries, from the invented Saltmarsh Boatshed."""
 
+import os
+import pickle
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -38,3 +45,27 @@ def template() -> Drawing:
             Label(text="nose", x_mm=2200.0, y_mm=10.0, anchor="end"),
         ),
     )
+
+
+@pytest.fixture
+def write_elsewhere(tmp_path: Path) -> Callable[..., None]:
+    """Write with `bayloft.export.<format>` as on another computer: home, time zone, locale, hash seed, processor."""
+
+    def write(file_format: str, subject: object, path: Path, **options: str) -> None:
+        script = (
+            "import pickle, sys; from importlib import import_module; "
+            "subject, path, options = pickle.load(sys.stdin.buffer); "
+            f"import_module('bayloft.export.{file_format}').write(subject, path, **options)"
+        )
+        settings = {
+            "HOME": str(tmp_path),
+            "LC_ALL": "C",
+            "NPY_DISABLE_CPU_FEATURES": " ".join(np.show_config(mode="dicts")["SIMD Extensions"].get("found", [])),
+            "PYTHONHASHSEED": "12345",
+            "TZ": "Pacific/Auckland",
+        }
+        command, given = [sys.executable, "-W", "error", "-c", script], pickle.dumps((subject, path, options))
+        done = subprocess.run(command, input=given, env=os.environ | settings, capture_output=True, check=False)
+        assert (done.returncode, done.stdout, done.stderr.decode()) == (0, b"", "")
+
+    return write

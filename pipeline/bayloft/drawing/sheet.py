@@ -26,6 +26,16 @@ CUT = Layer(name="CUT", cuts=True, weight_mm=0.35)
 MARK = Layer(name="MARK", weight_mm=0.18, colour="#30506b")
 TEXT = Layer(name="TEXT", weight_mm=0.18, colour="#30506b")
 CENTRE = Layer(name="CENTRE", weight_mm=0.13, dashes_mm=(6.0, 1.2, 1.2, 1.2), colour="#555b60")
+FAINT = Layer(name="FAINT", weight_mm=0.1, colour="#bdbab0")
+FOAM = Layer(name="FOAM", weight_mm=0.5, fill="#f3f1ea")
+CUT_FACE = Layer(name="CUT_FACE", weight_mm=0.35, fill="#f3f1ea")
+VISIBLE = Layer(name="VISIBLE", weight_mm=0.35)
+THIN = Layer(name="THIN", weight_mm=0.18)
+HIDDEN = Layer(name="HIDDEN", weight_mm=0.18, dashes_mm=(1.6, 0.8))
+DIMENSION = Layer(name="DIMENSION", weight_mm=0.13, colour="#30506b")
+ARROW = Layer(name="ARROW", weight_mm=0.05, colour="#30506b", fill="#30506b")
+LETTERING = Layer(name="LETTERING")
+QUIET = Layer(name="QUIET", colour="#666b70")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +76,14 @@ class Drawing:
         boxes = np.array([contour.bounds for _, contour in self.contours])
         (left, bottom), (right, top) = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
         return left, bottom, right, top
+
+    def moved(self, dx_mm: float, dy_mm: float) -> Drawing:
+        """Return this drawing moved by (dx, dy); a page stays where it is."""
+        return replace(
+            self,
+            contours=tuple((layer, contour.moved(dx_mm, dy_mm)) for layer, contour in self.contours),
+            labels=tuple(replace(label, x_mm=label.x_mm + dx_mm, y_mm=label.y_mm + dy_mm) for label in self.labels),
+        )
 
     def joined(self, *others: Drawing) -> Drawing:
         """Return this drawing with the contours and labels of others laid over it."""

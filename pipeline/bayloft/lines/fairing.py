@@ -15,6 +15,7 @@ from bayloft.lines.section import ROLL_IN_TUCKS, SectionNumbers
 from bayloft.lines.wall import Wall, base_curve, wall
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
+from bayloft.spec.stations import NOSE_AND_TAIL_MM
 from bayloft.units import both
 
 NAMED_MOVE_MM = 0.1
@@ -23,8 +24,6 @@ NAMED_MOVE_MM = 0.1
 LEAST_TIP_SHARE = 0.3
 """Least thickness of a tip before it is rounded off, as a share of the thickness a foot inside (common practice)."""
 
-END_STATION_MM = 304.8
-"""The customary station of nose and tail numbers: 12 in from the end."""
 
 SECTION_PLACES = 241
 
@@ -168,7 +167,7 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
 
 def _full_half_width(board: Board, outline: Outline) -> float:
     """Return the half-width from which up the section has its full numbers: the least at any station that counts."""
-    inside = [END_STATION_MM, board.length_mm - END_STATION_MM]
+    inside = [NOSE_AND_TAIL_MM, board.length_mm - NOSE_AND_TAIL_MM]
     for line in (board.tuck, board.crown, board.roll, board.vee, board.concave, board.double_concave):
         inside += [number.x_mm for number in line if not number.assumed and len(line) > 1]
     return float(np.min(outline.at([x for x in inside if 0.0 < x < board.length_mm])))

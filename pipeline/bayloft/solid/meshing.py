@@ -14,8 +14,11 @@ from bayloft.tolerances import COEFFICIENT_DECIMALS
 
 Array = NDArray[np.float64]
 
-SHARE_U, SHARE_V = 0.4, 0.4
-"""Shares of the chord tolerance given to each direction; the rest is for the twist between them."""
+SHARE_U, SHARE_V, SHARE_TWIST = 0.4, 0.4, 0.2
+"""Shares of the chord tolerance given to each direction, and to the twist between them."""
+
+LEAST_NEED = 0.15
+"""Least density of steps as a share of the greatest: it keeps flat stretches from being crossed in one step."""
 
 WALL_SHARE = 0.2
 """Share of the tolerance for the wall's edge in plan: its strips may span two steps, with four times the sagitta."""
@@ -59,9 +62,11 @@ def _middles(breaks: Array, samples: int) -> Array:
 def _needed(body: Body, tolerance_mm: float) -> tuple[Array, Array, Array, Array]:
     """Return sample places in u and v and the steps per unit of parameter needed there, from normal curvature.
 
-    A chord over a step h leaves a curve with second derivative k across the chord by k h^2 / 8.
+    A chord over a step h leaves a curve with second derivative k across the chord by k h^2 / 8. The diagonal of a cell
+    of steps g and h leaves a surface with mixed derivative k by k g h / 4, which is left to the steps in v: a straight
+    vee that deepens along the board bends in neither direction, and yet no two triangles lie on it.
     """
-    need_u, need_v = [], []
+    need_u, need_v, twists = [], [], []
     for surface in (body.port, body.starboard):
         if surface is None:
             continue
@@ -74,18 +79,24 @@ def _needed(body: Body, tolerance_mm: float) -> tuple[Array, Array, Array, Array
         bend_v = np.abs(np.einsum("ijk,ijk->ij", surface.grid(u, v, dv=2), normal))
         need_u.append(np.sqrt(bend_u.max(axis=1) / (8.0 * SHARE_U * tolerance_mm)))
         need_v.append(np.sqrt(bend_v.max(axis=0) / (8.0 * SHARE_V * tolerance_mm)))
+        twists.append(np.abs(np.einsum("ijk,ijk->ij", surface.grid(u, v, du=1, dv=1), normal)))
         if body.end == "wall":
             slope, bend = (surface.grid([0.0], v, dv=order)[0, :, :2] for order in (1, 2))
             speed = np.maximum(np.linalg.norm(slope, axis=1), 1e-9)
             across = np.abs(slope[:, 0] * bend[:, 1] - slope[:, 1] * bend[:, 0]) / speed
             need_v.append(np.sqrt(across / (8.0 * WALL_SHARE * tolerance_mm)))
-    return u, np.max(need_u, axis=0), v, np.max(need_v, axis=0)
+    along = _floored(np.max(need_u, axis=0))
+    twist = (np.max(twists, axis=0) / along[:, None]).max(axis=0) / (4.0 * SHARE_TWIST * tolerance_mm)
+    return u, along, v, np.max([*need_v, twist], axis=0)
+
+
+def _floored(need: Array) -> Array:
+    return np.maximum(need, max(LEAST_NEED * float(need.max()), 1e-9))
 
 
 def _placed(start: float, stop: float, at: Array, need: Array, least: int) -> Array:
     """Return places from start to stop whose steps are inverse to `need` (steps per unit of parameter)."""
-    # A floor keeps flat stretches from being crossed in one step.
-    need = np.maximum(need, max(0.15 * float(need.max()), 1e-9))
+    need = _floored(need)
     edges = np.concatenate([[start], (at[1:] + at[:-1]) / 2, [stop]])
     total = np.concatenate([[0.0], np.cumsum(need * np.diff(edges))])
     steps = max(int(np.ceil(total[-1] - 1e-6)), least)

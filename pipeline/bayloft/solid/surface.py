@@ -74,8 +74,9 @@ def interpolated(
         knots += [spline.t[DEGREE + 1 : -DEGREE - 1], np.full(DEGREE, float(v_joints[i + 1]))]
     knots.append(np.full(1, float(v_joints[-1])))
     along = make_interp_spline(u, np.concatenate(columns, axis=1), k=DEGREE)
-    return Surface(
-        knots_u=np.asarray(along.t, dtype=np.float64),
-        knots_v=np.concatenate(knots),
-        net=np.round(along.c, COEFFICIENT_DECIMALS) + 0.0,
-    )
+    net = np.round(along.c, COEFFICIENT_DECIMALS) + 0.0
+    for end in (0, -1):
+        # A pole must stay one point: its row has the same rounding everywhere, or facets a nanometre long come out.
+        if np.ptp(values[end], axis=0).max() < 10.0**-COEFFICIENT_DECIMALS:
+            net[end] = net[end, 0]
+    return Surface(knots_u=np.asarray(along.t, dtype=np.float64), knots_v=np.concatenate(knots), net=net)

@@ -15,8 +15,13 @@ from bayloft.spec.stations import Placed, line, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import both
 
-USUAL_RAIL = {"apex": 0.4, "tuck": 8.0, "edge": 0.3, "fullness": 0.5}
-"""A rail that suits most boards: shares, and mm for the tuck. Common practice, no source."""
+USUAL_RAIL = {
+    "apex": (0.4, "0.4 of the thickness"),
+    "tuck": (8.0, both(8.0)),
+    "edge": (0.3, "0.3, between soft and medium"),
+    "fullness": (0.5, "0.5, medium"),
+}
+"""A rail that suits most boards, in numbers (tuck in mm) and in words. Common practice, no source."""
 CROWN_SHARE = 0.1
 """Crown as a share of the thickness. Common practice, no source."""
 MOST_TUCK_SHARE = 0.29
@@ -73,8 +78,8 @@ def _rail_line(
     if points:
         return line(points, reading, said)
     path: KeyPath = ("rails", 0, key)
-    value = USUAL_RAIL[key]
-    reading.assume(path, said(value), f"no {key} is given; a rail that suits most boards")
+    value, words = USUAL_RAIL[key]
+    reading.assume(path, words, f"no {key} is given; a rail that suits most boards")
     return (Given(x_mm=length_mm / 2, value=value, path=path, assumed=True),)
 
 

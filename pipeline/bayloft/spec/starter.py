@@ -19,7 +19,7 @@ name = "First board"              # 1 to 60 letters, digits, spaces and - ' . , 
 length = "7 ft"                   # straight, tail end to nose tip
 
 # A station, wherever one is asked for, is told in one of four ways:
-# from_tail = "2 ft"   from_nose = "2 ft"   ahead_of_centre = "2 in"   behind_centre = "2 in"
+#   from_tail = "2 ft"   from_nose = "2 ft"   ahead_of_centre = "2 in"   behind_centre = "2 in"
 
 [outline]                         # seen from above; full widths, not half ones
 nose_width = "16 1/2 in"          # 12 in from the nose tip
@@ -88,7 +88,7 @@ from_tail = "6 in"                # rear end of its base to the tail end
 # cant = 5                        # of a pair, in degrees: tips leaning outward
 '''
 
-_FIN = f'''#:schema ./{FIN_SCHEMA_FILE}
+_FIN = f"""#:schema ./{FIN_SCHEMA_FILE}
 # A fin. Lengths are written as in the board's file.
 
 name = "First fin"
@@ -112,7 +112,7 @@ trailing_edge = "1 mm"
 # length = "4 in"
 # height = "3/4 in"
 # from_rear = "1 in"              # rear end of the tab to rear end of the base
-'''
+"""
 
 
 def board_text() -> str:

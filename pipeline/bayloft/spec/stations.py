@@ -64,11 +64,11 @@ def _station_not_told(entry: MaybeAt, path: KeyPath, length_mm: float, reading: 
     return None
 
 
-def inside(placed: Placed[Entry], length_mm: float, reading: Reading, ends: str) -> bool:
+def inside(at: Placed[Entry], length_mm: float, reading: Reading, ends: str) -> bool:
     """Whether an entry stands between the ends; at one it is a fault, and `ends` says what to write instead."""
-    if SEPARATE_STATIONS_MM < placed.x_mm < length_mm - SEPARATE_STATIONS_MM:
+    if SEPARATE_STATIONS_MM < at.x_mm < length_mm - SEPARATE_STATIONS_MM:
         return True
-    reading.fault((*placed.path, *placed.entry.station_keys), "at the very end of the board", allowed=ends)
+    reading.fault((*at.path, *at.entry.station_keys), "at the very end of the board", allowed=ends)
     return False
 
 

@@ -1,0 +1,122 @@
+"""How much room labels take, and where they go so that none lies on another."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import isotonic_regression
+
+from bayloft.drawing.sheet import Label
+
+Array = NDArray[np.float64]
+Box = tuple[float, float, float, float]
+"""Least x, least y, greatest x, greatest y in mm."""
+
+_WIDTHS = {
+    "'ijlIJ": 0.41,
+    " ,.·/:;|f-": 0.5,
+    "t()!²r": 0.58,
+    '"_°szc': 0.76,
+    "kFvxyLPaeoTY": 0.86,
+    "0123456789bdghnpquESK": 0.91,
+    "ABVXZCRUNHD": 1.07,
+    "GOQw+=<>×": 1.17,
+}
+"""Advance widths of letters in cap heights, none narrower than those of DejaVu Sans, the widest of the usual
+sans-serif faces: whichever of them a reader has, a text takes no more room than this."""
+
+_WIDEST = 1.4
+_BOLD = 1.16
+_DEPTH = 0.33
+"""How far letters reach below the line, in cap heights."""
+
+PITCH = 1.6
+"""From one line of a block to the next, in cap heights."""
+
+
+def text_width_mm(text: str, height_mm: float, *, bold: bool = False) -> float:
+    """Return at most how wide a line of text is whose capitals are `height_mm` high."""
+    share = sum(_letter(letter) for letter in unicodedata.normalize("NFC", text))
+    return share * height_mm * (_BOLD if bold else 1.0)
+
+
+def _letter(letter: str) -> float:
+    plain = unicodedata.normalize("NFKD", letter)[0]
+    return next((width for letters, width in _WIDTHS.items() if plain in letters), _WIDEST)
+
+
+def corners(label: Label) -> Array:
+    """Return the corners (4, 2) in mm of the box a label fills."""
+    width = text_width_mm(label.text, label.height_mm, bold=label.bold)
+    start = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
+    low, high = -_DEPTH * label.height_mm, label.height_mm
+    box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
+    cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
+    return box @ np.array([[cosine, sine], [-sine, cosine]]) + np.array([label.x_mm, label.y_mm])
+
+
+def bounds(label: Label) -> Box:
+    """Return the upright box round a label."""
+    least, greatest = corners(label).min(axis=0), corners(label).max(axis=0)
+    return float(least[0]), float(least[1]), float(greatest[0]), float(greatest[1])
+
+
+def shortened(text: str, height_mm: float, room_mm: float) -> str:
+    """Return the text, cut and ended with three dots where it is wider than the room."""
+    if text_width_mm(text, height_mm) <= room_mm:
+        return text
+    while text and text_width_mm(text + "...", height_mm) > room_mm:
+        text = text[:-1].rstrip()
+    return text + "..."
+
+
+def wrapped(text: str, height_mm: float, room_mm: float) -> list[str]:
+    """Return the text in lines that are no wider than the room; a word that is wider by itself is shortened."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width_mm(longer, height_mm) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(shortened(word, height_mm, room_mm))
+    return lines
+
+
+def spread(wanted_mm: ArrayLike, widths_mm: ArrayLike, low_mm: float, high_mm: float, gap_mm: float) -> Array:
+    """Return middles (n,) of labels in a row, ascending as `wanted_mm`, as near to it as they can be in least squares.
+
+    Neighbours stay `gap_mm` apart and all lie between low and high, as long as there is room for them.
+    """
+    wanted, widths = np.asarray(wanted_mm, dtype=np.float64), np.asarray(widths_mm, dtype=np.float64)
+    if len(wanted) == 0:
+        return wanted
+    # Less the room of all labels before it, each position need only not fall below the one before.
+    offsets = np.append(0.0, np.cumsum((widths[:-1] + widths[1:]) / 2 + gap_mm))
+    low, high = low_mm + widths[0] / 2, high_mm - widths[-1] / 2 - offsets[-1]
+    fitted = np.asarray(isotonic_regression(wanted - offsets).x, dtype=np.float64)
+    return np.asarray(np.maximum(np.minimum(fitted, high), low) + offsets, dtype=np.float64)
+
+
+def free_place(
+    size_mm: tuple[float, float], places: Array, taken: Sequence[Box], inside: Callable[[Array], NDArray[np.bool_]]
+) -> tuple[float, float] | None:
+    """Return the first of `places` (n, 2) for the lower left corner of a box that is inside and meets none taken.
+
+    `inside` tells for boxes (n, 4) which are. None where no place is free.
+    """
+    boxes = np.hstack([places, places + np.array(size_mm)])
+    others = np.array(taken, dtype=np.float64).reshape(-1, 1, 4)
+    apart = (
+        (others[..., 0] >= boxes[:, 2])
+        | (others[..., 2] <= boxes[:, 0])
+        | (others[..., 1] >= boxes[:, 3])
+        | (others[..., 3] <= boxes[:, 1])
+    )
+    free = apart.all(axis=0) & inside(boxes)
+    if not free.any():
+        return None
+    x, y = places[int(np.argmax(free))].tolist()
+    return x, y
