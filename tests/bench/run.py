@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+
 from bayloft.export import stl
 from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body
@@ -102,7 +103,8 @@ def main() -> int:
     for name, took, floor, limit in rows:
         ratio = took / floor
         failed |= ratio > limit
-        print(f"{name:<48}{took:>10.3f}{floor:>10.3f}{ratio:>10.2f}   at most {limit:g}{'' if ratio <= limit else '  ABOVE'}")
+        verdict = "" if ratio <= limit else "  ABOVE"
+        print(f"{name:<48}{took:>10.3f}{floor:>10.3f}{ratio:>10.2f}   at most {limit:g}{verdict}")
     return int(failed)
 
 

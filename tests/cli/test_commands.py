@@ -10,8 +10,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from bayloft.cli import main
 from click.testing import CliRunner, Result
+
+from bayloft.cli import main
 
 SPECS = Path(__file__).parents[2] / "specs"
 WHIMBREL = SPECS / "boards" / "whimbrel.toml"
@@ -89,7 +90,9 @@ def test_summary_speaks_feet_and_litres(tmp_path: Path) -> None:
 
 def test_json_is_the_report(tmp_path: Path) -> None:
     result = run("build", WHIMBREL, "-o", tmp_path, "--json")
-    assert json.loads(result.stdout) == [json.loads((tmp_path / "whimbrel" / "report.json").read_text(encoding="utf-8"))]
+    assert json.loads(result.stdout) == [
+        json.loads((tmp_path / "whimbrel" / "report.json").read_text(encoding="utf-8"))
+    ]
 
 
 def test_check_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -170,7 +173,10 @@ def test_full_place_leaves_former_build(tmp_path: Path) -> None:
     small = "import resource, signal; resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000)); "
     ignored = "signal.signal(signal.SIGXFSZ, signal.SIG_IGN); from bayloft.cli import main; main()"
     result = subprocess.run(
-        [sys.executable, "-c", small + ignored, "build", WHIMBREL, "-o", tmp_path], capture_output=True, text=True
+        [sys.executable, "-c", small + ignored, "build", WHIMBREL, "-o", tmp_path],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert result.returncode == 2, result.stderr
     assert "cannot write there" in result.stderr
@@ -191,7 +197,7 @@ def test_interruption_leaves_former_build(tmp_path: Path) -> None:
     # The signal comes where half of the files are written.
     patch = "import os, signal; from bayloft.export import stl; stl.write = lambda *a, **k: os.kill(os.getpid(), 2); "
     command = [sys.executable, "-c", patch + "from bayloft.cli import main; main()", "build", WHIMBREL, "-o", tmp_path]
-    result = subprocess.run(command, capture_output=True, text=True)
+    result = subprocess.run(command, capture_output=True, text=True, check=False)
     assert result.returncode == 130
     assert "interrupted" in result.stderr
     assert "Traceback" not in result.stderr
