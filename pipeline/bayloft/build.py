@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import os
-import shutil
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import version
@@ -17,12 +14,13 @@ from typing import Any
 from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
-from bayloft.errors import Fault, OutputError, SpecError
+from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, stl, svg
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.record import report
+from bayloft.record.folder import replacing, text_files
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec import schema, starter
 from bayloft.spec.board import Board
@@ -30,6 +28,11 @@ from bayloft.spec.loading import load_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
 
 VERSION = version("bayloft")
+
+
+def _silent(_name: str) -> None:
+    """Tell nobody."""
+
 
 Told = Callable[[str], None]
 """Called with the name of each board as it is finished."""
@@ -84,7 +87,9 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
             faults += error.faults
             continue
         if board.slug in boards:
-            problem = f"another board of this name is in {boards[board.slug].source.file}: both would go to {board.slug}/"
+            problem = (
+                f"another board of this name is in {boards[board.slug].source.file}: both would go to {board.slug}/"
+            )
             faults.append(board.source.fault(("name",), board.name, problem, hint="give one of them another name"))
         boards[board.slug] = board
     if faults:
@@ -131,64 +136,10 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
     return report.write(shape, folder, VERSION)
 
 
-def _strangers(folder: Path) -> list[str]:
-    """Return the files in a folder that no report in it lists: they are not ours to replace."""
-    present = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
-    ours = {report.FILE_NAME}
-    try:
-        said = json.loads((folder / report.FILE_NAME).read_text(encoding="utf-8"))
-        ours |= {entry["name"] for entry in said["files"]}
-    except (OSError, ValueError, KeyError, TypeError):
-        ours = set()
-    return sorted(present - ours)
-
-
-@contextmanager
-def _replacing(folder: Path) -> Iterator[Path]:
-    """Give an empty folder beside `folder`, and put it in the place of `folder` if all went well.
-
-    Raises
-    ------
-    OutputError
-        If the place cannot be written, or holds files that bayloft did not write.
-    """
-    partial_folder = folder.with_name(f".{folder.name}.partial")
-    former = folder.with_name(f".{folder.name}.former")
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        if folder.exists() and not folder.is_dir():
-            raise OutputError(f"{folder}: a file of this name is in the way of the board's folder; move or rename it")
-        strangers = _strangers(folder) if folder.is_dir() else []
-        if strangers:
-            names = ", ".join(strangers[:5]) + (" ..." if len(strangers) > 5 else "")
-            raise OutputError(f"{folder}: holds files that bayloft did not write ({names}); move them, or use -o")
-        if former.exists() and not folder.exists():
-            former.rename(folder)
-        shutil.rmtree(partial_folder, ignore_errors=True)
-        partial_folder.mkdir()
-        yield partial_folder
-        shutil.rmtree(former, ignore_errors=True)
-        if folder.exists():
-            folder.rename(former)
-        try:
-            partial_folder.rename(folder)
-        except BaseException:
-            if former.exists():
-                former.rename(folder)
-            raise
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise OutputError(f"{folder}: cannot write there: {reason}; the former files are as they were") from error
-    finally:
-        shutil.rmtree(partial_folder, ignore_errors=True)
-        if folder.exists():
-            shutil.rmtree(former, ignore_errors=True)
-
-
 def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
     shape = _passed(board, tolerance_mm)
     folder = out / board.slug
-    with _replacing(folder) as place:
+    with replacing(folder) as place:
         said = _write_files(shape, place)
     return Built(report=said, folder=folder)
 
@@ -223,7 +174,7 @@ def build_boards(
     *,
     tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
-    told: Told = lambda name: None,
+    told: Told = _silent,
 ) -> tuple[Built, ...]:
     """Build boards into folders of `out`, and return their reports.
 
@@ -249,7 +200,7 @@ def build_boards(
 
 
 def check_boards(
-    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = lambda name: None
+    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = _silent
 ) -> tuple[Built, ...]:
     """Make every check of a build and write nothing; parameters and errors as for `build_boards`."""
     boards = loaded(specs_in(places))
@@ -258,7 +209,7 @@ def check_boards(
 
 
 def start(folder: Path) -> tuple[Path, ...]:
-    """Write a commented board spec with its fin and their schemas into a folder, and return the files written.
+    """Write a commented board spec with its fin and the schemas into a folder, and return the files.
 
     Raises
     ------
@@ -266,15 +217,7 @@ def start(folder: Path) -> tuple[Path, ...]:
         If one of the files is there already, or the folder cannot be written.
     """
     texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
-    return _new_files(folder, texts | schema_texts())
-
-
-def schema_texts() -> dict[str, str]:
-    """Return the JSON Schemas of all kinds of spec, as text, by file name."""
-    made = {"board": schema.board_schema(), "fin": schema.fin_schema(), "rails": schema.rails_schema()}
-    return {
-        f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n" for kind, content in made.items()
-    }
+    return text_files(folder, texts | schema.texts(), replace=False)
 
 
 def write_schemas(folder: Path) -> tuple[Path, ...]:
@@ -285,24 +228,7 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     OutputError
         If the folder cannot be written.
     """
-    return _written(folder, schema_texts())
-
-
-def _new_files(folder: Path, texts: dict[str, str]) -> tuple[Path, ...]:
-    there = [name for name in texts if (folder / name).exists()]
-    if there:
-        raise OutputError(f"{folder}: {', '.join(there)} is there already; name another folder, or move it")
-    return _written(folder, texts)
-
-
-def _written(folder: Path, texts: dict[str, str]) -> tuple[Path, ...]:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, text in texts.items():
-            (folder / name).write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot write there: {error.strerror or error}") from error
-    return tuple(folder / name for name in texts)
+    return text_files(folder, schema.texts(), replace=True)
 
 
 def default_jobs() -> int:

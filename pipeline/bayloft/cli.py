@@ -110,7 +110,9 @@ def build(specs: tuple[Path, ...], out: Path, tolerance_mm: float, jobs: int | N
         from bayloft import build as stage  # noqa: PLC0415
 
         with _progress(stage.specs_in(specs)) as told:
-            built = stage.build_boards(specs, out, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
+            built = stage.build_boards(
+                specs, out, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told
+            )
         _print(built, as_json=as_json)
 
 
@@ -134,7 +136,11 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 @main.command(epilog=EPILOG)
 @click.argument("kind", type=click.Choice(["board", "fin", "rails"]), default="board")
 @click.option(
-    "-o", "--out", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the schemas of all kinds there instead."
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Write the schemas of all kinds there instead.",
 )
 def schema(kind: str, out: Path | None) -> None:
     """Print the JSON Schema of a spec, so that an editor completes and explains its keys.
@@ -146,11 +152,13 @@ def schema(kind: str, out: Path | None) -> None:
       #:schema schema/board.schema.json
     """
     with _answered("writing the schema"):
-        from bayloft.build import schema_texts, write_schemas  # noqa: PLC0415
-
         if out is None:
-            click.echo(schema_texts()[f"{kind}.schema.json"], nl=False)
+            from bayloft.spec.schema import texts  # noqa: PLC0415
+
+            click.echo(texts()[f"{kind}.schema.json"], nl=False)
             return
+        from bayloft.build import write_schemas  # noqa: PLC0415
+
         for path in write_schemas(out):
             click.echo(f"wrote {path}")
 

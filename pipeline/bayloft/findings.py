@@ -34,7 +34,9 @@ class CheckError(BayloftError):
     def __init__(self, name: str, findings: tuple[Finding, ...]) -> None:
         self.name, self.findings = name, findings
         lines = [f"{name}: {len(findings)} of its checks failed; nothing was written"]
-        lines += [f"    {f.where}: {f.text} ({f.code}: {f.measured:.4g} {f.unit}, limit {f.limit:.4g})" for f in findings]
+        lines += [
+            f"    {f.where}: {f.text} ({f.code}: {f.measured:.4g} {f.unit}, limit {f.limit:.4g})" for f in findings
+        ]
         super().__init__("\n".join(lines))
 
     def __reduce__(self) -> tuple[type[CheckError], tuple[str, tuple[Finding, ...]]]:

@@ -59,7 +59,7 @@ SVG_DECIMALS = 3
 """Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""
 
 FIN_CHORD_SHARE = 0.2
-"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, and its volume must agree alike."""
+"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, its volume must agree alike."""
 
 AREA_CURVE_STEPS = 48
 AREA_CURVE_RELATIVE = 5e-3

@@ -29,7 +29,8 @@ FIGURES = 4
 
 def spec_digest(board: Board) -> str:
     """Return the SHA-256 of a board's trusted values, its fins' included: the same shape has the same digest, however
-    its file is written."""
+    its file is written.
+    """
 
     def plain(value: object) -> object:
         if dataclasses.is_dataclass(value):
@@ -92,9 +93,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
 
 
 def _assumed(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
-    return [
-        {"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed
-    ]
+    return [{"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed]
 
 
 def _fin(lofted: LoftedFin) -> dict[str, Any]:
@@ -126,7 +125,8 @@ def _files(folder: Path | None) -> list[dict[str, Any]]:
 
 def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, Any]:
     """Return the report of a build as plain values; `folder` holds the files it lists with size and SHA-256 (None: no
-    files were written)."""
+    files were written).
+    """
     board = lofted.board
     severities = [finding.severity for finding in lofted.findings]
     agreeing = {"agreement", "curvature-signs", "straight-stretch"}

@@ -48,7 +48,8 @@ class Tail:
 class Placement:
     """Where a fin stands: the rear end of its base `from_tail_mm` from the tail end and `off_stringer_mm` to each side
     (0: one fin on the stringer; more: a pair, port and starboard). `toe_deg` turns the front of the base towards the
-    stringer, `cant_deg` leans the tip outward."""
+    stringer, `cant_deg` leans the tip outward.
+    """
 
     fin: Fin
     from_tail_mm: float

@@ -14,7 +14,8 @@ FoilKind = Literal["double", "flat"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tab:
     """A tab below the base, for a box or a slot: `length_mm` along the base, `height_mm` below it, and
-    `from_rear_mm`, the distance of its rear end from the rear end of the base."""
+    `from_rear_mm`, the distance of its rear end from the rear end of the base.
+    """
 
     length_mm: float
     height_mm: float

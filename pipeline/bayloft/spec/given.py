@@ -10,7 +10,8 @@ from bayloft.errors import KeyPath
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
     """One number at one station: `x_mm` from the tail end, `value` in the unit of its line, the key it came from.
-    `assumed` marks a trade default that the maker did not write."""
+    `assumed` marks a trade default that the maker did not write.
+    """
 
     x_mm: float
     value: float

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
@@ -25,6 +26,15 @@ def fin_schema() -> dict[str, Any]:
 def rails_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a file of shared rails."""
     return _schema(RailsSpec)
+
+
+def texts() -> dict[str, str]:
+    """Return the schemas of all kinds of spec as JSON text, by file name."""
+    made = {"board": board_schema(), "fin": fin_schema(), "rails": rails_schema()}
+    return {
+        f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n"
+        for kind, content in made.items()
+    }
 
 
 class _TomlSchema(GenerateJsonSchema):
