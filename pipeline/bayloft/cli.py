@@ -216,10 +216,10 @@ def _summary(report: dict[str, Any], folder: Path | None) -> None:
     asked = {(item["key"], item["what"]): item for item in report["dimensions"]}
     for what, key in (
         ("length", ("length", "length")),
-        ("wide point", ("outline.wide_point", "width")),
+        ("wide point", ("outline.wide_point.width", "width")),
         ("nose", ("outline.nose_width", "width")),
         ("tail", ("outline.tail_width", "width")),
-        ("thickness", ("thickness.thickest", "thickness")),
+        ("thickness", ("thickness.thickest.thickness", "thickness")),
         ("nose rocker", ("rocker.nose", "rocker")),
         ("tail rocker", ("rocker.tail", "rocker")),
     ):

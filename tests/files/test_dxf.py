@@ -113,7 +113,7 @@ def test_r2000_holds_one_closed_polyline_of_true_arcs_per_contour(template: Draw
         assert int(values[70][0]) & 1 == contour.closed
         assert points == pytest.approx(contour.points, abs=5.1e-7)
         assert [float(bulge) for bulge in values.get(42, [])] == pytest.approx(
-            contour.bulges[contour.bulges != 0.0], abs=5.1e-13
+            contour.bulges[contour.bulges != 0.0], abs=5.1e-11
         )
         assert "-0.0" not in values[10] + values[20]
 
@@ -127,6 +127,23 @@ def test_r12_holds_polylines_of_straight_lines_only(template: Drawing, tmp_path:
     assert all(float(dict(entity).get(42, 0.0)) == 0.0 for entity in entities)
     closed = [int(dict(entity).get(70, 0)) & 1 for entity in entities if entity[0][1] == "POLYLINE"]
     assert closed == [1, 1, 1, 0, 0]
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_the_drawing_opens_in_full_view(template: Drawing, version: dxf.Version, tmp_path: Path) -> None:
+    dxf.write(template, tmp_path / "part.dxf", version=version)
+    view = next(dict(record) for record in records(tmp_path / "part.dxf", "TABLES") if record[0] == (0, "VPORT"))
+    left, bottom, right, top = template.bounds
+    assert (float(view[12]), float(view[22])) == pytest.approx(((left + right) / 2, (bottom + top) / 2), abs=1e-5)
+    assert float(view[40]) == pytest.approx(1.1 * (right - left), abs=1e-5)
+
+
+def test_names_in_r12_are_capitals(template: Drawing, tmp_path: Path) -> None:
+    dxf.write(template, tmp_path / "part.dxf", version="R12")
+    tables = records(tmp_path / "part.dxf", "TABLES")
+    names = [value for record in tables for code, value in record if code == 2]
+    assert {"CUT", "CONTINUOUS", "STANDARD", "*ACTIVE"} <= set(names)
+    assert all(name == name.upper() for name in names)
 
 
 @pytest.mark.parametrize("version", VERSIONS)

@@ -181,6 +181,7 @@ def test_labels_keep_place_size_turn_and_anchor(template: Drawing, tmp_path: Pat
     assert (x, y) == pytest.approx((900 - left + 5, top + 5 - 100), abs=ROUNDING_MM)
     assert start.attrib["transform"] == f"rotate(-15.000 {x:.3f} {y:.3f})"
     assert start.attrib["font-weight"] == "bold"
+    assert (start.attrib["fill"], start.attrib["stroke"]) == (template.labels[1].layer.colour, "none")
     assert middle.get("transform") is None
     # Cap height over size: 0.72 of the em, common practice for these faces.
     assert float(start.attrib["font-size"]) * 0.72 == pytest.approx(12.0, abs=ROUNDING_MM)
@@ -189,14 +190,15 @@ def test_labels_keep_place_size_turn_and_anchor(template: Drawing, tmp_path: Pat
 
 def test_a_label_makes_room_for_itself(tmp_path: Path) -> None:
     sizes = {}
-    for turn_deg, anchor in ((0.0, "start"), (90.0, "start"), (0.0, "end")):
+    for turn_deg, anchor in ((0.0, "start"), (90.0, "start"), (0.0, "end"), (0.0, "middle")):
         label = Label(text="Spoonbill 9'4\"", x_mm=0, y_mm=0, height_mm=7.2, turn_deg=turn_deg, anchor=anchor)
         svg.write(Drawing(name="label", labels=(label,)), tmp_path / "label.svg", style="sheet")
         root = parsed(tmp_path / "label.svg")
         sizes[turn_deg, anchor] = tuple(map(float, root.attrib["viewBox"].split()[2:]))
-        place = float(next(root.iter(f"{SVG}text")).attrib["x"])
-        assert place == pytest.approx(sizes[turn_deg, anchor][0] - 5 if anchor == "end" else {0: 5, 90: 12.2}[turn_deg])
-    assert sizes[0.0, "start"] == sizes[0.0, "end"] == sizes[90.0, "start"][::-1]
+        width = sizes[turn_deg, anchor][0]
+        place = {"start": {0: 5, 90: 12.2}[turn_deg], "middle": width / 2, "end": width - 5}[anchor]
+        assert float(next(root.iter(f"{SVG}text")).attrib["x"]) == pytest.approx(place)
+    assert sizes[0.0, "start"] == sizes[0.0, "middle"] == sizes[0.0, "end"] == sizes[90.0, "start"][::-1]
     assert sizes[0.0, "start"] == pytest.approx((10 * 0.6 * 14 + 10, 10 + 10))
 
 
@@ -206,6 +208,7 @@ HOSTILE = {
     "a\r\n\tb\x00\x1b[31m\x7f\x85": "a b[31m",
     "לוח \u202egnp.exe\u202c": "לוח gnp.exe",
     "🏄 21½ × 5⅜ 7′4″": None,
+    "می\u200cخواهم 👩\u200d🔧": None,
     "x" * 3000: "x" * 247 + "...",
     "\ud800lone\ufffe\U0001ffff": "lone",
     "": "",

@@ -1,7 +1,10 @@
 """Biarc fits against published orders, closed forms, and shapely's distances on dense flattenings."""
 
 import math
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Callable
 
 import numpy as np
@@ -149,6 +152,22 @@ def test_an_outline_takes_few_arcs() -> None:
     assert fewest < len(fitted([CURVES["half ellipse"]], 1e-4).points) - 1 < 1.15 * fewest
     assert 40 <= len(fitted([CURVES["half ellipse"]], TOLERANCE_MM).points) - 1 <= 60
     assert 30 <= len(fitted([CURVES["interpolating spline"]], TOLERANCE_MM).points) - 1 <= 60
+
+
+def rounded_fits() -> str:
+    """Return all the fits to the last decimal that a file keeps."""
+    contours = [fitted([stretch], TOLERANCE_MM) for stretch in CURVES.values()]
+    return repr([(np.round(contour.points, 6).tolist(), np.round(contour.bulges, 10).tolist()) for contour in contours])
+
+
+def test_another_processor_fits_the_same_arcs() -> None:
+    # Vector units round differently in the last bits; a fit that counts or places by such bits would move its arcs.
+    extensions = np.show_config(mode="dicts")["SIMD Extensions"].get("found", [])
+    script = "import runpy, sys; print(runpy.run_path(sys.argv[1])['rounded_fits'](), end='')"
+    settings = os.environ | {"NPY_DISABLE_CPU_FEATURES": " ".join(extensions)}
+    command = [sys.executable, "-c", script, __file__]
+    done = subprocess.run(command, env=settings, capture_output=True, text=True, check=True)
+    assert done.stdout == rounded_fits()
 
 
 def test_corners_stay_where_stretches_meet() -> None:

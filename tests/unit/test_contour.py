@@ -124,6 +124,9 @@ def test_joining_keeps_the_later_start_and_bridges_open_ends() -> None:
     chain = Contour.joined(first, second, closed=True)
     assert chain.points.tolist() == [[0, 0], [10 + JOINT_MM / 2, 0], [10, 10]]
     assert chain.area_mm2 == pytest.approx(50.0, abs=5 * JOINT_MM)
+    back = Contour.straight([[10, 10], [0, JOINT_MM / 2]], closed=False)
+    assert len(Contour.joined(first, second, back, closed=True).points) == 3
+    assert len(Contour.joined(first, second, back, closed=False).points) == 4
 
 
 @pytest.mark.parametrize(

@@ -120,7 +120,8 @@ def _spread(curve: Curve, breaks: Array, deviations: Array, tolerance_mm: float)
     """
     given, spare = breaks, 0
     while True:
-        demands = np.maximum(np.cbrt(deviations / (_CREST * tolerance_mm)), 1.0 / _PIECES)
+        # Rounded, because a deviation's last digits are the noise of one machine and would move every break.
+        demands = np.maximum(np.cbrt(deviations / (_CREST * tolerance_mm)).round(3), 1.0 / _PIECES)
         total = np.append(0.0, np.cumsum(demands))
         if not total[-1] + spare < len(given) - 2:
             return given

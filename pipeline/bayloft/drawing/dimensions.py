@@ -6,7 +6,7 @@ import numpy as np
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import text_width_mm
-from bayloft.drawing.sheet import ARROW, DIMENSION, LETTERING, Drawing, Label, Layer
+from bayloft.drawing.sheet import ARROW, DIMENSION, LETTERING, MARK, TEXT, Drawing, Label, Layer
 
 ARROW_MM = (2.0, 0.6)
 """Length and width of an arrowhead: ISO 129-1 leaves the size to the drawing; slender heads suit thin lines."""
@@ -17,8 +17,18 @@ GAP_MM = 1.0
 OVERSHOOT_MM = 1.5
 """By which an extension line passes the dimension line."""
 
-LIFT_MM = 0.8
-"""Between a dimension line and the text above it."""
+LIFT = 0.42
+"""Between a dimension line and the text above it, in cap heights: brackets reach below the text's line."""
+
+SHELF_MM = 0.8
+"""Between a leader's end and its text."""
+
+
+SHEET_LAYERS = (DIMENSION, ARROW, LETTERING)
+PART_LAYERS = (MARK, MARK, TEXT)
+"""Layers of lines, heads and texts: on a sheet, and on a part, which has no layers that only paper knows."""
+
+Layers = tuple[Layer, Layer, Layer]
 
 
 def _line(layer: Layer, *points: tuple[float, float]) -> tuple[Layer, Contour]:
@@ -32,63 +42,93 @@ def arrowhead(tip: tuple[float, float], towards_deg: float, layer: Layer = ARROW
     return layer, head.turned(towards_deg).moved(*tip)
 
 
+def _between(low: float, high: float, layer: Layer) -> tuple[float, list[tuple[Layer, Contour]]]:
+    """Return the heads of a level dimension line at y = 0, and by how much the line passes both ends.
+
+    Where two heads do not fit between the ends they stand outside.
+    """
+    outside = high - low < 2.5 * ARROW_MM[0]
+    heads = [arrowhead((low, 0.0), 0.0 if outside else 180.0, layer)]
+    heads.append(arrowhead((high, 0.0), 180.0 if outside else 0.0, layer))
+    return 2.0 * ARROW_MM[0] if outside else 0.0, heads
+
+
 def horizontal(
-    x_mm: tuple[float, float], y_mm: float, text: str, *, from_y_mm: tuple[float, float], height_mm: float = 2.2
+    x_mm: tuple[float, float],
+    y_mm: float,
+    text: str,
+    *,
+    from_y_mm: tuple[float, float],
+    height_mm: float = 2.2,
+    layers: Layers = SHEET_LAYERS,
 ) -> Drawing:
     """Return a level dimension line at `y_mm` from x[0] to x[1] > x[0], extension lines from features at `from_y_mm`.
 
-    The text stands above the middle; where it is wider than the line, beyond its right end. Where two heads do not fit
-    between the extension lines, they point at them from outside.
+    The text stands above the middle; where it is wider than the line, beyond its right end.
     """
-    (left, right), length = x_mm, x_mm[1] - x_mm[0]
+    (left, right), (lines, heads, texts) = x_mm, layers
     contours = []
     for x, feature in zip(x_mm, from_y_mm, strict=True):
         away = float(np.sign(y_mm - feature))
         if abs(y_mm - feature) > GAP_MM:
-            contours.append(_line(DIMENSION, (x, feature + away * GAP_MM), (x, y_mm + away * OVERSHOOT_MM)))
+            contours.append(_line(lines, (x, feature + away * GAP_MM), (x, y_mm + away * OVERSHOOT_MM)))
     width = text_width_mm(text, height_mm)
-    beside = width > length - 1.0
-    outside = length < 2.5 * ARROW_MM[0]
-    reach = 2.0 * ARROW_MM[0] if outside else 0.0
-    end = right + max(reach, OVERSHOOT_MM + width if beside else 0.0)
-    contours.append(_line(DIMENSION, (left - reach, y_mm), (end, y_mm)))
-    contours += [
-        arrowhead((left, y_mm), 0.0 if outside else 180.0),
-        arrowhead((right, y_mm), 180.0 if outside else 0.0),
-    ]
-    x, anchor = (end - width / 2, "middle") if beside else ((left + right) / 2, "middle")
-    label = Label(text=text, x_mm=x, y_mm=y_mm + LIFT_MM, height_mm=height_mm, anchor=anchor, layer=LETTERING)  # type: ignore[arg-type]
+    beside = width > right - left - GAP_MM
+    past, pointed = _between(left, right, heads)
+    end = right + past + (OVERSHOOT_MM + width if beside else 0.0)
+    contours.append(_line(lines, (left - past, y_mm), (end, y_mm)))
+    contours += [(layer, head.moved(0.0, y_mm)) for layer, head in pointed]
+    label = Label(
+        text=text,
+        x_mm=end - width / 2 if beside else (left + right) / 2,
+        y_mm=y_mm + LIFT * height_mm,
+        height_mm=height_mm,
+        anchor="middle",
+        layer=texts,
+    )
     return Drawing(name="dimension", contours=tuple(contours), labels=(label,))
 
 
-def upright(x_mm: float, y_mm: tuple[float, float]) -> Drawing:
-    """Return an upright dimension line without text from y[0] up to y[1]; heads outside where it is short."""
-    (low, high), x = y_mm, x_mm
-    outside = high - low < 2.5 * ARROW_MM[0]
-    reach = 2.0 * ARROW_MM[0] if outside else 0.0
-    return Drawing(
-        name="dimension",
-        contours=(
-            _line(DIMENSION, (x, low - reach), (x, high + reach)),
-            arrowhead((x, low), 90.0 if outside else 270.0),
-            arrowhead((x, high), 270.0 if outside else 90.0),
-        ),
-    )
+def upright(
+    x_mm: float,
+    y_mm: tuple[float, float],
+    *,
+    from_x_mm: tuple[float, float] | None = None,
+    layers: Layers = SHEET_LAYERS,
+) -> Drawing:
+    """Return an upright dimension line without text from y[0] up to y[1], extension lines from features if given."""
+    (low, high), (lines, heads, _) = y_mm, layers
+    contours = []
+    for y, feature in zip(y_mm, from_x_mm or (x_mm, x_mm), strict=True):
+        away = float(np.sign(x_mm - feature))
+        if abs(x_mm - feature) > GAP_MM:
+            contours.append(_line(lines, (feature + away * GAP_MM, y), (x_mm + away * OVERSHOOT_MM, y)))
+    past, pointed = _between(low, high, heads)
+    contours.append(_line(lines, (x_mm, low - past), (x_mm, high + past)))
+    contours += [(layer, head.turned(90.0).moved(x_mm, 0.0)) for layer, head in pointed]
+    return Drawing(name="dimension", contours=tuple(contours))
 
 
-def leader(tip: tuple[float, float], knee: tuple[float, float], text: str, *, height_mm: float = 2.2) -> Drawing:
+def leader(
+    tip: tuple[float, float],
+    knee: tuple[float, float],
+    text: str,
+    *,
+    height_mm: float = 2.2,
+    layers: Layers = SHEET_LAYERS,
+) -> Drawing:
     """Return a leader from an arrowhead at `tip` to `knee`, and a text that goes on from there, away from the tip."""
+    lines, heads, texts = layers
     slant = float(np.degrees(np.arctan2(tip[1] - knee[1], tip[0] - knee[0])))
     away = 1.0 if knee[0] >= tip[0] else -1.0
     shelf = (knee[0] + away * ARROW_MM[0], knee[1])
     label = Label(
         text=text,
-        x_mm=shelf[0] + away * LIFT_MM,
+        x_mm=shelf[0] + away * SHELF_MM,
         y_mm=shelf[1] - height_mm / 2,
         height_mm=height_mm,
         anchor="start" if away > 0 else "end",
-        layer=LETTERING,
+        layer=texts,
     )
-    return Drawing(
-        name="leader", contours=(_line(DIMENSION, tip, knee, shelf), arrowhead(tip, slant)), labels=(label,)
-    )
+    contours = (_line(lines, tip, knee, shelf), arrowhead(tip, slant, heads))
+    return Drawing(name="leader", contours=contours, labels=(label,))

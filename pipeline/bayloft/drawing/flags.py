@@ -15,24 +15,25 @@ from bayloft.units import feet_inches
 GAP_MM = 2.0
 """Between the texts of neighbouring flags."""
 
-KNEE_MM = 2.5
+KNEE_MM = 2.0
 """Height of the slanted part of a leader, next to the text."""
 
 LINES = ((1.8, QUIET), (2.5, LETTERING), (1.8, QUIET))
 """Cap height and layer of a flag's lines: where, how much on the tape, how much in mm."""
 
-_BASELINES_MM = (6.9, 3.1, 0.0)
-DEPTH_MM = 8.7 + KNEE_MM
-"""Height of a row of flags, leaders' slants included."""
-
+_BASELINES_MM = (6.4, 2.8, 0.0)
 _BELOW_MM = 0.7
 """By which figures and letters reach below the lowest baseline."""
+
+DEPTH_MM = _BELOW_MM + _BASELINES_MM[0] + LINES[0][0] + 0.6 + KNEE_MM
+"""Height of a row of flags, leaders' slants and a little space beyond the texts included."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flag:
     """A note on a station: `x_mm` on the sheet, `tip_mm` the height at which its leader ends, where the station is in
-    words, the length it tells. Of two that have no room, the one with the greater `rank` goes."""
+    words, the length it tells. Of two that have no room, the one with the greater `rank` goes.
+    """
 
     x_mm: float
     tip_mm: float
@@ -53,7 +54,8 @@ class Flag:
 
 def flagged(flags: Sequence[Flag], near_mm: float, *, between_mm: tuple[float, float], above: bool) -> Drawing:
     """Return a row of flags whose leaders leave towards the view at the height `near_mm`: the texts stand KNEE_MM above
-    it (or below it) and, without covering one another, as near to their stations as they can within `between_mm`."""
+    it (or below it) and, without covering one another, as near to their stations as they can within `between_mm`.
+    """
     kept = _with_room(sorted(flags, key=lambda flag: flag.x_mm), between_mm[1] - between_mm[0])
     widths = [flag.width_mm for flag in kept]
     middles = spread([flag.x_mm for flag in kept], widths, *between_mm, GAP_MM)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import isotonic_regression
 
+from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Label
 
 Array = NDArray[np.float64]
@@ -40,7 +41,7 @@ PITCH = 1.6
 def text_width_mm(text: str, height_mm: float, *, bold: bool = False) -> float:
     """Return at most how wide a line of text is whose capitals are `height_mm` high."""
     share = sum(_letter(letter) for letter in unicodedata.normalize("NFC", text))
-    return share * height_mm * (_BOLD if bold else 1.0)
+    return float(share * height_mm * (_BOLD if bold else 1.0))
 
 
 def _letter(letter: str) -> float:
@@ -55,7 +56,8 @@ def corners(label: Label) -> Array:
     low, high = -_DEPTH * label.height_mm, label.height_mm
     box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
     cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
-    return box @ np.array([[cosine, sine], [-sine, cosine]]) + np.array([label.x_mm, label.y_mm])
+    turned = box @ np.array([[cosine, sine], [-sine, cosine]])
+    return np.asarray(turned + np.array([label.x_mm, label.y_mm]), dtype=np.float64)
 
 
 def bounds(label: Label) -> Box:
@@ -64,24 +66,24 @@ def bounds(label: Label) -> Box:
     return float(least[0]), float(least[1]), float(greatest[0]), float(greatest[1])
 
 
-def shortened(text: str, height_mm: float, room_mm: float) -> str:
+def shortened(text: str, height_mm: float, room_mm: float, *, bold: bool = False) -> str:
     """Return the text, cut and ended with three dots where it is wider than the room."""
-    if text_width_mm(text, height_mm) <= room_mm:
+    if text_width_mm(text, height_mm, bold=bold) <= room_mm:
         return text
-    while text and text_width_mm(text + "...", height_mm) > room_mm:
+    while text and text_width_mm(f"{text}...", height_mm, bold=bold) > room_mm:
         text = text[:-1].rstrip()
-    return text + "..."
+    return f"{text}..."
 
 
-def wrapped(text: str, height_mm: float, room_mm: float) -> list[str]:
+def wrapped(text: str, height_mm: float, room_mm: float, *, bold: bool = False) -> list[str]:
     """Return the text in lines that are no wider than the room; a word that is wider by itself is shortened."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(longer, height_mm) <= room_mm:
+        if lines and text_width_mm(longer, height_mm, bold=bold) <= room_mm:
             lines[-1] = longer
         else:
-            lines.append(shortened(word, height_mm, room_mm))
+            lines.append(shortened(word, height_mm, room_mm, bold=bold))
     return lines
 
 
@@ -120,3 +122,12 @@ def free_place(
         return None
     x, y = places[int(np.argmax(free))].tolist()
     return x, y
+
+
+def dotted(contour: Contour, step_mm: float) -> Array:
+    """Return points (n, 2) along a contour, `step_mm` apart at most, for texts to keep clear of."""
+    points = contour.flattened(step_mm / 10)
+    ends = np.vstack([points, points[:1]]) if contour.closed else points
+    along = np.append(0.0, np.cumsum(np.hypot(*np.diff(ends, axis=0).T)))
+    places = np.linspace(0.0, along[-1], int(along[-1] / step_mm) + 2)
+    return np.column_stack([np.interp(places, along, ends[:, axis]) for axis in (0, 1)])

@@ -31,8 +31,8 @@ Version = Literal["R2000", "R12"]
 MILLIMETRES = 4
 """The value of $INSUNITS."""
 
-_BULGE_DECIMALS = 12
-"""A bulge's last decimal moves a 3 m chord's sagitta by 2e-12 mm: far below the last decimal of a coordinate."""
+_BULGE_DECIMALS = 10
+"""A bulge's last decimal moves the sagitta of a 3 m chord by 1e-7 mm: below the last decimal of a coordinate."""
 
 _ALLOWED = {"R2000": {"LWPOLYLINE", "TEXT"}, "R12": {"POLYLINE", "TEXT"}}
 _LINEWEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
@@ -113,7 +113,7 @@ def _document(drawing: Drawing, version: Version) -> Document:
 
 def _add_layer(document: Document, layer: Layer) -> None:
     name = identifier(layer.name)
-    linetype = "Continuous"
+    linetype = "CONTINUOUS"
     if layer.dashes_mm:
         linetype = f"{name[:24]}_DASHES"
         dashes = layer.dashes_mm * (1 + len(layer.dashes_mm) % 2)

@@ -31,7 +31,7 @@ def write(mesh: Mesh, path: Path, *, name: str) -> None:
     corners = np.take(mesh.vertices.astype(np.float32), mesh.triangles, axis=0)
     rows["corners"], rows["normal"] = corners, _normals(corners)
     with path.open("wb") as file:
-        file.write(_header(name) + np.uint32(len(rows)).astype("<u4").tobytes())
+        file.write(_header(name) + len(rows).to_bytes(4, "little"))
         rows.tofile(file)
 
 

@@ -25,7 +25,8 @@ CHOSEN = "deepest concave"
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Strip:
     """The curvature of one line along the board: stations (n,) in mm, curvature (n,) in 1/m, positive where the line
-    bends the way the maker expects; how often its sign changes, and its longest straight stretch in mm."""
+    bends the way the maker expects; how often its sign changes, and its longest straight stretch in mm.
+    """
 
     line: str
     x_mm: Array
@@ -72,7 +73,8 @@ def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:
     outline = _strip("outline", lines.outline.station(u), -lines.outline.curvature(u))
     x = np.linspace(0.0, length, PLACES)
     rocker, foil = (
-        sign * line.at(x, 2) / (1.0 + line.at(x, 1) ** 2) ** 1.5 for sign, line in ((1.0, lines.rocker), (-1.0, lines.foil))
+        sign * line.at(x, 2) / (1.0 + line.at(x, 1) ** 2) ** 1.5
+        for sign, line in ((1.0, lines.rocker), (-1.0, lines.foil))
     )
     return outline, _strip("rocker", x, rocker), _strip("foil", x, foil)
 
@@ -131,7 +133,8 @@ def audit(lines: BoardLines) -> tuple[Finding, ...]:
     limit = AGREEMENT_SHARE * lines.length_mm
     for other in others:
         apart = other.x_mm - first.x_mm
-        where = "forward of" if apart > 0 else "behind"
+        side = "forward of" if apart > 0 else "behind"
+        where = f"{abs(apart):.0f} mm {side}" if abs(apart) >= 0.5 else "at"
         findings.append(
             Finding(
                 code="agreement",
@@ -140,7 +143,7 @@ def audit(lines: BoardLines) -> tuple[Finding, ...]:
                 measured=abs(apart),
                 limit=limit,
                 unit="mm",
-                text=f"{other.line} lies {abs(apart):.0f} mm {where} the wide point",
+                text=f"{other.line} lies {where} the wide point",
             )
         )
     return tuple(findings)

@@ -34,7 +34,8 @@ def gradation_of(given: tuple[Given, ...]) -> Gradation:
 class BoardLines:
     """All lines of a board, mm. `wall` is None at a closed tail; `tip_reach_mm` is how far tail and nose tips are
     rounded off in profile (0 at a cut-off tail); where the board is narrower than `full_half_width_mm`, tuck, crown and
-    bottom shape fade with the width, so that the section closes on the tips."""
+    bottom shape fade with the width, so that the section closes on the tips.
+    """
 
     length_mm: float
     outline: Outline
@@ -65,8 +66,13 @@ class BoardLines:
     @property
     def kinks_mm(self) -> Array:
         """Stations, ascending, where the third derivative of a line jumps: a surface through the lines wants a knot
-        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given and at knots between."""
-        stations = [self.tip_reach_mm[0], self.length_mm - self.tip_reach_mm[1], *self.outline.stations_of(self.full_half_width_mm)]
+        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given and at knots between.
+        """
+        stations = [
+            self.tip_reach_mm[0],
+            self.length_mm - self.tip_reach_mm[1],
+            *self.outline.stations_of(self.full_half_width_mm),
+        ]
         for line in (self.apex, self.tuck, self.edge, self.fullness, self.crown):
             stations += line.kinks_mm
         for line in (self.roll, self.vee, self.concave, self.double_concave):

@@ -150,9 +150,7 @@ def nearest(energy: Array, *, equal: Conditions, given: Conditions, at_least: Co
     wide[:n, :n] = weight * energy
     wide[n:, n:] = np.eye(m)
     slack = Conditions(rows=np.hstack([given.rows, np.eye(m)]), values=given.values / size)
-    fixed = Conditions(
-        rows=np.hstack([equal.rows, np.zeros((len(equal.rows), m))]), values=equal.values / size
-    )
+    fixed = Conditions(rows=np.hstack([equal.rows, np.zeros((len(equal.rows), m))]), values=equal.values / size)
     above = Conditions(
         rows=np.hstack([at_least.rows, np.zeros((len(at_least.rows), m))]), values=at_least.values / size
     )

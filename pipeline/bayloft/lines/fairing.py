@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,12 +19,21 @@ from bayloft.spec.given import Given
 from bayloft.spec.stations import NOSE_AND_TAIL_MM
 from bayloft.units import both
 
-NAMED_MOVE_MM = 0.1
-"""mm: a number that would have to move by less is not named as a cause of a wiggle."""
+NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
+"""mm, and share of the largest move: a number that would have to move by less than either is not named as a cause of a
+wiggle; it only gives way to one that is."""
 
-LEAST_TIP_SHARE = 0.3
-"""Least thickness of a tip before it is rounded off, as a share of the thickness a foot inside (common practice)."""
+LEAST_TIP_SHARE, MOST_TIP_SHARE, MOST_BLOCK_SHARE = 0.3, 0.45, 0.6
+"""Thickness of an end before it is rounded off, as a share of the thickness a foot inside: least anywhere; greatest of
+a tip, and of a tail block, as long as a fair foil can be that thin there (common practice, no source)."""
 
+
+LEAST_CORNER = 0.15
+"""Least distance, square to the stringer, of the wall from the outline carried on aft of it, as a share of the distance
+left to the corner: with less, the outline would run into the wall and its corner would not show."""
+
+LEAST_GRADATION_MM = 25.0
+"""mm, least distance over which a number of the section may change: in less, the board would have a step."""
 
 SECTION_PLACES = 241
 
@@ -31,9 +41,10 @@ SECTION_PLACES = 241
 def _moved(board: Board, given: tuple[Given, ...], nearest_mm: np.ndarray, line: str) -> list[Fault]:
     """Return a fault for each number that must move for the line to be fair, the one that moves most first."""
     faults = []
-    order = np.argsort([-abs(number.value - near) for number, near in zip(given, nearest_mm, strict=True)])
-    for number, near in ((given[i], float(nearest_mm[i])) for i in order):
-        if abs(number.value - near) < NAMED_MOVE_MM or number.assumed:
+    moves = np.abs([number.value - near for number, near in zip(given, nearest_mm, strict=True)])
+    least = max(NAMED_MOVE_MM, NAMED_SHARE * float(moves.max()))
+    for number, near in ((given[i], float(nearest_mm[i])) for i in np.argsort(-moves)):
+        if abs(number.value - near) < least or number.assumed:
             continue
         faults.append(
             board.source.fault(
@@ -118,27 +129,32 @@ def _rocker(board: Board) -> tuple[Profile, float] | list[Fault]:
 
 def _foil(board: Board) -> Profile | list[Fault]:
     given = board.thicknesses
-    ends: list[float] = []
-    for end_x, own, key in (
-        (0.0, board.tail_end_mm, "tail_end"),
-        (board.length_mm, board.nose_tip_mm, "nose_tip"),
+    least: list[float] = []
+    most: list[float] = []
+    tail_share = MOST_BLOCK_SHARE if board.tail.cut_off else MOST_TIP_SHARE
+    for end_x, own, key, share in (
+        (0.0, board.tail_end_mm, "tail_end", tail_share),
+        (board.length_mm, board.nose_tip_mm, "nose_tip", MOST_TIP_SHARE),
     ):
         if own is not None:
             given = (*given, Given(x_mm=end_x, value=own, path=("thickness", key)))
         near = min(board.thicknesses, key=lambda number: abs(number.x_mm - end_x), default=board.thickest)
-        ends.append(0.0 if own is not None else LEAST_TIP_SHARE * near.value)
+        least.append(0.0 if own is not None else LEAST_TIP_SHARE * near.value)
+        most.append(np.inf if own is not None else share * near.value)
     given = tuple(sorted(given, key=lambda number: number.x_mm))
-    numbers = ProfileNumbers(
+    loose = ProfileNumbers(
         length_mm=board.length_mm,
         values=tuple((number.x_mm, number.value) for number in given),
         turning=(board.thickest.x_mm, board.thickest.value),
         bend="arched",
-        least_ends_mm=(ends[0], ends[1]),
+        least_ends_mm=(least[0], least[1]),
     )
-    try:
-        return fair_profile(numbers)
-    except NoFairLineError:
-        return _profile_faults(board, numbers, given, "thickness")
+    for numbers in (replace(loose, most_ends_mm=(most[0], most[1])), loose):
+        try:
+            return fair_profile(numbers)
+        except NoFairLineError:
+            continue
+    return _profile_faults(board, loose, given, "thickness")
 
 
 def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
@@ -146,7 +162,7 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
     if not tail.cut_off:
         return None
     try:
-        return wall(
+        end = wall(
             outline,
             tail.kind,  # type: ignore[arg-type]
             block_mm=tail.block_mm,
@@ -163,12 +179,23 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
                 hint="make the radius smaller or the block wider",
             )
         ]
+    y = np.linspace(0.0, 0.97 * end.corner_y_mm, SECTION_PLACES)
+    if np.all(outline.at(end.station(y)) - y >= LEAST_CORNER * (end.corner_y_mm - y)):
+        return end
+    return [
+        board.source.fault(
+            ("tail", "depth"),
+            both(tail.depth_mm),
+            "the outline narrows as fast as the tail's own edge: the corners would not show",
+            hint="less depth, a narrower block, or a wider tail",
+        )
+    ]
 
 
 def _full_half_width(board: Board, outline: Outline) -> float:
     """Return the half-width from which up the section has its full numbers: the least at any station that counts."""
     inside = [NOSE_AND_TAIL_MM, board.length_mm - NOSE_AND_TAIL_MM]
-    for line in (board.tuck, board.crown, board.roll, board.vee, board.concave, board.double_concave):
+    for line in _fading_lines(board):
         inside += [number.x_mm for number in line if not number.assumed and len(line) > 1]
     return float(np.min(outline.at([x for x in inside if 0.0 < x < board.length_mm])))
 
@@ -179,11 +206,12 @@ def board_lines(board: Board) -> BoardLines:
     Raises
     ------
     SpecError
-        With every number that forces a wiggle, a section that crosses itself, or a corner that does not fit.
+        With every number that forces a wiggle, a step, a section that crosses itself, or a corner that does not fit.
     """
     outline, rocker, foil = _outline(board), _rocker(board), _foil(board)
     faults = [fault for part in (outline, rocker, foil) if isinstance(part, list) for fault in part]
-    if isinstance(outline, list) or isinstance(rocker, list) or isinstance(foil, list):
+    faults += _steps(board)
+    if faults or isinstance(outline, list) or isinstance(rocker, list) or isinstance(foil, list):
         raise SpecError(tuple(faults))
     end = _wall(board, outline)
     if isinstance(end, list):
@@ -212,6 +240,26 @@ def board_lines(board: Board) -> BoardLines:
     if crossed:
         raise SpecError(tuple(crossed))
     return lines
+
+
+def _steps(board: Board) -> list[Fault]:
+    """Return a fault for each section number too near to a different one."""
+    return [
+        board.source.fault(
+            after.path,
+            f"{after.value:g}, {both(after.x_mm - before.x_mm)} from {before.value:g}",
+            "the section would change in a step",
+            allowed=f"another value at least {both(LEAST_GRADATION_MM)} further on",
+            hint="move one of the two stations",
+        )
+        for line in (*_fading_lines(board), board.apex, board.edge, board.fullness)
+        for before, after in pairwise(line)
+        if after.x_mm - before.x_mm < LEAST_GRADATION_MM and after.value != before.value
+    ]
+
+
+def _fading_lines(board: Board) -> tuple[tuple[Given, ...], ...]:
+    return board.tuck, board.crown, board.roll, board.vee, board.concave, board.double_concave
 
 
 def _crossings(board: Board, lines: BoardLines) -> list[Fault]:

@@ -37,7 +37,8 @@ HALF_DEPTH_U = 1.0 - np.sqrt(0.5)
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FinLines:
     """The lines of a fin, mm. x forward from the rear end of the base, z up from the base; u from 0 (base) to 1 (tip)
-    with z = depth (2 u - u^2), so that edges which run straight in u meet in a round tip."""
+    with z = depth (2 u - u^2), so that edges which run straight in u meet in a round tip.
+    """
 
     depth_mm: float
     leading: BSpline[np.float64]
@@ -72,13 +73,16 @@ class FinLines:
 
     def face(self, u: ArrayLike, v: ArrayLike) -> Array:
         """Return points (..., 3) in mm of the outer face, u and v broadcast: v from the leading edge to the trailing
-        edge's corner, then across the trailing edge to y = 0."""
+        edge's corner, then across the trailing edge to y = 0.
+        """
         u, v = np.broadcast_arrays(np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64))
         chord = np.minimum(v / TRAILING_CORNER, 1.0) ** 2
         across = np.clip((1.0 - v) / (1.0 - TRAILING_CORNER), 0.0, 1.0)
         front, back = self.leading(u), self.trailing(u)
         y = half_thickness(chord, self.thickness(u), self.trailing_edge(u)) * across
-        return np.stack([front + (back - front) * chord, y * (2.0 if self.flat_inside else 1.0), self.height(u)], axis=-1)
+        return np.stack(
+            [front + (back - front) * chord, y * (2.0 if self.flat_inside else 1.0), self.height(u)], axis=-1
+        )
 
 
 def _edge(fin: Fin, *, base_x: float, bow_mm: float, tip_slope: float, bulging: bool) -> BSpline[np.float64]:
@@ -112,7 +116,7 @@ def fin_lines(fin: Fin) -> FinLines:
             ("foil", "trailing_edge"),
             both(fin.trailing_edge_mm),
             "the trailing edge is too thick for the tip: the foil would thicken towards its back",
-            f"up to {LARGEST_TRAILING_EDGE:.0%} of the tip thickness, {both(LARGEST_TRAILING_EDGE * fin.tip_thickness_mm)}",
+            f"up to {both(LARGEST_TRAILING_EDGE * fin.tip_thickness_mm)}, {LARGEST_TRAILING_EDGE:.0%} of the tip's",
             "a thinner trailing edge, or a thicker tip",
         )
     tip_slope = float(np.sqrt(2.0 * fin.depth_mm * fin.tip_radius_mm))

@@ -24,4 +24,4 @@ def half_thickness(chord: ArrayLike, thickness_mm: ArrayLike, trailing_edge_mm: 
     x = np.asarray(chord, dtype=np.float64)
     a0, a1, a2, a3, a4 = COEFFICIENTS
     closed = 5.0 * (a0 * np.sqrt(x) + x * (a1 + x * (a2 + x * (a3 + x * a4))))
-    return np.asarray(closed * thickness_mm + np.asarray(trailing_edge_mm) / 2.0 * x**4, dtype=np.float64)
+    return np.asarray(closed * np.asarray(thickness_mm) + np.asarray(trailing_edge_mm) / 2.0 * x**4, dtype=np.float64)

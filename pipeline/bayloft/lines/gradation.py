@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 
 from bayloft.lines.fairest import Basis, Conditions, least
+import itertools
 
 Array = NDArray[np.float64]
 
@@ -21,7 +22,8 @@ leaves the range of its neighbours always exists; four leave it room to be fair.
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Gradation:
     """A quantity along the board: value at a station in mm; constant beyond the first and last of the `given_mm`
-    stations, and everywhere where `spline` is None."""
+    stations, and everywhere where `spline` is None.
+    """
 
     given_mm: tuple[float, ...]
     constant: float
@@ -51,7 +53,7 @@ def graded(stations_mm: ArrayLike, values: ArrayLike) -> Gradation:
     if len(x) == 1 or np.ptp(y) == 0.0:
         return Gradation(given_mm=given, constant=float(y[0]), spline=None)
     length = x[-1] - x[0]
-    pieces = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in zip(x[:-1], x[1:], strict=True)]
+    pieces = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in itertools.pairwise(x)]
     basis = Basis.over((np.concatenate([*pieces, x[-1:]]) - x[0]) / length, DEGREE)
     at = (x - x[0]) / length
     equal = basis.meets(at, y).joined(basis.meets([0.0, 1.0], 0.0, 1), basis.meets([0.0, 1.0], 0.0, 2))

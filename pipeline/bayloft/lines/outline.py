@@ -9,9 +9,10 @@ import numpy as np
 from numpy.polynomial import Polynomial
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
-from scipy.optimize import brentq, elementwise
+from scipy.optimize import brentq
 
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
+from bayloft.lines.roots import bracketed
 
 Array = NDArray[np.float64]
 
@@ -39,14 +40,10 @@ class Outline:
     def parameter(self, x_mm: ArrayLike) -> Array:
         """Return u where the station is `x_mm` (any shape, 0 <= x_mm <= length); Chandrupatla's bracketing method."""
         x = np.asarray(x_mm, dtype=np.float64)
-        found = elementwise.find_root(
-            lambda u, target: self.station(u) - target,
-            (np.zeros_like(x), np.ones_like(x)),
-            args=(np.clip(x, 0.0, self.length_mm),),
-            tolerances={"xatol": 1e-16, "xrtol": 1e-15, "fatol": 0.0, "frtol": 0.0},
-        )
+        inside = np.clip(x, 0.0, self.length_mm)
+        found = bracketed(lambda u, at: self.station(u) - at, np.zeros_like(x), np.ones_like(x), inside)
         # At a closed end x hardly changes with u, so the very ends are set, not found.
-        return np.where(x <= 0.0, 0.0, np.where(x >= self.length_mm, 1.0, found.x))
+        return np.where(x <= 0.0, 0.0, np.where(x >= self.length_mm, 1.0, found))
 
     def at(self, x_mm: ArrayLike) -> Array:
         """Return the half-width in mm at stations `x_mm` (any shape)."""
@@ -84,7 +81,8 @@ class Outline:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutlineNumbers:
     """What fixes an outline, in mm: half-widths at stations; the wide point; closed ends with a tip radius or None for
-    the fairest; the ends ("tail", "nose") that may go hollow; whether the tail is cut off."""
+    the fairest; the ends ("tail", "nose") that may go hollow; whether the tail is cut off.
+    """
 
     length_mm: float
     half_widths: tuple[tuple[float, float], ...]
@@ -114,7 +112,9 @@ def _problem(numbers: OutlineNumbers, sharpness: float) -> _Problem:
     station = station * (numbers.length_mm / station(1.0))
     first, second = station.deriv(), station.deriv(2)
     basis = Basis.over(np.linspace(0.0, 1.0, 10 + len(numbers.half_widths)), DEGREE)
-    bare = Outline(length_mm=numbers.length_mm, station=station, half_width=basis.spline(np.zeros(basis.size)), wide_u=0.5)
+    bare = Outline(
+        length_mm=numbers.length_mm, station=station, half_width=basis.spline(np.zeros(basis.size)), wide_u=0.5
+    )
     wide_u = float(bare.parameter(numbers.wide_x_mm))
     fixed = basis.meets(wide_u, numbers.wide_half_mm).joined(basis.meets(wide_u, 0.0, 1), basis.meets(1.0, 0.0))
     if not numbers.tail_cut_off:

@@ -22,13 +22,15 @@ LOWEST_PLACES = 25
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProfileNumbers:
     """What fixes a profile line, in mm: values at stations; one turning point (station, value) where the slope is zero,
-    or None; whether it is hollow upward all along (rocker) or arched (foil); least values at the two ends."""
+    or None; whether it is hollow upward all along (rocker) or arched (foil); least and greatest values at the two ends.
+    """
 
     length_mm: float
     values: tuple[tuple[float, float], ...]
     turning: tuple[float, float] | None
     bend: Literal["hollow", "arched"]
     least_ends_mm: tuple[float, float] = (0.0, 0.0)
+    most_ends_mm: tuple[float, float] = (np.inf, np.inf)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,6 +67,9 @@ def _problem(numbers: ProfileNumbers) -> _Problem:
     sign = 1.0 if numbers.bend == "hollow" else -1.0
     bend = Conditions(rows=sign * basis.rows(places, 2), values=np.zeros(SIGN_PLACES))
     ends = basis.meets([0.0, 1.0], numbers.least_ends_mm)
+    for end, most in zip((0.0, 1.0), numbers.most_ends_mm, strict=True):
+        if np.isfinite(most):
+            ends = ends.joined(Conditions(rows=-basis.rows(end), values=np.array([-most])))
     return _Problem(basis=basis, fixed=fixed, given=given, signs=bend.joined(ends))
 
 

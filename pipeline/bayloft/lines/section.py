@@ -35,7 +35,8 @@ degrees when tuck and apex height are alike."""
 class SectionNumbers:
     """The numbers of sections, arrays of one shape. Lengths in mm: half_width, thickness, apex (height of the widest
     point above the bottom at the stringer), tuck, crown, and the bottom's roll, vee, concave, double_concave. edge from
-    0 (soft) to 1 (crease), fullness from 0 (pinched) to 1 (boxy)."""
+    0 (soft) to 1 (crease), fullness from 0 (pinched) to 1 (boxy).
+    """
 
     half_width: Array
     thickness: Array
@@ -78,8 +79,8 @@ def control_points(n: SectionNumbers) -> Array:
 
     The edge is blended linearly between two shapes: soft, a quarter ellipse from the bottom to the apex split at its
     middle; hard, the bottom's own quadratic carried to the edge, and a rail curve that starts there with no handle.
-    The handle leaving the edge keeps the direction of the one arriving, so that every edge short of hard is smooth, with
-    a radius that shrinks to a crease. The apex is exactly at half_width, deck centre exactly at thickness.
+    The handle leaving the edge keeps the direction of the one arriving, so that every edge short of hard is smooth,
+    with a radius that shrinks to a crease. The apex is exactly at half_width, deck centre exactly at thickness.
     """
     linear, square, flat, inner, slope = _bottom(n)
     zero = np.zeros_like(n.half_width)

@@ -22,7 +22,8 @@ CutOffKind = Literal["square", "squash", "diamond", "swallow"]
 class Wall:
     """The port half of the wall's plan curve: x = base(y) in mm from the stringer to `arc_from_mm`, then, where
     corners are rounded, an arc of `radius_mm` about `centre_mm` to the corner at (corner_x_mm, corner_y_mm), where it
-    meets the outline."""
+    meets the outline.
+    """
 
     base: Polynomial
     corner_x_mm: float
@@ -81,11 +82,13 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
 
     def centre_from_outline(x: float) -> Array:
         slope = float(outline.slope(x))
-        return np.array([x, float(outline.at(x))]) + corner_radius_mm * np.array([slope, -1.0]) / np.hypot(slope, 1.0)
+        inward: Array = np.array([slope, -1.0]) / np.hypot(slope, 1.0)
+        return np.array([x, float(outline.at(x))]) + corner_radius_mm * inward
 
     def centre_from_wall(y: float) -> Array:
         slope = float(tilt(y))
-        return np.array([float(base(y)), y]) + corner_radius_mm * np.array([1.0, -slope]) / np.hypot(slope, 1.0)
+        inward: Array = np.array([1.0, -slope]) / np.hypot(slope, 1.0)
+        return np.array([float(base(y)), y]) + corner_radius_mm * inward
 
     def gap(unknown: Array) -> Array:
         x = float(np.clip(unknown[0], 1e-6, outline.length_mm / 2))
@@ -93,7 +96,9 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
 
     found = root(gap, np.array([corner_x + corner_radius_mm, half - corner_radius_mm]), tol=1e-13)
     x_touch, y_from = float(found.x[0]), float(found.x[1])
-    if float(np.abs(gap(found.x)).max()) > 1e-9 or not (corner_x < x_touch < outline.length_mm / 4 and 0 < y_from < half):
+    if float(np.abs(gap(found.x)).max()) > 1e-9 or not (
+        corner_x < x_touch < outline.length_mm / 4 and 0 < y_from < half
+    ):
         raise NoFairLineError
     centre = centre_from_wall(y_from)
     return Wall(

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq, elementwise
+from scipy.optimize import brentq
 
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
+from bayloft.lines.roots import bracketed
 from bayloft.lines.section import APEX, SEGMENTS
 from bayloft.solid.body import Body
 from bayloft.solid.surface import interpolated
@@ -17,17 +18,24 @@ Array = NDArray[np.float64]
 STATIONS = 160
 STEPS_AT_TIP = 20
 STEPS_BETWEEN_KINKS = 3
+MOST_STATIONS = 1000
 """Steps in u over the whole board, and at least over each end piece and between any two kinks, at which sections are
-skinned; where section numbers are given a foot apart or more, the surface then leaves the lines by less than 1e-3 mm."""
+skinned; where section numbers are given a foot apart or more, the surface then leaves the lines by less than 1e-3 mm.
+Where the u-lines fan out no knot can lie on a kink for all of them, so the steps there follow the closest two kinks, up
+to as many as would be MOST_STATIONS over the whole board."""
+
+SAME_PLACE = 1e-5
+"""Difference in u below which two kinks are one. It must be far below the least step between two given stations: a
+quick change of the section that is not resolved makes the surface swing for a foot to either side."""
 
 SPANS_A_SEGMENT = 8
 SPANS_A_SEGMENT_AT_WALL = 16
 """Spans in v per section segment: any number is exact for upright sections; where the u-lines fan out from a wall's
 edge, sixteen follow its corners."""
 
-FAN_REACHES, LEAST_FAN_MM = 4.0, 50.0
-"""How far the u-lines fan out from a wall: in reaches of the wall, so that they stay well apart (their steps shrink by
-less than half), and mm, so that a shallow wall is no sudden bend for them. Forward of it every section is upright."""
+FAN_REACHES, LEAST_FAN_MM = 2.5, 50.0
+"""How far the u-lines fan out from a wall: in reaches of the wall, so that they stay apart (their steps shrink
+to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it every section is upright."""
 
 NARROWEST_PIECE = 2e-3
 """Least share of the section's v between two joints: a corner's arc that begins nearer to a joint needs none."""
@@ -42,13 +50,7 @@ def wall_stations(lines: BoardLines, v: Array) -> Array:
     def beyond(x: Array, at: Array) -> Array:
         return np.asarray(x - wall.station(lines.section_points(x, at)[..., 1]), dtype=np.float64)
 
-    found = elementwise.find_root(
-        beyond,
-        (np.zeros_like(v), np.full_like(v, wall.reach_mm + 1e-9)),
-        args=(v,),
-        tolerances={"xatol": 1e-12, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0},
-    )
-    stations = np.asarray(found.x, dtype=np.float64)
+    stations = bracketed(beyond, np.zeros_like(v), np.full_like(v, wall.reach_mm + 1e-9), v)
     # At the apex wall and outline touch, and a root finder only comes near.
     stations[np.abs(v - APEX) < 1e-12] = wall.corner_x_mm
     return stations
@@ -68,15 +70,20 @@ def _arc_joints(lines: BoardLines) -> list[float]:
     return [v for v in found if abs(v * SEGMENTS - round(v * SEGMENTS)) > NARROWEST_PIECE * SEGMENTS]
 
 
-def _sites(kinks: Array) -> Array:
-    """Return the places in u for skinning: every kink, even steps between them, finer where a tip is rounded off."""
+def _sites(kinks: Array, fan_u: float) -> Array:
+    """Return the places in u for skinning: every kink, even steps between them, finer at the tips and in the fan."""
     breaks = np.concatenate([[0.0], kinks, [1.0]])
-    breaks = breaks[np.concatenate([[True], np.diff(breaks) > 0.1 / STATIONS])]
+    breaks = breaks[np.concatenate([[True], np.diff(breaks) > SAME_PLACE])]
     breaks[-1] = 1.0
-    steps = np.maximum(np.ceil(np.diff(breaks) * STATIONS).astype(np.int64), STEPS_BETWEEN_KINKS)
+    pieces = np.diff(breaks)
+    density = np.full(len(pieces), float(STATIONS))
+    fanned = breaks[1:] <= fan_u
+    if fanned.any():
+        density[fanned] = np.clip(STEPS_BETWEEN_KINKS / pieces[fanned].min(), STATIONS, MOST_STATIONS)
+    steps = np.maximum(np.ceil(pieces * density).astype(np.int64), STEPS_BETWEEN_KINKS)
     steps[[0, -1]] = np.maximum(steps[[0, -1]], STEPS_AT_TIP)
-    pieces = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(breaks[:-1], breaks[1:], steps, strict=True)]
-    return np.concatenate([*pieces, [1.0]])
+    spread = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(breaks[:-1], breaks[1:], steps, strict=True)]
+    return np.concatenate([*spread, [1.0]])
 
 
 def board_body(lines: BoardLines) -> Body:
@@ -88,7 +95,7 @@ def board_body(lines: BoardLines) -> Body:
     wall = lines.wall
     fan = 0.0 if wall is None else min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), length)
     kinks = np.unique([*lines.kinks_mm, *([fan] if 0.0 < fan < length else [])])
-    sites = _sites(lines.outline.parameter(kinks))
+    sites = _sites(lines.outline.parameter(kinks), float(lines.outline.parameter(fan)))
 
     def points(u: Array, v: Array) -> Array:
         along = lines.outline.station(u)

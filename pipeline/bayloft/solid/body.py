@@ -14,8 +14,8 @@ class Body:
 
     Outward from `port` is S_v x S_u. `starboard` shares the parameters and lies at smaller y; None: the mirror image of
     port in y = 0. At u = 0 the sides meet by themselves ("closed"), or a "wall" of upright lines joins the two ends of
-    each side at equal y (a cut-off tail; the ends meet at v = `wall_corner`), or a level "face" in the plane z = 0 joins
-    port and starboard at equal v (the base of a fin).
+    each side at equal y (a cut-off tail; the ends meet at v = `wall_corner`), or a level "face" in the plane z = 0
+    joins port and starboard at equal v (the base of a fin).
     """
 
     port: Surface

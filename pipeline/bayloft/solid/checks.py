@@ -17,7 +17,8 @@ from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, CHORD_MM, MESH_ORDER, M
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CheckedMesh:
     """A mesh with its figures: chord tolerance asked and deviation sampled (mm), volumes (mm3) of the mesh, of its
-    halving and extrapolated from both, the order at which the error falls, and what the checks found."""
+    halving and extrapolated from both, the order at which the error falls, and what the checks found.
+    """
 
     mesh: Mesh
     tolerance_mm: float
@@ -65,7 +66,13 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
         _outcome("mesh-outward", where, volume, 0.0, "mm3", "enclosed volume is positive", good=volume > 0.0),
         _outcome("mesh-facets", where, collapsed, 0, "facets", "facets that vanish in an STL", good=collapsed == 0),
         _outcome(
-            "mesh-volume", where, relative, limit, "relative", "mesh volume against the integral", good=relative <= limit
+            "mesh-volume",
+            where,
+            relative,
+            limit,
+            "relative",
+            "mesh volume against the integral",
+            good=relative <= limit,
         ),
         _outcome("mesh-inscribed", where, short, 0.0, "mm3", "the mesh is smaller than the body", good=short > 0.0),
         _outcome(
@@ -111,7 +118,7 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
 def checked_assembly(
     whole: Mesh, board_mm3: float, fins_mm3: list[float], overlap_mm3: float, where: str
 ) -> tuple[Finding, ...]:
-    """Return the checks of a board with its fins: one closed solid whose volume is the sum of its parts less overlaps."""
+    """Return the checks of a board with its fins: one closed solid with the volume of its parts less overlaps."""
     unpaired, collapsed = whole.unpaired_edges(), float32_collapsed(whole)
     parts = board_mm3 + sum(fins_mm3) - overlap_mm3
     short = abs(whole.volume_mm3 / parts - 1.0)

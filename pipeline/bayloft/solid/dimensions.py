@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.findings import Finding
 from bayloft.errors import KeyPath, spelled
+from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import SEGMENTS
 from bayloft.solid.body import Body
@@ -26,7 +26,7 @@ BOTTOM_INNER = 1 / SEGMENTS
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, and its value as asked and as lofted, in mm."""
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, in mm."""
 
     path: KeyPath
     what: str
@@ -50,7 +50,10 @@ def _measured(what: str, given: list[Given], lofted: Array, scale: Array | float
 
 def _plan(board: Board, body: Body) -> list[Dimension]:
     edge = body.port.grid([0.0], [0.0, 0.6, 1.0])[0]
-    start, nose = float(body.port.grid([0.0], np.linspace(0.0, 1.0, 401))[0, :, 0].min()), float(body.port.at(1.0, 0.5)[0])
+    start, nose = (
+        float(body.port.grid([0.0], np.linspace(0.0, 1.0, 401))[0, :, 0].min()),
+        float(body.port.at(1.0, 0.5)[0]),
+    )
     corner_x, corner_y = float(edge[1, 0]), float(edge[1, 1])
     found = [
         Dimension(path=("length",), what="length", x_mm=0.0, asked_mm=board.length_mm, lofted_mm=nose - start),

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.polynomial.legendre import leggauss
 from numpy.typing import NDArray
-from scipy.optimize import brentq, elementwise
+from scipy.optimize import brentq
 
+from bayloft.lines.roots import bracketed
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface
+import itertools
 
 Array = NDArray[np.float64]
 
@@ -25,7 +27,8 @@ AREA_HALVINGS = 9
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Integrals:
     """Integrals of a body in mm, mm2, mm3, mm5. Second moments are about the centroid, of unit density: xx is the
-    integral of (x - cx)^2, and so on. `plan_area_mm2` is the area of its shadow on the plane z = 0, a waterplane."""
+    integral of (x - cx)^2, and so on. `plan_area_mm2` is the area of its shadow on the plane z = 0, a waterplane.
+    """
 
     volume_mm3: float
     area_mm2: float
@@ -72,7 +75,9 @@ def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
 def surface_area(surface: Surface) -> float:
     """Return the area of a surface in mm2 to AREA_RELATIVE: spans whose two rules differ are halved both ways."""
     bu, bv = surface.breaks
-    boxes = np.array([[a, b, c, d] for a, b in zip(bu[:-1], bu[1:], strict=True) for c, d in zip(bv[:-1], bv[1:], strict=True)])
+    boxes = np.array(
+        [[a, b, c, d] for a, b in itertools.pairwise(bu) for c, d in itertools.pairwise(bv)]
+    )
     total, allowed = 0.0, 0.0
     for depth in range(AREA_HALVINGS):
         coarse, fine = (_box_areas(surface, boxes, nodes, regular=depth == 0) for nodes in AREA_NODES)
@@ -91,9 +96,7 @@ def surface_area(surface: Surface) -> float:
 def _quartered(boxes: Array) -> Array:
     a, b, c, d = boxes.T
     m, n = (a + b) / 2, (c + d) / 2
-    return np.concatenate(
-        [np.stack(box, axis=1) for box in ((a, m, c, n), (m, b, c, n), (a, m, n, d), (m, b, n, d))]
-    )
+    return np.concatenate([np.stack(box, axis=1) for box in ((a, m, c, n), (m, b, c, n), (a, m, n, d), (m, b, n, d))])
 
 
 def _box_areas(surface: Surface, boxes: Array, nodes: int, *, regular: bool) -> Array:
@@ -197,7 +200,7 @@ def section_area(body: Body, x_mm: float) -> float:
 def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
     """Return the intervals of v whose lines pass station `x_mm`: those where the u = 0 end lies aft of it."""
     breaks = surface.breaks[1]
-    v = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in zip(breaks[:-1], breaks[1:], strict=True)]))
+    v = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in itertools.pairwise(breaks)]))
     ahead = x_mm - surface.grid([0.0], v)[0, :, 0]
     turns = np.flatnonzero(np.diff(np.sign(ahead) >= 0))
     crossings = [
@@ -212,10 +215,11 @@ def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
 
 def parameter_at(surface: Surface, x_mm: Array, v: Array) -> Array:
     """Return u where the surface's lines of constant v pass the stations: shapes alike; x grows with u along each."""
-    found = elementwise.find_root(
+    found = bracketed(
         lambda u, at, target: surface.at(np.clip(u, 0.0, 1.0), at)[..., 0] - target,
-        (np.zeros_like(v), np.ones_like(v)),
-        args=(v, x_mm),
-        tolerances={"xatol": 1e-15, "xrtol": 1e-14, "fatol": 0.0, "frtol": 0.0},
+        np.zeros_like(v),
+        np.ones_like(v),
+        v,
+        x_mm,
     )
-    return np.clip(np.asarray(found.x, dtype=np.float64), 0.0, 1.0)
+    return np.clip(found, 0.0, 1.0)

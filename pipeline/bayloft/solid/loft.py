@@ -37,7 +37,8 @@ class LoftedFin:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LoftedBoard:
     """A board lofted: its numbers, lines, body, integrals and checked mesh; its fins, each once; board and fins as one
-    mesh (None without fins); the section-area curve (stations in mm, areas in mm2); all findings."""
+    mesh (None without fins); the section-area curve (stations in mm, areas in mm2); all findings.
+    """
 
     board: Board
     lines: BoardLines

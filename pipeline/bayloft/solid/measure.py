@@ -11,6 +11,7 @@ from scipy.integrate import simpson
 from bayloft.lines.section import APEX, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at, reached, section_area
+import itertools
 
 Array = NDArray[np.float64]
 
@@ -22,7 +23,8 @@ PATCH_STEP_MM = 8.0
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Section:
     """The port half of a board's section at a station, in mm: points (n, 2) as (y, z) from bottom to deck, with the
-    parameter v of each. Where a swallow's notch cuts the stringer the half begins and ends at the notch."""
+    parameter v of each. Where a swallow's notch cuts the stringer the half begins and ends at the notch.
+    """
 
     x_mm: float
     v: Array
@@ -65,7 +67,7 @@ def section(body: Body, x_mm: float, per_segment: int = 24) -> Section:
     for start, stop in reached(body.port, x_mm):
         inner = joints[(joints > start) & (joints < stop)]
         ends = np.concatenate([[start], inner, [stop]])
-        pieces += [np.linspace(a, b, per_segment + 1) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        pieces += [np.linspace(a, b, per_segment + 1) for a, b in itertools.pairwise(ends)]
     v = np.unique(np.concatenate(pieces))
     points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)
     return Section(x_mm=x_mm, v=v, points=points[:, 1:])
@@ -79,7 +81,7 @@ def bottom_height(body: Body, x_mm: ArrayLike, y_mm: ArrayLike) -> Array:
     x, y = np.atleast_1d(np.asarray(x_mm, dtype=np.float64)), np.abs(np.atleast_1d(np.asarray(y_mm, dtype=np.float64)))
     stations = np.linspace(x.min(), x.max(), max(2, int(np.ceil(np.ptp(x) / PATCH_STEP_MM)) + 1))
     joints = body.port.joints[body.port.joints <= APEX]
-    v = np.concatenate([np.linspace(a, b, 25)[:-1] for a, b in zip(joints[:-1], joints[1:], strict=True)] + [[APEX]])
+    v = np.concatenate([np.linspace(a, b, 25)[:-1] for a, b in itertools.pairwise(joints)] + [[APEX]])
     at, round_section = np.meshgrid(stations, v, indexing="ij")
     sections = body.port.at(parameter_at(body.port, at, round_section), round_section)
     heights = np.array([np.interp(y, section[:, 1], section[:, 2]) for section in sections])

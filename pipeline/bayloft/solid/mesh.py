@@ -68,7 +68,8 @@ class Mesh:
 
 def welded(mesh: Mesh) -> Mesh:
     """Return the mesh with its vertices on the plane y = 0 that share a place made one, and without the triangles and
-    vertices that vanish by it. The two sides of a body meet in that plane, exactly."""
+    vertices that vanish by it. The two sides of a body meet in that plane, exactly.
+    """
     on_plane = np.flatnonzero(mesh.vertices[:, 1] == 0.0)
     _, first, inverse = np.unique(mesh.vertices[on_plane], axis=0, return_index=True, return_inverse=True)
     target = np.arange(len(mesh.vertices))

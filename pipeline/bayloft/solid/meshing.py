@@ -11,6 +11,7 @@ from bayloft.solid.body import Body
 from bayloft.solid.mesh import Indices, Mesh, welded
 from bayloft.solid.surface import Surface
 from bayloft.tolerances import COEFFICIENT_DECIMALS
+import itertools
 
 Array = NDArray[np.float64]
 
@@ -120,7 +121,7 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
         at_u, need_u, at_v, need_v = _needed(body, asked)
         joints = body.port.joints
         pieces = []
-        for start, stop in zip(joints[:-1], joints[1:], strict=True):
+        for start, stop in itertools.pairwise(joints):
             inside = (at_v > start) & (at_v < stop)
             pieces.append(_placed(start, stop, at_v[inside], need_v[inside], LEAST_STEPS_V))
         v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
@@ -154,7 +155,9 @@ def _wall_strip(edge: Array, corner: int) -> Indices:
     taken = steps[order]
     at_low = np.concatenate([[0], np.cumsum(taken == 0)])[:-1]
     at_high = np.concatenate([[0], np.cumsum(taken == 1)])[:-1]
-    third = np.where(taken == 0, low[np.minimum(at_low + 1, len(low) - 1)], high[np.minimum(at_high + 1, len(high) - 1)])
+    third = np.where(
+        taken == 0, low[np.minimum(at_low + 1, len(low) - 1)], high[np.minimum(at_high + 1, len(high) - 1)]
+    )
     return np.stack([low[at_low], high[at_high], third], axis=1)
 
 

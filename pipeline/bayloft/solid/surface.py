@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, NdBSpline, make_interp_spline
 
 from bayloft.tolerances import COEFFICIENT_DECIMALS
+import itertools
 
 Array = NDArray[np.float64]
 
@@ -59,11 +60,11 @@ def interpolated(
     """Return the surface through `points(u, v)`, called once with u (nu, 1) and v (1, nv), giving (nu, nv, 3) in mm.
 
     Interpolates at `u_sites` (ascending, 0 to 1) and at `v_spans` + 1 even places between neighbouring `v_joints`, with
-    scipy's not-a-knot cubics; across a joint only position is shared, so corners there stay sharp. A section that is one
-    cubic between two joints is met exactly. Control points are rounded to COEFFICIENT_DECIMALS.
+    scipy's not-a-knot cubics; across a joint only position is shared, so corners there stay sharp. A section that is
+    one cubic between two joints is met exactly. Control points are rounded to COEFFICIENT_DECIMALS.
     """
     u = np.asarray(u_sites, dtype=np.float64)
-    pieces = [np.linspace(a, b, v_spans + 1) for a, b in zip(v_joints[:-1], v_joints[1:], strict=True)]
+    pieces = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
     v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
     values = points(u[:, None], v[None, :])
     knots, columns = [np.full(DEGREE + 1, float(v_joints[0]))], []

@@ -1,0 +1,212 @@
+"""The fin template: a fin from the side at full size, with its base line, rake and thickness lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bayloft.drawing.biarcs import fitted
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
+from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
+from bayloft.drawing.sheet import CENTRE, CUT, MARK, THICKNESS, Drawing, Label, Layer
+from bayloft.drawing.thickness_lines import ThicknessLine, thickness_lines
+from bayloft.lines.fin import FinLines
+from bayloft.solid.body import Body
+from bayloft.spec.fin import Fin
+from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
+
+Array = NDArray[np.float64]
+
+CAPS_MM = 3.5
+SMALL_CAPS_MM = 2.5
+NAME_CAPS_MM = 5.0
+CHECK_MM = 100.0
+TICK_MM = 5.0
+
+MOST_LINES = 12
+"""Thickness lines beyond which only those of even millimetres are drawn."""
+
+ANGLE_RADIUS_SHARE = 0.3
+"""Radius of the arc that shows the rake, as a share of the depth."""
+
+LEAST_RAKE_MM = 1.0
+"""Rake below which the rake line and the square at the middle of the base are one line, and no angle is drawn."""
+
+_APART_MM = 10.0
+"""Between the rows of dimensions, texts and check line round the fin."""
+
+_ROW_MM = 6.5
+_SPARE_MM = 0.8
+"""Between a text and a line."""
+
+
+def fin_template(fin: Fin, lines: FinLines, body: Body) -> Drawing:
+    """Return the template of a fin at full size: x forward from the rear end of the base, y the height above the base.
+
+    CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
+    ARC_FIT_MM of the surface's. MARK: base line, rake, dimensions, a check line of 100 mm; CENTRE: the square at the
+    middle of the base; THICKNESS: level curves of the whole thickness; TEXT: what they are.
+    """
+    levels = thickness_levels(fin)
+    curves = thickness_lines(body, levels)
+    cut = _cut(fin, body)
+    inside = [*_marks(fin), *((THICKNESS, line) for curve in curves for line in curve.contours)]
+    labels = _inside_labels(fin, lines, curves, [cut, *(line for _, line in inside)])
+    part = Drawing(name=f"{fin.slug}-template", contours=((CUT, cut), *inside), labels=tuple(labels))
+    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, levels))
+
+
+def thickness_levels(fin: Fin) -> list[float]:
+    """Return the whole millimetres of thickness of which lines are drawn, ascending, every second where there are many.
+
+    Up to the trailing edge's own thickness there are none: they would run along the leading edge only.
+    """
+    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - 0.1)
+    return [float(level) for level in (levels if len(levels) <= MOST_LINES else levels[levels % 2.0 == 0.0])]
+
+
+def _cut(fin: Fin, body: Body) -> Contour:
+    """Return the contour, counter-clockwise from the rear end of the base."""
+
+    def leading(u: Array) -> tuple[Array, Array]:
+        points, tangents = (body.port.grid(u, [0.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
+        return points, tangents
+
+    def trailing(down: Array) -> tuple[Array, Array]:
+        points, tangents = (body.port.grid(1.0 - down, [1.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
+        return points, -tangents
+
+    base = [[0.0, 0.0], [fin.base_mm, 0.0]]
+    if fin.tab is not None:
+        rear, front, low = fin.tab.from_rear_mm, fin.tab.from_rear_mm + fin.tab.length_mm, -fin.tab.height_mm
+        base[1:1] = [[rear, 0.0], [rear, low], [front, low], [front, 0.0]]
+    points = np.array(base)
+    # A tab that ends with the base leaves no step there.
+    apart = np.append(np.hypot(*np.diff(points, axis=0).T) > ARC_FIT_MM, True)
+    edges = fitted([(leading, 0.0, 1.0)], ARC_FIT_MM), fitted([(trailing, 0.0, 1.0)], ARC_FIT_MM)
+    return Contour.joined(Contour.straight(points[apart], closed=False), *edges, closed=True)
+
+
+def _tip(fin: Fin) -> tuple[float, float]:
+    return fin.base_mm / 2 - fin.rake_mm, fin.depth_mm
+
+
+def _rake_deg(fin: Fin) -> float:
+    return float(np.degrees(np.arctan2(fin.rake_mm, fin.depth_mm)))
+
+
+def _angle(fin: Fin) -> str:
+    return f"{_rake_deg(fin):.1f}°"
+
+
+def _marks(fin: Fin) -> list[tuple[Layer, Contour]]:
+    """Return base line (where a tab hides it), the square at the middle of the base, rake line and its angle."""
+    middle = fin.base_mm / 2
+    marks: list[tuple[Layer, Contour]] = []
+    if fin.tab is not None:
+        marks.append((MARK, Contour.straight([[0.0, 0.0], [fin.base_mm, 0.0]], closed=False)))
+    marks.append((MARK, Contour.straight([[middle, 0.0], _tip(fin)], closed=False)))
+    if abs(fin.rake_mm) > LEAST_RAKE_MM:
+        radius, rake = ANGLE_RADIUS_SHARE * fin.depth_mm, np.radians(_rake_deg(fin))
+        ends = [[middle, radius], [middle - radius * np.sin(rake), radius * np.cos(rake)]]
+        arc = Contour(points=np.array(ends), bulges=np.array([np.tan(rake / 4), 0.0]), closed=False)
+        marks += [(CENTRE, Contour.straight([[middle, 0.0], [middle, fin.depth_mm]], closed=False)), (MARK, arc)]
+    return marks
+
+
+def _inside_labels(fin: Fin, lines: FinLines, curves: Iterable[ThicknessLine], drawn: list[Contour]) -> list[Label]:
+    """Return a label for the rake's angle and for each thickness line, where no line crosses them."""
+    dots = np.concatenate([dotted(line, 1.0) for line in drawn])
+    taken: list[Box] = [(x - _SPARE_MM, y - _SPARE_MM, x + _SPARE_MM, y + _SPARE_MM) for x, y in dots.tolist()]
+
+    def on_fin(boxes: Array) -> NDArray[np.bool_]:
+        x, u = (boxes[:, 0] + boxes[:, 2]) / 2, lines.parameter(np.clip(boxes[:, 1::2], 0.0, fin.depth_mm))
+        behind, ahead = lines.trailing(u).max(axis=1), lines.leading(u).min(axis=1)
+        return np.asarray((behind < x) & (x < ahead) & (boxes[:, 1] > _SPARE_MM), dtype=np.bool_)
+
+    labels: list[Label] = []
+
+    def put(text: str, height: float, middles: Array) -> None:
+        size = text_width_mm(text, height), 1.35 * height
+        place = free_place(size, middles - np.array(size) / 2, taken, on_fin)
+        if place is not None:
+            labels.append(Label(text=text, x_mm=place[0], y_mm=place[1] + 0.35 * height, height_mm=height))
+            taken.append(bounds(labels[-1]))
+
+    if abs(fin.rake_mm) > LEAST_RAKE_MM:
+        around = np.radians(90.0 + _rake_deg(fin) / 2)
+        reach = np.linspace(0.7, 1.3, 25)[:, None] * ANGLE_RADIUS_SHARE * fin.depth_mm
+        put(_angle(fin), CAPS_MM, np.array([fin.base_mm / 2, 0.0]) + reach * [np.cos(around), np.sin(around)])
+    for curve in curves:
+        text = f"{curve.thickness_mm:g}"
+        dots = np.concatenate([dotted(line, 1.0) for line in curve.contours])
+        from_top = np.hypot(*(dots - dots[np.argmax(dots[:, 1])]).T).argsort(kind="stable")
+        up, aside = 0.7 * SMALL_CAPS_MM + _SPARE_MM, text_width_mm(text, SMALL_CAPS_MM) / 2 + 1.5 * _SPARE_MM
+        beside = np.array([[0.0, up], [0.0, -up], [-aside, 0.0], [aside, 0.0]])
+        put(text, SMALL_CAPS_MM, (dots[from_top[::3], None] + beside).reshape(-1, 2))
+    return labels
+
+
+def _dimensions(fin: Fin, cut: Contour) -> list[Drawing]:
+    """Return base, depth and rake as dimensions round the fin."""
+    _, bottom, right, top = cut.bounds
+    tip_x, middle = _tip(fin)[0], fin.base_mm / 2
+    base = horizontal(
+        (0.0, fin.base_mm),
+        bottom - _APART_MM,
+        f"base {both(fin.base_mm)}",
+        from_y_mm=(0.0, 0.0),
+        height_mm=CAPS_MM,
+        layers=PART_LAYERS,
+    )
+    x = right + _APART_MM
+    depth = upright(x, (0.0, fin.depth_mm), from_x_mm=(fin.base_mm, tip_x), layers=PART_LAYERS)
+    text = Label(text=f"depth {both(fin.depth_mm)}", x_mm=x + 2.0, y_mm=fin.depth_mm / 2, height_mm=CAPS_MM)
+    row = base.labels[0].y_mm
+    aft = Label(text="aft", x_mm=-TICK_MM, y_mm=row, height_mm=CAPS_MM, anchor="end")
+    forward = Label(text="forward", x_mm=fin.base_mm + TICK_MM, y_mm=row, height_mm=CAPS_MM)
+    found = [base, depth, Drawing(name="words", labels=(text, aft, forward))]
+    if abs(fin.rake_mm) > LEAST_RAKE_MM:
+        found.append(
+            horizontal(
+                (min(middle, tip_x), max(middle, tip_x)),
+                top + _APART_MM,
+                f"rake {both(fin.rake_mm)}, {_angle(fin)}",
+                from_y_mm=(top, top),
+                height_mm=CAPS_MM,
+                layers=PART_LAYERS,
+            )
+        )
+    return found
+
+
+def _notes(fin: Fin, cut: Contour, levels: list[float]) -> Drawing:
+    """Return the lines of text and the check line below the fin."""
+    foil = "both faces curved" if fin.foil == "double" else "inside face flat"
+    texts = [
+        f"{fin.foil} foil, {foil}",
+        f"{fin.thickness_mm:.1f} mm thick at the base, {fin.tip_thickness_mm:.1f} mm at the tip",
+        f"trailing edge {fin.trailing_edge_mm:.1f} mm",
+    ]
+    if levels:
+        step = levels[1] - levels[0] if len(levels) > 1 else 1.0
+        texts.append(f"lines of equal thickness every {step:g} mm, numbered in mm")
+    if fin.tab is not None:
+        tab = fin.tab
+        texts.append(f"tab {both(tab.length_mm)} long, {both(tab.height_mm)} high")
+        texts.append(f"tab {both(tab.from_rear_mm)} ahead of the rear end of the base")
+    y = cut.bounds[1] - 2 * _APART_MM
+    labels = [Label(text=fin.name, x_mm=0.0, y_mm=y, height_mm=NAME_CAPS_MM, bold=True)]
+    y -= 1.5 * _ROW_MM
+    for text in texts:
+        labels.append(Label(text=text, x_mm=0.0, y_mm=y, height_mm=CAPS_MM))
+        y -= _ROW_MM
+    y -= _APART_MM - _ROW_MM + TICK_MM
+    check = [[[0.0, y], [CHECK_MM, y]], *([[x, y - TICK_MM / 2], [x, y + TICK_MM / 2]] for x in (0.0, CHECK_MM))]
+    labels.append(Label(text=f"{CHECK_MM:.0f} mm", x_mm=CHECK_MM / 2, y_mm=y + 1.5, height_mm=CAPS_MM, anchor="middle"))
+    contours = tuple((MARK, Contour.straight(points, closed=False)) for points in check)
+    return Drawing(name="notes", contours=contours, labels=tuple(labels))

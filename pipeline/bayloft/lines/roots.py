@@ -1,0 +1,23 @@
+"""Roots of monotonic functions, many at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import elementwise
+
+Array = NDArray[np.float64]
+
+
+def bracketed(function: Callable[..., Array], low: Array, high: Array, *given: Array) -> Array:
+    """Return the roots of `function(x, *given)` between `low` and `high`, element by element (shapes broadcast).
+
+    Chandrupatla's bracketing method to the last bits of a double; where the function has one sign throughout, not a
+    number.
+    """
+    found = elementwise.find_root(
+        function, (low, high), args=given, tolerances={"xatol": 1e-16, "xrtol": 1e-15, "fatol": 0.0, "frtol": 0.0}
+    )
+    return np.asarray(found.x, dtype=np.float64)
