@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -53,6 +54,20 @@ def test_six_boards_are_built(built: Path) -> None:
         "templates/half-outline-r12-mm.dxf",
         "templates/half-outline.dxf",
     ]
+
+
+def test_the_picture_in_the_readme_is_the_drawing(built: Path, same_text: Callable[[str, Path], None]) -> None:
+    drawing = (built / "whimbrel" / "drawing.svg").read_text(encoding="utf-8")
+    same_text(drawing, Path(__file__).parents[1] / "golden" / "whimbrel" / "drawing.svg")
+
+
+@pytest.mark.parametrize("length", ["7 ft 4 2/3 in", "88 1/6 in", "2235.2000000004 mm"])
+def test_lengths_that_are_no_round_millimetres(tmp_path: Path, length: str) -> None:
+    assert run("new", tmp_path).exit_code == 0
+    board = tmp_path / "first-board.toml"
+    board.write_text(board.read_text("utf-8").replace('length = "7 ft"', f'length = "{length}"'), encoding="utf-8")
+    result = run("check", board)
+    assert result.exit_code == 0, result.output
 
 
 def test_report_lists_every_file_and_every_check(built: Path) -> None:

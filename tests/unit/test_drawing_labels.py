@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
 import resvg_py
+
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import ARROW_MM, GAP_MM, OVERSHOOT_MM, horizontal, leader, upright
 from bayloft.drawing.flags import Flag, flagged
@@ -53,9 +56,6 @@ def test_a_text_is_drawn_no_wider_than_its_room(text: str, bold: bool, tmp_path:
 
 def ink_right(png: bytes) -> int:
     """Return the column after the last one that is not white in an 8-bit PNG, filters undone by hand."""
-    import struct
-    import zlib
-
     width, height, depth, colour = struct.unpack(">IIBB", png[16:26])
     channels = {0: 1, 2: 3, 6: 4}[colour]
     assert depth == 8
@@ -177,7 +177,9 @@ def test_an_upright_dimension_and_a_leader_point_where_they_should() -> None:
 
 
 def test_flags_keep_their_order_and_the_least_important_go_first() -> None:
-    wanted = [Flag(x_mm=x, tip_mm=0.0, where=f"{x:g}", value_mm=x, rank=int(x != 50.0)) for x in (10.0, 49.0, 50.0, 90.0)]
+    wanted = [
+        Flag(x_mm=x, tip_mm=0.0, where=f"{x:g}", value_mm=x, rank=int(x != 50.0)) for x in (10.0, 49.0, 50.0, 90.0)
+    ]
     row = flagged(wanted, 20.0, between_mm=(0.0, 100.0), above=True)
     names = [label.text for label in row.labels if label.layer is QUIET and "." not in label.text]
     assert names == ["10", "49", "50", "90"]

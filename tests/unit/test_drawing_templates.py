@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.polynomial import Polynomial
+from scipy.integrate import quad
+from shapely import LineString, Point, Polygon, STRtree, distance, points
+
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.figures import TIPS_MM
 from bayloft.drawing.fin_template import fin_template, thickness_levels
-from bayloft.drawing.half_outline import TIPS_MM, half_outline
+from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.labels import corners
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, TEXT, THICKNESS, Drawing
 from bayloft.drawing.thickness_lines import thickness_lines, total_thickness
@@ -28,9 +34,6 @@ from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin, Tab
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.tolerances import ARC_FIT_MM
-from numpy.polynomial import Polynomial
-from scipy.integrate import quad
-from shapely import LineString, Point, Polygon, STRtree, distance, points
 
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
@@ -122,14 +125,13 @@ def test_the_outline_has_the_area_of_the_lines_integral(name: str) -> None:
     knots = np.unique(np.clip(lines.outline.half_width.t, u, 1.0))
     area = sum(
         quad(lambda at: float(lines.outline.half_width(at) * speed(at)), low, high, epsabs=1e-9)[0]
-        for low, high in zip(knots[:-1], knots[1:], strict=True)
+        for low, high in pairwise(knots)
     )
     if lines.wall is not None:
         wall = lines.wall
         inner = sorted({0.0, wall.arc_from_mm, wall.corner_y_mm})
         area += sum(
-            quad(lambda y: start - float(wall.station(y)), low, high, epsabs=1e-9)[0]
-            for low, high in zip(inner[:-1], inner[1:], strict=True)
+            quad(lambda y: start - float(wall.station(y)), low, high, epsabs=1e-9)[0] for low, high in pairwise(inner)
         )
     # An offset of the tolerance all along changes the area by tolerance x length; a biarc fit errs to both sides.
     assert contour.area_mm2 == pytest.approx(area, abs=0.2 * ARC_FIT_MM * contour.length_mm)
@@ -201,7 +203,9 @@ def test_fins_stand_where_the_spec_puts_them(name: str) -> None:
 def test_the_check_line_is_100_mm(name: str) -> None:
     (label,) = (label for label in outline(name).labels if label.text == "100 mm")
     level = [line.bounds for line in on(MARK, outline(name)) if len(line.points) == 2]
-    near = [box for box in level if box[0] <= label.x_mm <= box[2] and abs(box[1] - label.y_mm) < 10 and box[1] == box[3]]
+    near = [
+        box for box in level if box[0] <= label.x_mm <= box[2] and abs(box[1] - label.y_mm) < 10 and box[1] == box[3]
+    ]
     assert [box[2] - box[0] for box in near] == pytest.approx([100.0], abs=1e-9)
 
 
@@ -270,7 +274,7 @@ def test_the_fin_has_the_area_between_its_edges_and_of_its_tab(name: str) -> Non
         return float(lines.leading(u) - lines.trailing(u)) * 2.0 * depth * (1.0 - u)
 
     knots = np.unique(lines.leading.t)
-    area = sum(quad(chord, low, high, epsabs=1e-9)[0] for low, high in zip(knots[:-1], knots[1:], strict=True))
+    area = sum(quad(chord, low, high, epsabs=1e-9)[0] for low, high in pairwise(knots))
     area += 0.0 if read.tab is None else read.tab.length_mm * read.tab.height_mm
     contour = cut(template(name))
     assert contour.area_mm2 == pytest.approx(area, abs=0.2 * ARC_FIT_MM * contour.length_mm)
@@ -323,8 +327,8 @@ def test_thickness_lines_lie_on_their_thickness(name: str) -> None:
 
 
 def test_thickness_lines_start_at_the_closed_form_on_the_base() -> None:
-    """NACA Report 824 with the closed trailing edge: 5 t (0.2969 r - 0.1260 r^2 - 0.3516 r^4 + 0.2843 r^6 - 0.1036 r^8),
-    r the root of the chord share, and on it half the trailing edge times r^8: level points are a polynomial's roots."""
+    """NACA Report 824 with the closed trailing edge: half of 10 t (0.2969 r - 0.1260 r^2 - 0.3516 r^4 + 0.2843 r^6
+    - 0.1036 r^8), r the root of the chord share, and on it half the trailing edge times r^8: roots of a polynomial."""
     read, lines, body = fin("turnstone-keel")
     t, edge = float(lines.thickness(0.0)), float(lines.trailing_edge(0.0))
     form = Foil(t, edge)

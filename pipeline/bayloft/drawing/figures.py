@@ -35,13 +35,13 @@ NEXT_SECTION_SHARE = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Station:
-    """A station and what a maker measures there in mm; None where the rail or the stringer does not reach."""
+    """A station and what a maker measures there in mm; None where the rail or, for a thickness, the stringer ends."""
 
     x_mm: float
     where: str
     width_mm: float | None
     thickness_mm: float | None
-    rocker_mm: float | None
+    rocker_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -155,9 +155,12 @@ def _measured(board: Board, lines: BoardLines, body: Body, x: Array) -> list[Sta
         _where(mask, np.round(measure(body, reached[mask]), SHOWN_DECIMALS) + 0.0)
         for measure, mask in ((width, on_rail), (thickness, on_stringer & inside), (rocker, on_stringer))
     )
+    # Beside a swallow's notch there is no stringer to measure at: there the rocker is the line's own.
+    line = np.round(lines.rocker.at(x), SHOWN_DECIMALS).tolist()
+    heights = [carried if own is None else own for own, carried in zip(height, line, strict=True)]
     return [
         Station(x_mm=at, where=place(board, at), width_mm=w, thickness_mm=t, rocker_mm=h)
-        for at, w, t, h in zip(x.tolist(), full, thick, height, strict=True)
+        for at, w, t, h in zip(x.tolist(), full, thick, heights, strict=True)
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -37,6 +38,9 @@ _DEPTH = 0.33
 PITCH = 1.6
 """From one line of a block to the next, in cap heights."""
 
+_BLOCK_DEPTH = 0.4
+"""Room below a block's last line, in cap heights."""
+
 
 def text_width_mm(text: str, height_mm: float, *, bold: bool = False) -> float:
     """Return at most how wide a line of text is whose capitals are `height_mm` high."""
@@ -64,6 +68,39 @@ def bounds(label: Label) -> Box:
     """Return the upright box round a label."""
     least, greatest = corners(label).min(axis=0), corners(label).max(axis=0)
     return float(least[0]), float(least[1]), float(greatest[0]), float(greatest[1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Lines of text of one cap height in mm, level (turn 0) or read upward (turn 90), in a box not below `least_mm`."""
+
+    texts: tuple[str, ...]
+    caps_mm: float
+    turn_deg: float = 0.0
+    bold: bool = False
+    least_mm: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of the box it fills on the drawing."""
+        along = max(text_width_mm(text, self.caps_mm, bold=self.bold) for text in self.texts)
+        across = (1.0 + _BLOCK_DEPTH + PITCH * (len(self.texts) - 1)) * self.caps_mm
+        width, height = (across, along) if self.turn_deg else (along, across)
+        return max(width, self.least_mm[0]), max(height, self.least_mm[1])
+
+    def labels(self, x_mm: float, y_mm: float) -> list[Label]:
+        """Return the labels of a block whose box has its lower left corner at (x, y): level ones hang from its top, in
+        the middle.
+        """
+        (width, height), labels = self.size_mm, []
+        for i, text in enumerate(self.texts):
+            down = (1.0 + PITCH * i) * self.caps_mm
+            level = x_mm + (width - text_width_mm(text, self.caps_mm, bold=self.bold)) / 2, y_mm + height - down
+            x, y = (x_mm + down, y_mm) if self.turn_deg else level
+            labels.append(
+                Label(text=text, x_mm=x, y_mm=y, height_mm=self.caps_mm, turn_deg=self.turn_deg, bold=self.bold)
+            )
+        return labels
 
 
 def shortened(text: str, height_mm: float, room_mm: float, *, bold: bool = False) -> str:

@@ -32,15 +32,13 @@ def profile_view(shown: Figures, scale: float, between_mm: tuple[float, float]) 
     side, rail = (line.scaled(1.0 / scale).moved(0.0, flat) for line in (shown.side, shown.rail))
     thick, high, dimensions = [], [], []
     for station in shown.thicknesses:
-        if station.thickness_mm is None or station.rocker_mm is None:
+        if station.thickness_mm is None:
             continue
         x, bottom = station.x_mm / scale, flat + station.rocker_mm / scale
         deck = bottom + station.thickness_mm / scale
         thick.append(Flag(x_mm=x, tip_mm=deck, where=station.where, value_mm=station.thickness_mm, rank=1))
         dimensions.append(upright(x, (bottom, deck)))
     for station in shown.heights:
-        if station.rocker_mm is None:
-            continue
         x, bottom = station.x_mm / scale, flat + station.rocker_mm / scale
         end = station.where in ("tail end", "nose tip")
         high.append(Flag(x_mm=x, tip_mm=flat, where=station.where, value_mm=station.rocker_mm, rank=0 if end else 1))

@@ -22,15 +22,11 @@ STUB_MM = 1.6
 BESIDE_MM = 6.0
 """Least distance between neighbouring sections."""
 
-LEAST_INSIDE_MM = 3.4
-"""Thickness on paper from which its figure stands inside the section; that of a thinner one joins the heading."""
-
 LEAST_DIMENSION_MM = 5.0
-"""Thickness on paper that holds two arrowheads."""
+"""Thickness on paper that holds two arrowheads and its figure beside them; below it the heading tells the thickness."""
 
 LEAST_CELL_MM = 62.0
 """Width that holds a heading and the figure of the width."""
-
 
 ROOM_MM = (BESIDE_MM, BELOW_MM + ABOVE_MM)
 
@@ -76,12 +72,12 @@ def _cell(station: Station, section: tuple[Contour, ...], scale: float, room_mm:
         apex = float(edge[1]) / scale + shift
         row = bottom - BELOW_MM + WIDTH_ROW_MM
         fragments.append(horizontal((-half, half), row, both(station.width_mm), from_y_mm=(apex, apex)))
-    if station.thickness_mm is not None and station.rocker_mm is not None:
+    if station.thickness_mm is not None:
         ends = station.rocker_mm / scale + shift, (station.rocker_mm + station.thickness_mm) / scale + shift
-        if ends[1] - ends[0] >= LEAST_DIMENSION_MM:
-            fragments.append(upright(0.0, ends))
+        thick = ends[1] - ends[0] >= LEAST_DIMENSION_MM
+        fragments += [upright(0.0, ends)] if thick else []
         figure = Label(text=both(station.thickness_mm), x_mm=1.4, y_mm=sum(ends) / 2 - CAPS_MM / 2, height_mm=CAPS_MM)
-        if ends[1] - ends[0] >= LEAST_INSIDE_MM and text_width_mm(figure.text, CAPS_MM) + 3.0 < half:
+        if thick and text_width_mm(figure.text, CAPS_MM) + 3.0 < half:
             fragments.append(Drawing(name="figure", labels=(replace(figure, layer=LETTERING),)))
         else:
             notes.append(f"{feet_inches(station.thickness_mm)} thick")

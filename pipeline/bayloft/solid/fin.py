@@ -29,5 +29,10 @@ def fin_body(lines: FinLines) -> Body:
     port = interpolated(lines.face, sites, joints, SPANS)
     if not lines.flat_inside:
         return Body(port=port, end="face")
-    flat = interpolated(lambda u, v: lines.face(u, v) * np.array([1.0, 0.0, 1.0]), sites, joints, SPANS)
-    return Body(port=port, starboard=flat, end="face")
+
+    def inside(u: Array, v: Array) -> Array:
+        # Even steps along the chord: a plane needs no crowding at the leading edge, where facets would shrink to nothing.
+        even = np.where(v < TRAILING_CORNER, TRAILING_CORNER * np.sqrt(v / TRAILING_CORNER), v)
+        return lines.face(u, even) * np.array([1.0, 0.0, 1.0])
+
+    return Body(port=port, starboard=interpolated(inside, sites, joints, SPANS), end="face")

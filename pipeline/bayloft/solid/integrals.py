@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from bayloft.lines.roots import bracketed
@@ -18,6 +18,12 @@ Array = NDArray[np.float64]
 
 EXACT_NODES = 8
 """Nodes per knot span and direction: the highest integrand here, x^2 z n_z of a bicubic, has degree 14 in each."""
+
+END_MM = 1e-6
+"""mm by which a station may lie outside the surface, whose control points are rounded, and still be its end."""
+
+SECTION_NODES = 6
+"""Nodes per knot span along a section, where the integrand is smooth but no polynomial."""
 
 AREA_RELATIVE = 1e-9
 AREA_NODES = (6, 9)
@@ -75,9 +81,7 @@ def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
 def surface_area(surface: Surface) -> float:
     """Return the area of a surface in mm2 to AREA_RELATIVE: spans whose two rules differ are halved both ways."""
     bu, bv = surface.breaks
-    boxes = np.array(
-        [[a, b, c, d] for a, b in itertools.pairwise(bu) for c, d in itertools.pairwise(bv)]
-    )
+    boxes = np.array([[a, b, c, d] for a, b in itertools.pairwise(bu) for c, d in itertools.pairwise(bv)])
     total, allowed = 0.0, 0.0
     for depth in range(AREA_HALVINGS):
         coarse, fine = (_box_areas(surface, boxes, nodes, regular=depth == 0) for nodes in AREA_NODES)
@@ -177,24 +181,35 @@ def integrals(body: Body) -> Integrals:
     )
 
 
-def section_area(body: Body, x_mm: float) -> float:
-    """Return the area in mm2 of the section of a board-like body (mirrored, u along x) at a station.
+def section_areas(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the areas in mm2 of the sections of a board-like body (mirrored, u along x) at stations (n,).
 
     The integral of z dy round the section: on each knot span in v, Gauss-Legendre nodes are carried to the station by
     solving x(u, v) = x for u. What closes the section is upright and adds nothing. Zero where the station is outside.
     """
-    surface = body.port
+    stations = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    areas = np.zeros_like(stations)
+    # Stations that cut the same lines share their nodes, and are solved together.
+    groups: dict[tuple[tuple[float, float], ...], list[int]] = {}
+    for i, station in enumerate(stations):
+        groups.setdefault(tuple(reached(body.port, float(station))), []).append(i)
+    for intervals, members in groups.items():
+        for start, stop in intervals:
+            areas[members] += _swept(body.port, stations[members], start, stop)
+    return 2.0 * areas
+
+
+def _swept(surface: Surface, x_mm: Array, start: float, stop: float) -> Array:
+    """Return minus the integral of z dy along sections at stations (n,), from v = start to stop: shape (n,)."""
     breaks = surface.breaks[1]
-    total = 0.0
-    for start, stop in reached(surface, x_mm):
-        inner = breaks[(breaks > start) & (breaks < stop)]
-        v, w = _spread(np.concatenate([[start], inner, [stop]]), *leggauss(6))
-        u = parameter_at(surface, np.full_like(v, x_mm), v)
-        p, pu, pv = surface.at(u, v), surface.at(u, v, du=1), surface.at(u, v, dv=1)
-        # Along the section x stays: du = -(x_v / x_u) dv.
-        turn = pv[:, 0] / pu[:, 0]
-        total -= float((p[:, 2] * (pv[:, 1] - turn * pu[:, 1]) * w).sum())
-    return 2.0 * total
+    inner = breaks[(breaks > start) & (breaks < stop)]
+    v, w = _spread(np.concatenate([[start], inner, [stop]]), *leggauss(SECTION_NODES))
+    at, round_section = np.broadcast_arrays(x_mm[:, None], v)
+    u = parameter_at(surface, at, round_section)
+    p, pu, pv = (surface.at(u, round_section, du=du, dv=dv) for du, dv in ((0, 0), (1, 0), (0, 1)))
+    # Along the section x stays: du = -(x_v / x_u) dv.
+    turn = pv[..., 0] / pu[..., 0]
+    return np.asarray(-(p[..., 2] * (pv[..., 1] - turn * pu[..., 1]) * w).sum(axis=1), dtype=np.float64)
 
 
 def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
@@ -214,12 +229,17 @@ def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
 
 
 def parameter_at(surface: Surface, x_mm: Array, v: Array) -> Array:
-    """Return u where the surface's lines of constant v pass the stations: shapes alike; x grows with u along each."""
+    """Return u where the surface's lines of constant v pass the stations: shapes alike; x grows with u along each.
+
+    A station within END_MM of a line's end is taken for the end; farther outside there is no such u (not a number).
+    """
+    ends = surface.at(np.array([0.0, 1.0]).reshape(2, *([1] * np.ndim(v))), v)[..., 0]
+    near = np.clip(x_mm, ends[0], ends[1])
     found = bracketed(
         lambda u, at, target: surface.at(np.clip(u, 0.0, 1.0), at)[..., 0] - target,
         np.zeros_like(v),
         np.ones_like(v),
         v,
-        x_mm,
+        np.where(np.abs(near - x_mm) <= END_MM, near, x_mm),
     )
     return np.clip(found, 0.0, 1.0)

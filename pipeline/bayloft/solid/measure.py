@@ -10,7 +10,7 @@ from scipy.integrate import simpson
 
 from bayloft.lines.section import APEX, EDGE
 from bayloft.solid.body import Body
-from bayloft.solid.integrals import parameter_at, reached, section_area
+from bayloft.solid.integrals import parameter_at, reached, section_areas
 import itertools
 
 Array = NDArray[np.float64]
@@ -108,9 +108,10 @@ def apex_share(body: Body, x_mm: float) -> float:
 def area_curve(body: Body, length_mm: float, steps: int) -> tuple[Array, Array]:
     """Return stations (steps + 1,) and section areas in mm2 there; nothing at the very ends."""
     x = np.linspace(0.0, length_mm, steps + 1)
-    areas = np.array([0.0, *(section_area(body, float(station)) for station in x[1:-1]), 0.0])
+    areas = np.zeros_like(x)
+    areas[1:-1] = section_areas(body, x[1:-1])
     if body.end == "wall":
-        areas[0] = section_area(body, 1e-9 * length_mm)
+        areas[0] = section_areas(body, 1e-9 * length_mm)[0]
     return x, areas
 
 

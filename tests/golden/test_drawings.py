@@ -1,0 +1,84 @@
+"""Drawings as text beside this test, so that a change of any of them is read before it is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from bayloft.drawing.board_sheet import board_sheet
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.fin_template import fin_template
+from bayloft.drawing.half_outline import half_outline
+from bayloft.drawing.sheet import CUT, MARK, Drawing
+from bayloft.lines.audit import audit
+from bayloft.lines.fairing import board_lines
+from bayloft.lines.fin import fin_lines
+from bayloft.solid.board import board_body
+from bayloft.solid.fin import fin_body
+from bayloft.solid.integrals import integrals
+from bayloft.spec.loading import load_board, load_fin
+
+HERE = Path(__file__).parent
+SPECS = HERE.parents[1] / "specs"
+
+SameText = Callable[[str, Path], None]
+
+
+def number(value: float, decimals: int = 3) -> str:
+    return f"{round(float(value), decimals) + 0.0:.{decimals}f}"
+
+
+def canonical(drawing: Drawing) -> str:
+    """Return a drawing as text: what is cut or marked point by point, everything else by its extent."""
+    return "".join(f"{line}\n" for line in described(drawing))
+
+
+def described(drawing: Drawing) -> Iterator[str]:
+    page = "" if drawing.page_mm is None else " page " + " x ".join(map(number, drawing.page_mm))
+    yield f"drawing {drawing.name}{page}"
+    for layer in drawing.layers:
+        dashes = "".join(f" {number(dash)}" for dash in layer.dashes_mm)
+        use = "cuts" if layer.cuts else "marks"
+        yield f"layer {layer.name} {use} weight {number(layer.weight_mm)} {layer.colour} fill {layer.fill}{dashes}"
+    for layer, contour in drawing.contours:
+        shape = "closed" if contour.closed else "open"
+        extent = " ".join(map(number, contour.bounds))
+        yield f"{layer.name} {shape} {len(contour.points)} points, length {number(contour.length_mm)}, in {extent}"
+        if layer in (CUT, MARK):
+            yield from points(contour)
+    for label in drawing.labels:
+        place = f"{number(label.x_mm)} {number(label.y_mm)} {label.anchor} turn {number(label.turn_deg, 1)}"
+        style = f"{number(label.height_mm, 2)}{' bold' if label.bold else ''}"
+        yield f"{label.layer.name} {place} height {style}: {label.text}"
+
+
+def points(contour: Contour) -> Iterator[str]:
+    for (x, y), bulge in zip(contour.points.tolist(), contour.bulges.tolist(), strict=True):
+        yield f"    {number(x):>10} {number(y):>10} {number(bulge, 5):>9}"
+
+
+@pytest.mark.parametrize("name", ["dunlin", "turnstone", "whimbrel"])
+def test_half_outline(name: str, same_text: SameText) -> None:
+    board = load_board(SPECS / "boards" / f"{name}.toml")
+    lines = board_lines(board)
+    drawing = half_outline(board, lines, board_body(lines))
+    same_text(canonical(drawing), HERE / f"half-outline-{name}.txt")
+
+
+@pytest.mark.parametrize("name", ["dunlin-side", "whimbrel-flex"])
+def test_fin_template(name: str, same_text: SameText) -> None:
+    fin = load_fin(SPECS / "fins" / f"{name}.toml")
+    lines = fin_lines(fin)
+    same_text(canonical(fin_template(fin, lines, fin_body(lines))), HERE / f"fin-template-{name}.txt")
+
+
+@pytest.mark.parametrize("name", ["fulmar", "turnstone"])
+def test_board_sheet(name: str, same_text: SameText) -> None:
+    board = load_board(SPECS / "boards" / f"{name}.toml")
+    lines = board_lines(board)
+    body = board_body(lines)
+    exact = integrals(body)
+    drawing = board_sheet(board, lines, body, exact.volume_mm3, exact.area_mm2, audit(lines))
+    same_text(canonical(drawing), HERE / f"sheet-{name}.txt")
