@@ -126,7 +126,6 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
         template = fin_template(fin.fin, fin.lines, fin.body)
         svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
         dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
-        dxf.write(template, folder / "fins" / f"{fin.fin.slug}-r12-mm.dxf", version="R12")
         stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
     if shape.with_fins is not None:
         stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")

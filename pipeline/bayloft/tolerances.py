@@ -43,8 +43,9 @@ LONGEST_STRAIGHT_SHARE = 0.12
 JOINT_MM = 1e-4
 """Furthest apart two ends may lie and still be one corner: far above rounding at 3 m, far below any tool."""
 
-FLATTENING_MM = 0.01
-"""mm by which straight lines may leave an arc where a format has no arcs: a router's own step."""
+FLATTENING_MM, MARK_FLATTENING_MM = 0.01, 0.1
+"""mm by which straight lines may leave an arc where a format has no arcs: a router's own step where it cuts, a fine
+pencil's width where it marks."""
 
 SHORTEST_CUT_MM = 0.05
 """mm, shortest segment a cutting file may hold: controllers stutter on shorter ones, and no template needs them."""

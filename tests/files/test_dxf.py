@@ -301,13 +301,13 @@ def test_marks_may_be_short_open_and_crossing(tmp_path: Path) -> None:
 
 SABOTAGE: dict[str, Callable[..., None]] = {
     "bounding box": lambda space, layer, contour, _: space.add_lwpolyline(
-        contour.points * 25.4, close=True, dxfattribs={"layer": layer}
+        contour.points * 25.4, close=True, dxfattribs={"layer": layer.name}
     ),
     "router programs drop: SPLINE": lambda space, layer, contour, _: space.add_spline(
-        [(x, y, 0) for x, y in contour.points], dxfattribs={"layer": layer}
+        [(x, y, 0) for x, y in contour.points], dxfattribs={"layer": layer.name}
     ),
     "missing": lambda *_: None,
-    "is open": lambda space, layer, contour, _: space.add_lwpolyline(contour.points, dxfattribs={"layer": layer}),
+    "is open": lambda space, layer, contour, _: space.add_lwpolyline(contour.points, dxfattribs={"layer": layer.name}),
 }
 
 

@@ -32,28 +32,28 @@ AREA = 2e-9
 """Relative: twice what the adaptive rule for areas promises."""
 
 STEPS = 128
-"""Steps in u from pole to pole. De Boor, A Practical Guide to Splines, ch. V: a complete cubic spline misses f by
-at most (5/384) h^4 |f''''|; not-a-knot ends let it miss more in the end steps, whose share of a volume is small."""
+"""Steps in u from pole to pole, and round a half-section."""
 
-SPLINE = (np.pi / STEPS) ** 4
-"""Relative to the half-axes: (pi h)^4, the fourth derivative of the sines of the ellipsoids."""
+SPLINE = 0.02 * (np.pi / STEPS) ** 4
+"""Relative. A complete cubic spline misses f by at most (5/384) h^4 |f''''| (C. de Boor, A Practical Guide to Splines,
+ch. V: from memory), 0.013 (pi h)^4 for the sines of the ellipsoids; moments have it several times, with either sign."""
 
-SPLINE_MOMENTS = 1.0
-"""Of SPLINE, allowed in integrals: mean errors are near 5/384 = 0.013 per factor, and second moments have five."""
+SPLINE_AT_ENDS = 0.03
+"""Of (pi h)^4: what not-a-knot ends miss in their end steps, somewhat over twice the bound of the middle."""
 
-SPLINE_AREA = 1.0
-"""Of SPLINE, allowed in areas, which see slopes, but only at places where they do not shift the surface."""
+SPLINE_SUPERELLIPSE = 10.0
+"""Of SPLINE: the fourth derivatives of a section drawn out from its chord are that much larger."""
 
 ELLIPSOIDS = [
-    # Half-axes; volume and area by Legendre's incomplete integrals, DLMF 19.33: formula from memory, values computed with
-    # 30 digits; area of the first also by an adaptive integration elsewhere, to 2e-6. The second is as thin as a board.
-    ((3.0, 2.0, 1.0), 25.1327412287183, 48.8821463025821, 100.0, 0.05),
-    ((0.9, 0.26, 0.032), 0.0313656610534405, 1.50655243069321, 1000.0, 0.05),
+    # Half-axes; volume and area by Legendre's incomplete integrals, DLMF 19.33: formula from memory, values computed
+    # with 30 digits; area of the first also by another's adaptive integration, to 2e-6. The second is as thin as a board.
+    ((3.0, 2.0, 1.0), 25.1327412287183, 48.8821463025821, 100.0),
+    ((0.9, 0.26, 0.032), 0.0313656610534405, 1.50655243069321, 1000.0),
 ]
 
 WIGLEY = [
     # Length, beam, draught; volume, waterplane, wetted area (both sides, without the waterplane), BMt. Form: D. Hally,
-    # Representation of Wigley hulls, DREA TC 89/308 (1989). All but the wetted area exact; that computed with 30 digits.
+    # Representation of Wigley hulls, DREA TC 89/308 (1989). All exact but the wetted area: computed to 30 digits.
     ((1.0, 0.1, 0.0625), 0.00277777777777778, 0.0666666666667, 0.14879063105, 0.01371428571),
     ((3.0, 0.3, 0.1875), 0.075, 0.6, 1.33911567945, 0.04114285714),
     ((1.0, 0.125, 0.0625), 0.00347222222222222, 0.0833333333333, 0.159645559774, 0.02142857143),
@@ -134,7 +134,7 @@ def bowl(radius: float, height: float) -> Body:
 
 
 def tetrahedron(edge: float) -> Body:
-    """A regular tetrahedron standing on z = 0 like a fin: one vertex ahead, the trailing edge a flat, the tip a point."""
+    """A regular tetrahedron standing on z = 0 like a fin: one vertex ahead, a flat trailing edge, a pointed tip."""
     front, corner, tip = edge * np.sqrt(3.0) / 2, edge / 2, edge * np.sqrt(2.0 / 3.0)
     middle = front / 3
 
@@ -158,21 +158,20 @@ def close(expected: float, relative: float, size: float | None = None) -> object
     return pytest.approx(expected, rel=0.0, abs=relative * (abs(expected) if size is None else size))
 
 
-@pytest.mark.parametrize(("half_axes", "volume", "area", "scale", "_"), ELLIPSOIDS)
+@pytest.mark.parametrize(("half_axes", "volume", "area", "scale"), ELLIPSOIDS)
 def test_an_ellipsoid_has_its_integrals(
-    half_axes: tuple[float, float, float], volume: float, area: float, scale: float, _: float
+    half_axes: tuple[float, float, float], volume: float, area: float, scale: float
 ) -> None:
     """Moments V a^2 / 5: textbook closed form, exact."""
     a, b, c = (scale * axis for axis in half_axes)
     found = integrals(spindle((a, b, c)))
-    moments, shell = SPLINE_MOMENTS * SPLINE, SPLINE_AREA * SPLINE
-    assert found.volume_mm3 == close(volume * scale**3, moments)
-    assert found.area_mm2 == close(area * scale**2, shell)
-    assert found.area_mm2 == close(legendre_area(a, b, c), shell)
-    assert found.plan_area_mm2 == close(np.pi * a * b, moments)
+    assert found.volume_mm3 == close(volume * scale**3, SPLINE)
+    assert found.area_mm2 == close(area * scale**2, SPLINE)
+    assert found.area_mm2 == close(legendre_area(a, b, c), SPLINE)
+    assert found.plan_area_mm2 == close(np.pi * a * b, SPLINE)
     assert found.centroid_mm == (close(a, ROUNDING), close(0.0, ROUNDING, a), close(0.0, ROUNDING, a))
     for moment, axis in zip(found.second_moments_mm5, (a, b, c), strict=True):
-        assert moment == close(found.volume_mm3 * axis**2 / 5, moments)
+        assert moment == close(found.volume_mm3 * axis**2 / 5, SPLINE)
     assert found.product_xz_mm5 == close(0.0, ROUNDING, found.volume_mm3 * a * a)
 
 
@@ -182,31 +181,23 @@ def test_a_tilted_ellipsoid_has_a_product_of_inertia() -> None:
     tilt = 0.15
     found = integrals(spindle((a, b, c), tilt=tilt))
     volume = 4 / 3 * np.pi * a * b * c
-    assert found.volume_mm3 == close(volume, SPLINE_MOMENTS * SPLINE)
-    assert found.product_xz_mm5 == close(tilt * volume * a * a / 5, SPLINE_MOMENTS * SPLINE)
-    assert found.second_moments_mm5[2] == close(volume * (c * c + (tilt * a) ** 2) / 5, SPLINE_MOMENTS * SPLINE)
+    assert found.volume_mm3 == close(volume, SPLINE)
+    assert found.product_xz_mm5 == close(tilt * volume * a * a / 5, SPLINE)
+    assert found.second_moments_mm5[2] == close(volume * (c * c + (tilt * a) ** 2) / 5, SPLINE)
     assert found.centroid_mm[2] == close(tilt * a, ROUNDING)
 
 
 def test_the_loft_nears_an_ellipsoid_with_the_fourth_power_of_the_step() -> None:
-    """De Boor, A Practical Guide to Splines, ch. V: order 4. Read off the volume, at three steps."""
-    a, b, c = 300.0, 200.0, 100.0
-    misses = [
-        abs(integrals(spindle((a, b, c), steps=steps)).volume_mm3 / (4 / 3 * np.pi * a * b * c) - 1.0)
-        for steps in (16, 32, 64)
-    ]
-    orders = np.log2(np.array(misses[:-1]) / misses[1:])
-    assert orders == pytest.approx(4.0, abs=0.5)
-
-
-def test_the_loft_lies_on_the_ellipsoid() -> None:
-    """(x/a - 1)^2 + (y/b)^2 + (z/c)^2 = 1 at places between the sites."""
+    """(x/a - 1)^2 + (y/b)^2 + (z/c)^2 = 1, between the sites too. Order 4: C. de Boor, A Practical Guide to Splines."""
     a, b, c = 300.0, 200.0, 100.0
     u, v = np.linspace(0.0, 1.0, 1001), np.linspace(0.0, 1.0, 401)
-    x, y, z = np.moveaxis(spindle((a, b, c)).port.grid(u, v), -1, 0)
-    size = np.sqrt((x / a - 1.0) ** 2 + (y / b) ** 2 + (z / c) ** 2)
-    # Ends of not-a-knot splines miss up to about ten times the 5/384 of the middle.
-    assert np.abs(size - 1.0).max() <= 0.2 * SPLINE * 16.0
+    misses = []
+    for steps in (16, 32, 64, 128):
+        x, y, z = np.moveaxis(spindle((a, b, c), steps=steps).port.grid(u, v), -1, 0)
+        size = np.sqrt((x / a - 1.0) ** 2 + (y / b) ** 2 + (z / c) ** 2)
+        misses.append(float(np.abs(size - 1.0).max()))
+        assert misses[-1] <= SPLINE_AT_ENDS * (np.pi / steps) ** 4
+    assert np.log2(np.array(misses[:-1]) / misses[1:]) == pytest.approx(4.0, abs=0.05)
 
 
 @pytest.mark.parametrize(("size", "volume", "waterplane", "wetted", "bmt"), WIGLEY)
@@ -255,11 +246,13 @@ def test_a_superelliptic_body_has_its_section_areas(exponent: int, over_axes: fl
     body = spindle((a, b, c), superellipse(exponent))
     x = np.array([0.02, 0.3, 1.0, 1.4, 1.95]) * a
     expected = over_axes * b * c * (1.0 - (x / a - 1.0) ** 2)
-    # The fourth derivative in v grows with the exponent, most at the corner of the box.
-    allowed = SPLINE_MOMENTS * SPLINE * (1.0, 1.0, 2.0, 6.0)[exponent - 1]
+    allowed = SPLINE_SUPERELLIPSE * SPLINE
     assert section_areas(body, x) == pytest.approx(expected, rel=allowed)
     assert integrals(body).volume_mm3 == close(over_axes * b * c * 4 * a / 3, allowed)
-    assert section_areas(body, [-1.0, 2 * a + 1.0]) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_there_is_no_section_outside_a_body() -> None:
+    assert section_areas(wigley(2500.0, 250.0, 156.25), [-1.0, 2501.0]).tolist() == [0.0, 0.0]
 
 
 def test_a_paraboloid_has_its_integrals_and_a_wall() -> None:
@@ -288,7 +281,8 @@ def test_a_tetrahedron_has_its_moments() -> None:
     assert found.area_mm2 == close(np.sqrt(3) * edge**2, ROUNDING)
     assert found.second_moments_mm5 == pytest.approx([volume * edge**2 / 40] * 3, rel=ROUNDING)
     assert found.product_xz_mm5 == close(0.0, ROUNDING, volume * edge**2)
-    assert found.centroid_mm[2] == close(edge / (2 * np.sqrt(6)) / np.sqrt(1.0), ROUNDING) or True
+    assert found.centroid_mm[2] == close(edge / (2 * np.sqrt(6)), ROUNDING)
+    assert found.centroid_mm[0] == close(edge / (2 * np.sqrt(3)), ROUNDING)
     # A mesh of flat faces is the body itself.
     mesh = meshed(body, grid_for(body, 0.05))
     assert mesh.volume_mm3 == close(volume, ROUNDING)
@@ -301,12 +295,30 @@ def judged(mesh: Mesh) -> tuple[trimesh.Trimesh, manifold3d.Manifold]:
     return trimesh.Trimesh(vertices=mesh.vertices, faces=mesh.triangles, process=False), solid_of(mesh)
 
 
+# What is left after extrapolation falls with the square of the tolerance: boxy sections need 0.02 mm for 1e-6.
 MESHED = {
-    "ellipsoid": (spindle((300.0, 200.0, 100.0)), 4 / 3 * np.pi * 6e6, 2 * SPLINE, 0.05),
-    "thin ellipsoid": (spindle((900.0, 260.0, 32.0)), 4 / 3 * np.pi * 900.0 * 260.0 * 32.0, 2 * SPLINE, 0.05),
+    "ellipsoid": (spindle((300.0, 200.0, 100.0)), 4 / 3 * np.pi * 6e6, SPLINE, 0.05),
+    "thin ellipsoid": (spindle((900.0, 260.0, 32.0)), 4 / 3 * np.pi * 900.0 * 260.0 * 32.0, SPLINE, 0.05),
+    "superellipsoid": (
+        spindle((900.0, 260.0, 32.0), superellipse(4)),
+        4 / 3 * 900.0 * 260.0 * 32.0 * 3.70814935460274,
+        SPLINE_SUPERELLIPSE * SPLINE,
+        0.02,
+    ),
     "wigley": (wigley(2500.0, 250.0, 156.25), 4 / 9 * 2500.0 * 250.0 * 156.25, ROUNDING, 0.05),
     "paraboloid": (bowl(200.0, 300.0), np.pi * 200.0**2 * 150.0, SPLINE, 0.05),
 }
+
+FOLDED = {"wigley": ["mesh-closed"]}
+"""A Wigley hull's stem is an upright edge: where it meets the keel, both in the plane y = 0, one triangle of each side
+lies in that plane, back to back. No volume is wrong by it, yet two edges are used twice, and the check must say so. The
+ends of boards and fins are poles or walls, so theirs have no such corner."""
+
+
+def unfolded(mesh: Mesh) -> Mesh:
+    """The mesh without triangles that lie in the plane y = 0."""
+    flat = (mesh.vertices[mesh.triangles][..., 1] == 0.0).all(axis=1)
+    return Mesh(vertices=mesh.vertices, triangles=mesh.triangles[~flat])
 
 
 @pytest.mark.parametrize("name", MESHED)
@@ -314,17 +326,23 @@ def test_the_mesh_is_a_solid_near_its_body(name: str) -> None:
     """Closed and manifold to three judges; inscribed; its volume nears the closed form with order 2."""
     body, volume, known, tolerance = MESHED[name]
     checked = checked_mesh(body, integrals(body), tolerance, name)
-    assert [finding.code for finding in checked.findings if not finding.passed] == []
+    assert [finding.code for finding in checked.findings if not finding.passed] == FOLDED.get(name, [])
     assert checked.order == pytest.approx(2.0, abs=0.1)
-    assert 0.3 * tolerance <= checked.deviation_mm <= tolerance
-    assert 0.0 < 1.0 - checked.volume_mm3 / volume < 0.06
+    assert 0.5 * tolerance <= checked.deviation_mm <= tolerance
+    # Inscribed, and by less than the shell within the tolerance of the surface.
+    shell = tolerance * checked.mesh.area_mm2
+    assert 0.05 * shell < volume - checked.volume_mm3 < shell
     assert checked.extrapolated_volume_mm3 == close(volume, 1e-6 + known)
-    theirs, solid = judged(checked.mesh)
+    mesh = unfolded(checked.mesh) if name in FOLDED else checked.mesh
+    assert mesh.unpaired_edges() == 0
+    assert mesh.volume_mm3 == close(checked.volume_mm3, ROUNDING)
+    theirs = trimesh.Trimesh(vertices=mesh.vertices, faces=mesh.triangles, process=False)
     assert theirs.is_watertight
     assert theirs.is_winding_consistent
-    assert theirs.volume == close(checked.volume_mm3, ROUNDING)
-    assert theirs.area == close(checked.mesh.area_mm2, ROUNDING)
     assert theirs.euler_number == 2
+    assert theirs.volume == close(checked.volume_mm3, ROUNDING)
+    assert theirs.area == close(mesh.area_mm2, ROUNDING)
+    solid = solid_of(mesh)
     assert solid.status() == manifold3d.Error.NoError
     assert solid.genus() == 0
     assert solid.volume() == close(checked.volume_mm3, ROUNDING)
@@ -334,7 +352,7 @@ def test_halving_a_grid_again_and_again_keeps_order_two() -> None:
     """Polyhedra inscribed in a smooth body: volume, area and sampled distance all fall with the square of the step."""
     body = spindle((300.0, 200.0, 100.0))
     exact = integrals(body)
-    grid = Grid(u=np.linspace(0.0, 1.0, 25), v=np.linspace(0.0, 1.0, 25))
+    grid = Grid(u=np.linspace(0.0, 1.0, 33), v=np.linspace(0.0, 1.0, 33))
     volumes, areas, distances = [], [], []
     for _ in range(4):
         mesh = meshed(body, grid)
@@ -344,27 +362,21 @@ def test_halving_a_grid_again_and_again_keeps_order_two() -> None:
         grid = grid.halved()
     for errors in (volumes, areas, distances):
         assert np.log2(np.array(errors[:-1]) / errors[1:]) == pytest.approx(2.0, abs=0.1)
-    assert distances[-1] > 0.0
 
 
 @pytest.mark.parametrize("name", MESHED)
 def test_no_place_of_the_surface_is_further_from_the_mesh_than_sampled(name: str) -> None:
-    """Trimesh's nearest point for places of the surface off the sampled ones; a fifth more than sampled is allowed."""
+    """Distances of places of the surface to all triangles, by trimesh; the sampled places are the edges' middles, and
+    cells bend once: a tenth more than sampled is allowed elsewhere.
+    """
     body, _, _, _ = MESHED[name]
     tolerance = 0.5
-    grid = grid_for(body, tolerance)
+    mesh = meshed(body, grid_for(body, tolerance))
+    corners = mesh.vertices[mesh.triangles]
     random = np.random.default_rng(8)
-    p = body.port.at(random.uniform(0.0, 1.0, 400), random.uniform(0.0, 1.0, 400))
-    mesh, _ = judged(meshed(body, grid))
-    distance = _nearest(mesh, p)
-    assert 0.3 * tolerance <= distance.max() <= 1.2 * tolerance
-
-
-def _nearest(mesh: trimesh.Trimesh, points: Array) -> Array:
-    """Distance of each point to the nearest triangle, over all triangles: slow and sure."""
-    corners = np.asarray(mesh.triangles)
-    found = []
-    for point in points:
-        near = trimesh.triangles.closest_point(corners, np.broadcast_to(point, (len(corners), 3)))
-        found.append(np.sqrt(((near - point) ** 2).sum(axis=1).min()))
-    return np.array(found)
+    places = body.port.at(random.uniform(0.0, 1.0, 300), random.uniform(0.0, 1.0, 300))
+    distances = []
+    for place in places:
+        nearest = trimesh.triangles.closest_point(corners, np.broadcast_to(place, (len(corners), 3)))
+        distances.append(np.linalg.norm(nearest - place, axis=1).min())
+    assert 0.3 * tolerance <= max(distances) <= 1.1 * tolerance

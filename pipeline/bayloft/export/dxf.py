@@ -19,7 +19,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
-from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM
+from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM, MARK_FLATTENING_MM
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -55,7 +55,7 @@ def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
     """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
     R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit nor weight and has every arc as lines
-    within `FLATTENING_MM`. The file is read back from memory before it is kept. Same drawing, same bytes.
+    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). The file is read back from memory before it is kept. Same drawing, same bytes.
 
     Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
     """
@@ -96,7 +96,7 @@ def _document(drawing: Drawing, version: Version) -> Document:
         _add_layer(document, layer)
     space = document.modelspace()
     for layer, contour in drawing.contours:
-        _add_contour(space, identifier(layer.name), contour, version)
+        _add_contour(space, layer, contour, version)
     for label in drawing.labels:
         _add_label(space, label, version)
     left, bottom, right, top = _rounded(np.array(drawing.bounds), DXF_DECIMALS).tolist()
@@ -123,10 +123,11 @@ def _add_layer(document: Document, layer: Layer) -> None:
     document.layers.add(name, color=_colour_index(layer.colour), linetype=linetype, lineweight=weight)
 
 
-def _add_contour(space: Modelspace, layer: str, contour: Contour, version: Version) -> None:
-    attributes = {"layer": layer}
+def _add_contour(space: Modelspace, layer: Layer, contour: Contour, version: Version) -> None:
+    attributes = {"layer": identifier(layer.name)}
     if version == "R12":
-        rows = _rounded(contour.flattened(FLATTENING_MM), DXF_DECIMALS)
+        tolerance_mm = FLATTENING_MM if layer.cuts else MARK_FLATTENING_MM
+        rows = _rounded(contour.flattened(tolerance_mm), DXF_DECIMALS)
         space.add_polyline2d(rows.tolist(), close=contour.closed, dxfattribs=attributes)
     else:
         bulges = _rounded(contour.bulges, _BULGE_DECIMALS)
@@ -169,7 +170,7 @@ def _written_problems(drawing: Drawing, text: str, version: Version) -> Iterator
     yield from cutting_problems(drawing, contours)
     boxes = np.array([contour.bounds for _, contour in contours])
     found = np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])
-    slack_mm = 10.0 ** (1 - DXF_DECIMALS) + (FLATTENING_MM if version == "R12" else 0.0)
+    slack_mm = 10.0 ** (1 - DXF_DECIMALS) + (MARK_FLATTENING_MM if version == "R12" else 0.0)
     if np.abs(found - drawing.bounds).max() > slack_mm:
         yield f"the bounding box is {found.tolist()}, not {drawing.bounds}"
 

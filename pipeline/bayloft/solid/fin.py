@@ -11,7 +11,7 @@ from bayloft.solid.surface import interpolated
 
 Array = NDArray[np.float64]
 
-HEIGHTS = 60
+HEIGHTS = 80
 SPANS = 40
 """Steps in u at which sections are skinned, and spans in v round each; the surface then leaves the lines by less than
 1e-3 mm."""

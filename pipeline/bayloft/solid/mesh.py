@@ -32,8 +32,12 @@ class Mesh:
         Taken about the middle of the mesh, so that no large terms cancel.
         """
         middle = (self.vertices.min(axis=0) + self.vertices.max(axis=0)) / 2
-        a, b, c = (corner - middle for corner in self.corners)
-        return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
+        x, y, z = np.ascontiguousarray((self.vertices - middle).T)
+        a, b, c = np.ascontiguousarray(self.triangles.T)
+        across = x[a] * (y[b] * z[c] - z[b] * y[c])
+        across += y[a] * (z[b] * x[c] - x[b] * z[c])
+        across += z[a] * (x[b] * y[c] - y[b] * x[c])
+        return float(across.sum() / 6.0)
 
     @property
     def area_mm2(self) -> float:
