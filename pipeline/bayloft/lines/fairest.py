@@ -145,7 +145,7 @@ def nearest(energy: Array, *, equal: Conditions, given: Conditions, at_least: Co
     """
     n, m = len(energy), len(given.values)
     size = float(np.abs(given.values).max()) or 1.0
-    weight = 1e-9 * m / max(float(np.trace(energy)) / n, 1e-300)
+    weight = 1e-6 * m / max(float(np.trace(energy)) / n, 1e-300)
     wide = np.zeros((n + m, n + m))
     wide[:n, :n] = weight * energy
     wide[n:, n:] = np.eye(m)

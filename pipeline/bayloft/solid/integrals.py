@@ -213,10 +213,13 @@ def _swept(surface: Surface, x_mm: Array, start: float, stop: float) -> Array:
 
 
 def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
-    """Return the intervals of v whose lines pass station `x_mm`: those where the u = 0 end lies aft of it."""
+    """Return the intervals of v whose lines pass station `x_mm`: those whose u = 0 end lies aft of it, none at the nose."""
     breaks = surface.breaks[1]
     v = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in itertools.pairwise(breaks)]))
-    ahead = x_mm - surface.grid([0.0], v)[0, :, 0]
+    ends = surface.grid([0.0, 1.0], v)[..., 0]
+    if x_mm >= float(ends[1].max()):
+        return []
+    ahead = x_mm - ends[0]
     turns = np.flatnonzero(np.diff(np.sign(ahead) >= 0))
     crossings = [
         float(brentq(lambda at: x_mm - float(surface.at(0.0, at)[0]), v[i], v[i + 1], xtol=1e-15)) for i in turns
