@@ -59,9 +59,6 @@ DXF_DECIMALS = 6
 SVG_DECIMALS = 3
 """Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""
 
-FIN_CHORD_SHARE = 0.2
-"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, its volume must agree alike."""
-
 AREA_CURVE_STEPS = 48
 AREA_CURVE_RELATIVE = 5e-3
 """Steps of the section-area curve, and the greatest relative difference of its Simpson sum and the integral: the rule's

@@ -10,13 +10,11 @@ from bayloft.findings import Finding
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.mesh import Mesh, float32_collapsed, manifold
-from bayloft.solid.meshing import chord_deviation, grid_for, meshed
-from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
+from bayloft.solid.meshing import Grid, chord_deviation, grid_for, meshed
+from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, CHORD_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
 
-USUAL_SHELL = 2e-3
-"""Share of a board's volume that lies within CHORD_MM of its surface. Where the tolerance makes a larger shell of a body,
-because it is coarse or the body thin, the error of the volume may grow with it, and what is left of it after
-extrapolation with the square."""
+FINER, FINEST = 0.7, 0.02
+"""Safety with which a chord tolerance is made finer for the sake of the volume, and the least share of it tried."""
 
 HOLLOW_SHARE = 0.2
 """Share of the greatest error of the volume by which a mesh may be larger than its body: over a hollow bottom chords run
@@ -54,23 +52,40 @@ def _outcome(code: str, where: str, measured: float, limit: float, unit: str, te
     )
 
 
+def _within(body: Body, volume_mm3: float, tolerance_mm: float, limit: float) -> tuple[Grid, Mesh]:
+    """Return a grid and its mesh within the chord tolerance, and with a volume within `limit`, relative, if FINEST of the
+    tolerance does it.
+    """
+    asked = tolerance_mm
+    while True:
+        grid = grid_for(body, asked)
+        mesh = meshed(body, grid)
+        relative = abs(mesh.volume_mm3 / volume_mm3 - 1.0)
+        # The error of the volume goes with the chord tolerance.
+        finer = FINER * asked * limit / max(relative, limit)
+        if relative <= limit or finer < FINEST * tolerance_mm:
+            return grid, mesh
+        asked = finer
+
+
 def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) -> CheckedMesh:
     """Return the mesh of a body within a chord tolerance, with every check made on it.
 
     The volume of an inscribed mesh is a little small, by an error that falls with the square of the spacing: its size,
     its sign, its order on the halved grid, and the volume extrapolated from both (Richardson) are all held against the
-    integral. Only a hollow bottom, where chords run outside, may make it a trifle large.
+    integral. Only a hollow bottom, where chords run outside, may make it a trifle large. A body so thin that its volume
+    would be too far off at the asked chord tolerance, a fin above all, is meshed finer until it is not.
     """
-    grid = grid_for(body, tolerance_mm)
-    mesh = meshed(body, grid)
+    coarse = max(1.0, tolerance_mm / CHORD_MM)
+    limit, residual_limit = MESH_VOLUME_RELATIVE * coarse, RICHARDSON_RELATIVE * coarse**2
+    grid, mesh = _within(body, exact.volume_mm3, tolerance_mm, limit)
     deviation = chord_deviation(body, grid)
     volume, halved = mesh.volume_mm3, meshed(body, grid.halved()).volume_mm3
     short, short_halved = exact.volume_mm3 - volume, exact.volume_mm3 - halved
     order = float(np.log2(short / short_halved)) if short * short_halved > 0.0 else float("nan")
     extrapolated = (4.0 * halved - volume) / 3.0
-    shell = max(1.0, tolerance_mm * exact.area_mm2 / exact.volume_mm3 / USUAL_SHELL)
-    relative, limit = abs(short) / exact.volume_mm3, MESH_VOLUME_RELATIVE * shell
-    residual, residual_limit = abs(extrapolated / exact.volume_mm3 - 1.0), RICHARDSON_RELATIVE * shell**2
+    relative = abs(short) / exact.volume_mm3
+    residual = abs(extrapolated / exact.volume_mm3 - 1.0)
     beyond = -HOLLOW_SHARE * limit * exact.volume_mm3
     unpaired, collapsed = mesh.unpaired_edges(), float32_collapsed(mesh)
     sound, reason = manifold(mesh)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,6 @@ from scipy.optimize import brentq
 from bayloft.lines.roots import bracketed
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface
-import itertools
 
 Array = NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,6 @@ from bayloft.solid.body import Body
 from bayloft.solid.mesh import Indices, Mesh, welded
 from bayloft.solid.surface import Surface
 from bayloft.tolerances import COEFFICIENT_DECIMALS
-import itertools
 
 Array = NDArray[np.float64]
 
@@ -25,6 +25,10 @@ WALL_SHARE = 0.2
 """Share of the tolerance for the wall's edge in plan: its strips may span two steps, with four times the sagitta."""
 
 SAMPLES_A_SPAN = 3
+NO_FACET_MM2 = 1e-7
+"""mm2, twice the area below which a triangle has no plane: at a pole its corners differ by rounding alone, and a plane
+through rounding would let the last bits of a machine choose the grid."""
+
 MOST_TRIES = 12
 MOST_PLACES = 1_000_000
 """Most places of a grid on one side: a board at the finest tolerance has a seventh of it, and more would fill a
@@ -209,8 +213,8 @@ def _side_deviation(surface: Surface, grid: Grid) -> float:
     first, second = np.cross(b - a, c - a), np.cross(d - b, c - b)
     for normal in (first, second):
         length = np.linalg.norm(normal, axis=-1, keepdims=True)
-        np.divide(normal, length, out=normal, where=length > 1e-12)
-        normal[(length <= 1e-12)[..., 0]] = 0.0
+        np.divide(normal, length, out=normal, where=length > NO_FACET_MM2)
+        normal[(length <= NO_FACET_MM2)[..., 0]] = 0.0
     diagonal = p[1::2, 1::2]
     along_v, along_u = p[::2, 1::2], p[1::2, ::2]
     samples = [
