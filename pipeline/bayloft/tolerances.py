@@ -23,7 +23,7 @@ ARC_FIT_MM = 0.02
 """mm by which arcs and lines of a template may leave the true curve: well inside a router's own accuracy."""
 
 MESH_VOLUME_RELATIVE = 1e-3
-"""Greatest relative difference of mesh volume and integral for a board at CHORD_MM; more for what is coarser or thinner."""
+"""Greatest relative difference of mesh volume and integral at CHORD_MM; in proportion to a coarser tolerance."""
 
 RICHARDSON_RELATIVE = 1e-6
 """Greatest relative difference of the integral and the volume extrapolated from a mesh and its halving, likewise."""

@@ -17,8 +17,8 @@ FINER, FINEST = 0.7, 0.02
 """Safety with which a chord tolerance is made finer for the sake of the volume, and the least share of it tried."""
 
 HOLLOW_SHARE = 0.2
-"""Share of the greatest error of the volume by which a mesh may be larger than its body: over a hollow bottom chords run
-outside."""
+"""Share of the greatest error of the volume by which a mesh may be larger than its body: over a hollow bottom chords
+run outside."""
 
 NO_ORDER_SHARE = 1e-2
 """Share of the greatest error of the volume below which the error has no order: what is outside and inside cancels."""
@@ -53,8 +53,8 @@ def _outcome(code: str, where: str, measured: float, limit: float, unit: str, te
 
 
 def _within(body: Body, volume_mm3: float, tolerance_mm: float, limit: float) -> tuple[Grid, Mesh]:
-    """Return a grid and its mesh within the chord tolerance, and with a volume within `limit`, relative, if FINEST of the
-    tolerance does it.
+    """Return a grid and its mesh within the chord tolerance, and with a volume within `limit`, relative, if FINEST of
+    the tolerance does it.
     """
     asked = tolerance_mm
     while True:

@@ -31,8 +31,8 @@ def fin_body(lines: FinLines) -> Body:
         return Body(port=port, end="face")
 
     def inside(u: Array, v: Array) -> Array:
-        # Even steps along the chord: a plane needs no crowding at the leading edge, where facets would shrink to nothing.
+        # Even steps along the chord: a plane needs no crowding at the leading edge, where facets would vanish.
         even = np.where(v < TRAILING_CORNER, TRAILING_CORNER * np.sqrt(v / TRAILING_CORNER), v)
-        return lines.face(u, even) * np.array([1.0, 0.0, 1.0])
+        return np.asarray(lines.face(u, even) * np.array([1.0, 0.0, 1.0]), dtype=np.float64)
 
     return Body(port=port, starboard=interpolated(inside, sites, joints, SPANS), end="face")

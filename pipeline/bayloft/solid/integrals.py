@@ -213,7 +213,7 @@ def _swept(surface: Surface, x_mm: Array, start: float, stop: float) -> Array:
 
 
 def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
-    """Return the intervals of v whose lines pass station `x_mm`: those whose u = 0 end lies aft of it, none at the nose."""
+    """Return the intervals of v whose lines pass station `x_mm`: those whose u = 0 end lies aft of it."""
     breaks = surface.breaks[1]
     v = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in itertools.pairwise(breaks)]))
     ends = surface.grid([0.0, 1.0], v)[..., 0]
@@ -224,11 +224,11 @@ def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
     crossings = [
         float(brentq(lambda at: x_mm - float(surface.at(0.0, at)[0]), v[i], v[i + 1], xtol=1e-15)) for i in turns
     ]
-    ends = [0.0, *crossings, 1.0]
+    limits = [0.0, *crossings, 1.0]
     inside = [bool(ahead[0] >= 0)]
     for _ in crossings:
         inside.append(not inside[-1])
-    return [(a, b) for a, b, keep in zip(ends[:-1], ends[1:], inside, strict=True) if keep and b > a]
+    return [(a, b) for a, b, keep in zip(limits[:-1], limits[1:], inside, strict=True) if keep and b > a]
 
 
 def parameter_at(surface: Surface, x_mm: Array, v: Array) -> Array:

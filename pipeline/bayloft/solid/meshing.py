@@ -107,7 +107,7 @@ def _placed(start: float, stop: float, at: Array, need: Array, least: int) -> Ar
     steps = max(int(np.ceil(total[-1] - 1e-6)), least)
     places = np.interp(np.linspace(0.0, total[-1], steps + 1), total, edges)
     places[0], places[-1] = start, stop
-    return places
+    return np.asarray(places, dtype=np.float64)
 
 
 def grid_for(body: Body, tolerance_mm: float) -> Grid:
@@ -197,7 +197,7 @@ def meshed(body: Body, grid: Grid) -> Mesh:
 
 
 def _plane_distance(point: Array, corner: Array, normal: Array) -> Array:
-    return np.abs(np.einsum("ijk,ijk->ij", point - corner, normal))
+    return np.asarray(np.abs(np.einsum("ijk,ijk->ij", point - corner, normal)), dtype=np.float64)
 
 
 def _side_deviation(surface: Surface, grid: Grid) -> float:
