@@ -35,7 +35,8 @@ edge, sixteen follow its corners."""
 
 FAN_REACHES, LEAST_FAN_MM = 2.5, 50.0
 """How far the u-lines fan out from a wall: in reaches of the wall, so that they stay apart (their steps shrink
-to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it all sections are upright."""
+to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it sections
+are upright."""
 
 NARROWEST_PIECE = 2e-3
 """Least share of the section's v between two joints: a corner's arc that begins nearer to a joint needs none."""
