@@ -179,8 +179,8 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
                 hint="make the radius smaller or the block wider",
             )
         ]
-    y = np.linspace(0.0, 0.97 * end.corner_y_mm, SECTION_PLACES)
-    if np.all(outline.at(end.station(y)) - y >= LEAST_CORNER * (end.corner_y_mm - y)):
+    y = np.linspace(0.0, 0.97, SECTION_PLACES) * tail.block_mm / 2
+    if np.all(outline.at(end.base(y)) - y >= LEAST_CORNER * (tail.block_mm / 2 - y)):
         return end
     return [
         board.source.fault(
