@@ -24,7 +24,7 @@ from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.board import Board, Nose, Tail, TailKind
 from bayloft.spec.given import Given
 from bayloft.spec.source import Source
-from bayloft.tolerances import CHORD_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
+from bayloft.tolerances import CHORD_MM, GIVEN_NUMBER_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
 
 Array = NDArray[np.float64]
 
@@ -282,7 +282,7 @@ def test_the_wall_follows_its_plan(board: Board) -> None:
     lines, body = lofted(board)
     assert lines.wall is not None
     edge = body.port.grid([0.0], np.linspace(0.0, 1.0, 1001))[0]
-    assert np.abs(edge[:, 0] - lines.wall.station(edge[:, 1])).max() < LINES_MM
+    assert np.abs(edge[:, 0] - lines.wall.station(edge[:, 1])).max() < GIVEN_NUMBER_MM
     corner = body.port.at(0.0, APEX)
     assert np.hypot(*(corner[:2] - [lines.wall.corner_x_mm, lines.wall.corner_y_mm])) < 1e-6
 

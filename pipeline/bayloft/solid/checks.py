@@ -52,19 +52,24 @@ def _outcome(code: str, where: str, measured: float, limit: float, unit: str, te
     )
 
 
-def _within(body: Body, volume_mm3: float, tolerance_mm: float, limit: float) -> tuple[Grid, Mesh]:
-    """Return a grid and its mesh within the chord tolerance, and with a volume within `limit`, relative, if FINEST of
-    the tolerance does it.
+def _within(body: Body, volume_mm3: float, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float]:
+    """Return a grid within the chord tolerance, its mesh, and the volume of its halving.
+
+    The grid is made finer, down to FINEST of the tolerance, until the mesh's volume and the one extrapolated from both
+    meshes agree with the body's within their limits, which `coarse` makes wider.
     """
     asked = tolerance_mm
     while True:
         grid = grid_for(body, asked)
         mesh = meshed(body, grid)
-        relative = abs(mesh.volume_mm3 / volume_mm3 - 1.0)
-        # The error of the volume goes with the chord tolerance.
-        finer = FINER * asked * limit / max(relative, limit)
-        if relative <= limit or finer < FINEST * tolerance_mm:
-            return grid, mesh
+        halved = meshed(body, grid.halved()).volume_mm3
+        relative = abs(mesh.volume_mm3 / volume_mm3 - 1.0) / (MESH_VOLUME_RELATIVE * coarse)
+        residual = abs((4.0 * halved - mesh.volume_mm3) / 3.0 / volume_mm3 - 1.0) / (RICHARDSON_RELATIVE * coarse**2)
+        # The error of the volume goes with the chord tolerance, what extrapolation leaves of it with its square.
+        excess = max(relative, np.sqrt(residual))
+        finer = FINER * asked / excess
+        if excess <= 1.0 or finer < FINEST * tolerance_mm:
+            return grid, mesh, halved
         asked = finer
 
 
@@ -78,9 +83,8 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     """
     coarse = max(1.0, tolerance_mm / CHORD_MM)
     limit, residual_limit = MESH_VOLUME_RELATIVE * coarse, RICHARDSON_RELATIVE * coarse**2
-    grid, mesh = _within(body, exact.volume_mm3, tolerance_mm, limit)
-    deviation = chord_deviation(body, grid)
-    volume, halved = mesh.volume_mm3, meshed(body, grid.halved()).volume_mm3
+    grid, mesh, halved = _within(body, exact.volume_mm3, tolerance_mm, coarse)
+    deviation, volume = chord_deviation(body, grid), mesh.volume_mm3
     short, short_halved = exact.volume_mm3 - volume, exact.volume_mm3 - halved
     order = float(np.log2(short / short_halved)) if short * short_halved > 0.0 else float("nan")
     extrapolated = (4.0 * halved - volume) / 3.0

@@ -90,7 +90,7 @@ def _needed(body: Body, tolerance_mm: float) -> tuple[Array, Array, Array, Array
             speed = np.maximum(np.linalg.norm(slope, axis=1), 1e-9)
             across = np.abs(slope[:, 0] * bend[:, 1] - slope[:, 1] * bend[:, 0]) / speed
             need_v.append(np.sqrt(across / (8.0 * WALL_SHARE * tolerance_mm)))
-    along = _floored(np.max(need_u, axis=0))
+    along = np.maximum(_floored(np.max(need_u, axis=0)), LEAST_STEPS_U)
     twist = (np.max(twists, axis=0) / along[:, None]).max(axis=0) / (4.0 * SHARE_TWIST * tolerance_mm)
     return u, along, v, np.max([*need_v, twist], axis=0)
 
