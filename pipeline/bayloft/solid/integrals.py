@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 EXACT_NODES = 8
 """Nodes per knot span and direction: the highest integrand here, x^2 z n_z of a bicubic, has degree 14 in each."""
 
+PLAN_NODES = 4
+"""Nodes per knot span for n_z alone, of degree 5 in each direction."""
+
 END_MM = 1e-6
 """mm by which a station may lie outside the surface, whose control points are rounded, and still be its end."""
 
@@ -26,7 +29,7 @@ SECTION_NODES = 6
 """Nodes per knot span along a section, where the integrand is smooth but no polynomial."""
 
 AREA_RELATIVE = 1e-9
-AREA_NODES = (6, 9)
+AREA_NODES = (4, 7)
 AREA_HALVINGS = 9
 
 
@@ -150,7 +153,7 @@ def _plan_area(body: Body) -> float:
     for surface in (body.port, body.starboard):
         if surface is None:
             continue
-        (u, wu), (v, wv) = (_spread(breaks, *leggauss(EXACT_NODES)) for breaks in surface.breaks)
+        (u, wu), (v, wv) = (_spread(breaks, *leggauss(PLAN_NODES)) for breaks in surface.breaks)
         pu, pv = surface.grid(u, v, du=1), surface.grid(u, v, dv=1)
         upward = (pv[..., 0] * pu[..., 1] - pv[..., 1] * pu[..., 0]) * (wu[:, None] * wv)
         total += float(np.abs(upward).sum()) / 2
