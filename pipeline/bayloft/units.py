@@ -117,7 +117,7 @@ def share(text: str | int | float) -> float:
 
 
 def mass_g(text: str | int | float) -> float:
-    """Return a typed mass in grams: ``300 g``, ``0.3 kg``, ``10 oz``, ``1/2 lb``. Raises ValueError for anything else."""
+    """Return a typed mass in grams: ``300 g``, ``0.3 kg``, ``10 oz``, ``1/2 lb``; else ValueError."""
     return _weighed(text, G_PER_MASS, "write a mass such as 300 g, 0.3 kg or 10 oz")
 
 

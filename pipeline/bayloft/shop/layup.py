@@ -115,10 +115,10 @@ def fin_panel(fin: Fin, lines: FinLines) -> Panel:
 
 
 def fin_layup(fin: Fin, lines: FinLines, body: Body, exact: Integrals) -> FinLayup:
-    """Return a fin's panel with its weights: the fin's integral times the laminate's density, a tab as thick as the fin.
+    """Return a fin's panel with its weights: the fin's integral times the laminate's density.
 
-    With a core, the skins are counted square to the fin's middle plane, and wherever the foil is thinner than both of
-    them it is glass all through.
+    A tab counts as thick as the fin. With a core, the skins are counted square to the fin's middle plane, and wherever
+    the foil is thinner than both of them it is glass all through.
 
     Raises
     ------
@@ -194,7 +194,7 @@ def _tip_fault(fin: Fin, of: Laminate) -> list[Fault]:
             ("foil", "tip_thickness"),
             f"{fin.tip_thickness_mm:.2f} mm",
             "the foil is thinner than two plies towards its tip",
-            allowed=f"{least:.2f} mm or more: a ply of this cloth is {of.ply_mm:.3f} mm (a trailing edge may be thinner)",
+            allowed=f"{least:.2f} mm or more, two plies of {of.ply_mm:.3f} mm; a trailing edge may be thinner",
             hint="a thicker tip, or a lighter cloth",
         )
     ]
