@@ -72,7 +72,7 @@ def _table(head: str, rows: Sequence[Row], width: float) -> Block:
             y -= NOTE_MM
             labels.append(text(line, 0.0, y + 1.1, SMALL_MM, QUIET))
         contours.append(_level(FAINT, width, y))
-    drawing = Drawing(name="table", contours=tuple(contours), labels=tuple(labels))
+    drawing = Drawing(name="table", contours=tuple(contours), labels=tuple(label for label in labels if label.text))
     return Block(width_mm=width, height_mm=height, drawing=drawing)
 
 

@@ -121,7 +121,7 @@ margin = "20 mm"                  # panel beyond the outline
 # material = "western red cedar"
 # density = "350 kg/m3"
 # thickness = "1/4 in"            # before it is foiled
-# skin_plies = 5                  # on each face; as many as fill the foil if left out
+# skin_plies = 6                  # on each face; as many as fill the foil if left out
 
 # [tab]                           # for a fin that goes into a box
 # length = "4 in"
