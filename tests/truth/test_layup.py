@@ -30,6 +30,7 @@ from bayloft.units import cloth_g_m2, density_kg_m3, mass_g
 Array = NDArray[np.float64]
 
 SPECS = Path(__file__).parents[2] / "specs"
+FINS = tuple(sorted(path.stem for path in (SPECS / "fins").glob("*.toml")))
 
 # Pairs printed in a table of weights and measures for composites (cci.one, design tips, read); 0.5 g/m2 is half a unit
 # of their last digit. The factor: 28.349523125 g (international ounce) over 0.83612736 m2 (international yard),
@@ -38,7 +39,8 @@ PRINTED = {2.3: 78, 5.0: 170, 5.8: 197, 6.0: 203, 9.0: 305}
 G_M2_PER_OZ_YD2 = 33.9057474748823
 
 # E-glass and polyester, densities 2.56 and 1.20: thickness of a cured ply in mm by cloth and glass by mass, and glass
-# by volume. Computed independently from the fibre-volume relation t = w / (rho V) of MIL-HDBK-17 (from memory).
+# by volume. Computed values, not printed ones: no published table of cured plies was at hand. They come from the same
+# relation, t = w / (rho V) of MIL-HDBK-17 (from memory, unverified), worked out apart from this code.
 MASS_SHARES = (0.4, 0.45, 0.5, 0.55)
 VOLUME_SHARES = (0.2381, 0.2772, 0.3191, 0.3642)
 CURED_MM = {
@@ -239,6 +241,31 @@ def test_ply_lines_start_on_the_base_at_the_closed_form(name: str, faces: float)
         shares = real[(real > 0.0) & (real < 1.0)] ** 2
         ends = [end[0] for contour in line.contours for end in contour.points[[0, -1]] if abs(end[1]) < 1e-6]
         assert np.sort(ends) == pytest.approx(np.sort(fin.base_mm * (1.0 - shares)), abs=3 * SKIN_MM)
+
+
+@pytest.mark.parametrize("name", FINS)
+def test_ply_lines_lie_on_their_planes_all_along(name: str) -> None:
+    """Points along the arcs, carried to the surface by the lines, their error in height turned into a distance. Most is
+    asked where a trailing edge thins out to just less than a plane, near the tip.
+    """
+    fin, lines, body = read(name)
+    fin = replace(fin, core=None)
+
+    def height(x: Array, z: Array) -> Array:
+        u = lines.parameter(np.clip(z, 0.0, fin.depth_mm))
+        front, back = lines.leading(u), lines.trailing(u)
+        chord = np.clip((front - x) / (front - back), 0.0, 1.0)
+        return body.port.at(u, TRAILING_CORNER * np.sqrt(chord))[..., 1]
+
+    step = 1e-3
+    for line in ply_lines(body, ply_planes_mm(fin_panel(fin, lines), body)):
+        for contour in line.contours:
+            x, z = contour.flattened(1e-4).T
+            z = np.maximum(z, step)
+            along_x = (height(x + step, z) - height(x - step, z)) / (2 * step)
+            along_z = (height(x, z + step) - height(x, z - step)) / (2 * step)
+            off = np.abs(height(x, z) - line.level_mm) / np.hypot(along_x, along_z)
+            assert off.max() <= ARC_FIT_MM
 
 
 def test_skins_fill_the_foil_when_none_are_given() -> None:

@@ -36,7 +36,7 @@ def laminate(layup: Layup) -> Laminate:
 
     Thickness of a ply t = w / rho_f + w (1 - m) / (m rho_r): the glass and the resin that goes with it, by volume; w
     the cloth's areal weight, m the share of glass by mass. The same as w / (rho_f V_f), and with densities of 2.56 and
-    1.2 the w / 3072 (2.56 / m - 1.36) of ISO 12215-5. Density: w / m over t.
+    1.2 the w / 3072 (2.56 / m - 1.36) of ISO 12215-5, annex C (both from memory, unverified). Density: w / m over t.
     """
     glass = layup.cloth_g_m2
     resin = glass * (1.0 - layup.fibre_share) / layup.fibre_share

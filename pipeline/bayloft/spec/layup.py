@@ -47,5 +47,6 @@ USUAL = Layup(
     margin_mm=20.0,
 )
 """What is assumed. Cloth of 7.5 oz/yd2 with as much resin as glass: common practice for a laid-up fin, no source.
-Densities of E-glass and of cast polyester: ISO 12215-5 and makers' data sheets (glass from memory). Plies and resin of
-one session: no handbook gives a limit; these are kept low on purpose."""
+E-glass of 2.56 g/cm3: as scantling rules take it, from memory, unverified (a maker's sheet has 2.6); cast polyester of
+1.2: a maker's data sheet. Plies and resin of one session: no handbook limit was found; these are kept low on purpose,
+and are no advice."""
