@@ -65,7 +65,8 @@ def thickness_levels(fin: Fin) -> list[float]:
 
     Up to the trailing edge's own thickness there are none: they would run along the leading edge only.
     """
-    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - 0.1)
+    # The summit of a hollow foil lies beside its hollow, so this much is left of it.
+    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - fin.hollow_mm - 0.1)
     return [float(level) for level in (levels if len(levels) <= MOST_LINES else levels[levels % 2.0 == 0.0])]
 
 
@@ -184,11 +185,22 @@ def _dimensions(fin: Fin, cut: Contour) -> list[Drawing]:
     return found
 
 
+def _foil_text(fin: Fin) -> str:
+    if fin.section is not None:
+        return f"foil from a file: {fin.section.name}"
+    inside = {
+        "double": "both faces curved",
+        "flat": "inside face flat",
+        "hollow": f"inside face hollowed {fin.hollow_mm:.1f} mm at the base",
+    }
+    return f"{fin.foil} foil, {inside[fin.foil]}"
+
+
 def _notes(fin: Fin, cut: Contour, levels: list[float]) -> Drawing:
     """Return the lines of text and the check line below the fin."""
-    foil = "both faces curved" if fin.foil == "double" else "inside face flat"
     texts = [
-        f"{fin.foil} foil, {foil}",
+        _foil_text(fin),
+        *([] if fin.section else [f"thickest {fin.greatest_at:.0%} of the chord from the leading edge"]),
         f"{fin.thickness_mm:.1f} mm thick at the base, {fin.tip_thickness_mm:.1f} mm at the tip",
         f"trailing edge {fin.trailing_edge_mm:.1f} mm",
     ]

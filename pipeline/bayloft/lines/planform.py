@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,6 +24,9 @@ NEAR_KNOTS = 0.02
 
 HALF_DEPTH_U = 1.0 - np.sqrt(0.5)
 """Parameter of half the depth."""
+
+TIP_WIDTH_AT = 0.9
+"""Share of the depth at which the tip's width is told."""
 
 HOLLOW_BELOW = np.linspace(0.0, 0.95, 20)
 """Parameters tried for the place below which an edge may be hollow; from there to the tip it bulges outward."""
@@ -174,27 +177,53 @@ def _slope(fin: Fin, radius_mm: float) -> float:
     return float(np.sqrt(2.0 * fin.depth_mm * radius_mm))
 
 
-def _tip_radius_mm(fin: Fin, edges: tuple[_Edge, _Edge]) -> float:
-    """Return the tip radius: as given, or the one with which both edges together are fairest."""
+def _trailing(fin: Fin, leading: BSpline[np.float64]) -> _Edge:
+    """Return the program of the trailing edge; a tip's width is measured from the leading edge."""
+    edge = _edge(fin, -1.0, fin.trailing, fin.trailing_hollow)
+    if fin.tip_width_mm is None or fin.trailing:
+        return edge
+    at = _parameter(fin, TIP_WIDTH_AT * fin.depth_mm)
+    return replace(edge, at=np.append(edge.at, at), x=np.append(edge.x, leading(at) - fin.tip_width_mm))
+
+
+def _tip_slope(fin: Fin) -> float:
+    """Return |dx/du| at the tip: of its radius as given, or of the one with which both edges together are fairest."""
     if fin.tip_radius_mm is not None:
-        return fin.tip_radius_mm
+        return _slope(fin, fin.tip_radius_mm)
+    slopes = [_slope(fin, float(share) * fin.depth_mm) for share in TIP_RADII]
     costs = []
-    for share in TIP_RADII:
+    for slope in slopes:
         try:
-            costs.append(sum(edge.fairest(_slope(fin, float(share) * fin.depth_mm))[1] for edge in edges))
+            leading, cost = _edge(fin, 1.0, fin.leading, fin.leading_fullness).fairest(slope)
+            costs.append(cost + _trailing(fin, leading).fairest(slope)[1])
         except NoFairLineError:
             costs.append(np.inf)
-    return float(TIP_RADII[int(np.argmin(costs))]) * fin.depth_mm
+    return slopes[int(np.argmin(costs))]
+
+
+def _number_fault(fin: Fin, edge: _Edge, tip_slope: float, problem: str) -> Fault:
+    """Return the fault of an edge whose shape numbers make no fair line."""
+    if edge.outward > 0:
+        hint = "more fullness, or a smaller tip radius"
+        return fin.source.fault(("planform", "leading_fullness"), f"{fin.leading_fullness:g}", problem, hint=hint)
+    if fin.tip_width_mm is None:
+        hint = "less hollow, or a smaller tip radius"
+        return fin.source.fault(("planform", "trailing_hollow"), f"{fin.trailing_hollow:g}", problem, hint=hint)
+    try:
+        near = fin.tip_width_mm + float(edge.x[-1] - edge.nearest(tip_slope)[-1])
+        allowed = f"about {both(near)} with these numbers"
+    except NoFairLineError:
+        allowed = ""
+    hint = "another width, tip radius or hollow"
+    return fin.source.fault(("planform", "tip_width"), both(fin.tip_width_mm), problem, allowed, hint)
 
 
 def _wiggle(fin: Fin, edge: _Edge, points: tuple[EdgePoint, ...], tip_slope: float) -> list[Fault]:
     """Return the faults of an edge that cannot be fair: its points that must move, most first, or its number."""
     name = "leading" if edge.outward > 0 else "trailing"
-    number = ("leading_fullness", fin.leading_fullness) if edge.outward > 0 else ("trailing_hollow", fin.trailing_hollow)
     problem = f"the {name} edge would have to wiggle"
     if not points:
-        hint = "more fullness, or a smaller tip radius" if edge.outward > 0 else "less hollow, or a smaller tip radius"
-        return [fin.source.fault(("planform", number[0]), f"{number[1]:g}", problem, hint=hint)]
+        return [_number_fault(fin, edge, tip_slope, problem)]
     try:
         near = edge.nearest(tip_slope)
     except NoFairLineError:
@@ -246,20 +275,24 @@ def planform(fin: Fin) -> Planform:
     SpecError
         If an edge would wiggle (with each measured point that must move) or the edges cross.
     """
-    sides = ((1.0, fin.leading, fin.leading_fullness), (-1.0, fin.trailing, fin.trailing_hollow))
-    edges = (_edge(fin, *sides[0]), _edge(fin, *sides[1]))
-    tip_slope = _slope(fin, _tip_radius_mm(fin, edges))
-    faults: list[Fault] = []
-    found: list[BSpline[np.float64]] = []
+    tip_slope = _tip_slope(fin)
     fillet_u = _fillet_u(fin)
-    for edge, (outward, points, _) in zip(edges, sides, strict=True):
-        try:
-            found.append(_flared(edge.fairest(tip_slope)[0], outward * fin.base_fillet_mm, fillet_u))
-        except NoFairLineError:
-            faults += _wiggle(fin, edge, points, tip_slope)
-    if not faults:
-        u = np.linspace(0.0, 1.0, 400)[:-1]
-        faults = _crossing(fin, np.asarray(found[0](u) - found[1](u)), u, tip_slope)
+    edge = _edge(fin, 1.0, fin.leading, fin.leading_fullness)
+    try:
+        leading = edge.fairest(tip_slope)[0]
+    except NoFairLineError:
+        raise SpecError(tuple(_wiggle(fin, edge, fin.leading, tip_slope))) from None
+    edge = _trailing(fin, leading)
+    try:
+        trailing = edge.fairest(tip_slope)[0]
+    except NoFairLineError:
+        raise SpecError(tuple(_wiggle(fin, edge, fin.trailing, tip_slope))) from None
+    u = np.linspace(0.0, 1.0, 400)[:-1]
+    faults = _crossing(fin, np.asarray(leading(u) - trailing(u)), u, tip_slope)
     if faults:
         raise SpecError(tuple(faults))
-    return Planform(leading=found[0], trailing=found[1], fillet_u=fillet_u)
+    return Planform(
+        leading=_flared(leading, fin.base_fillet_mm, fillet_u),
+        trailing=_flared(trailing, -fin.base_fillet_mm, fillet_u),
+        fillet_u=fillet_u,
+    )

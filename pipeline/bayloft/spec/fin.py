@@ -56,7 +56,8 @@ class Fin:
     leading_fullness and trailing_hollow: how far, as a share of the depth, the leading edge bows forward and the
     trailing edge bows in (forward) from the straight line base end to tip, at half depth; either may be negative.
     leading, trailing: measured points of the edges, rising, in place of these two; none where the numbers hold.
-    tip_radius_mm: plan radius of the tip; None: the fairest with the measured points. base_fillet_mm: how far each edge
+    tip_radius_mm: plan radius of the tip; None: the fairest with the measured points. tip_width_mm: length of the fin a
+    tenth of the depth below the tip; None: as the other numbers leave it. base_fillet_mm: how far each edge
     flares out where a glassed-on fin meets the board; base_mm holds both flares. family: what the numbers that were not
     given are usual for.
     foil: "double" (both faces curved), "flat" (inside face flat) or "hollow" (inside face hollowed by hollow_mm at the
@@ -75,6 +76,7 @@ class Fin:
     leading_fullness: float
     trailing_hollow: float
     tip_radius_mm: float | None
+    tip_width_mm: float | None = None
     leading: tuple[EdgePoint, ...] = ()
     trailing: tuple[EdgePoint, ...] = ()
     base_fillet_mm: float = 0.0
