@@ -123,22 +123,16 @@ def _form(fin: Fin) -> Foil:
     return foil(fin.foil, greatest_at=fin.greatest_at, leading_radius=fin.leading_radius, hollow_mm=fin.hollow_mm)
 
 
-def _form_faults(fin: Fin, form: Foil) -> list[Fault]:
-    """Return the faults of a foil whose faces cross, or which has a second summit, at its number or file."""
-    outer, inner = form.outer(SECTION_PLACES), form.inner(SECTION_PLACES)
-    if fin.section is not None:
-        thin = int(np.argmin(outer - inner))
-        if (outer - inner)[thin] > LEAST_BETWEEN:
-            return []
-        problem = "the foil crosses itself: with its trailing edge closed the faces meet ahead of it"
-        where = f"{fin.section.name}, {SECTION_PLACES[thin]:.0%} of the chord from the leading edge"
-        return [fin.source.fault(("foil", "section"), where, problem, hint="a foil that is thicker towards its back")]
-    steps = np.diff(outer)
-    if np.any(np.diff(np.sign(steps)) > 0) or outer.min() < LEAST_BETWEEN:
-        problem = "the foil would have two summits, or a hollow between nose and thickest place"
-        value = f"radius x {fin.leading_radius:g}, thickest at {fin.greatest_at:.0%}"
-        return [fin.source.fault(("foil", "leading_radius"), value, problem, hint="nearer to 1, the standard radius")]
-    return []
+def _crossed_faces(fin: Fin, form: Foil) -> list[Fault]:
+    """Return the fault of a foil from a file whose faces meet between its edges."""
+    outer, inner = form.faces(SECTION_PLACES, fin.thickness_mm, fin.trailing_edge_mm)
+    thin = int(np.argmin(outer - inner))
+    if fin.section is None or (outer - inner)[thin] > LEAST_BETWEEN * fin.thickness_mm:
+        return []
+    problem = "the foil crosses itself: with this trailing edge its faces meet ahead of it"
+    where = f"{fin.section.name}, {SECTION_PLACES[thin]:.0%} of the chord from the leading edge"
+    hint = "a thicker trailing edge, or a foil that is thicker towards its back"
+    return [fin.source.fault(("foil", "section"), where, problem, hint=hint)]
 
 
 def _hollow_faults(fin: Fin, form: Foil) -> list[Fault]:
@@ -167,7 +161,7 @@ def fin_lines(fin: Fin) -> FinLines:
         or the hollow is deeper than it: every fault of these.
     """
     form = _form(fin)
-    faults = [*_trailing_edge_fault(fin), *_form_faults(fin, form), *_hollow_faults(fin, form)]
+    faults = [*_trailing_edge_fault(fin), *_crossed_faces(fin, form), *_hollow_faults(fin, form)]
     try:
         plan = planform(fin)
     except SpecError as error:

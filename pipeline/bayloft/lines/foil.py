@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import PPoly, make_interp_spline
+from scipy.interpolate import BSpline, make_interp_spline
 
 from bayloft.spec.fin import USUAL_GREATEST_AT, FoilKind, Section
 
@@ -158,9 +158,9 @@ def foil_of_section(section: Section) -> Foil:
     that fades with the fourth power of the chord.
     """
 
-    def through(points: tuple[tuple[float, float], ...]) -> PPoly[np.float64]:
+    def through(points: tuple[tuple[float, float], ...]) -> BSpline[np.float64]:
         x, y = np.array(points).T
-        return PPoly.from_spline(make_interp_spline(np.sqrt(x), y, k=3))
+        return make_interp_spline(np.sqrt(x), y, k=3)
 
     upper, lower = through(section.outer), through(section.inner)
     root = np.linspace(0.0, 1.0, FULLEST_PLACES)

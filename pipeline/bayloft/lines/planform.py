@@ -40,6 +40,9 @@ FILLET_HEIGHT = 3.0
 LEAST_CHORD_SHARE = 0.1
 """Least chord, as a share of the one a tip of this radius alone would have there: with less the edges all but cross."""
 
+MOST_TIP_WIDTH = 1.5
+"""Greatest width of a tip over that of a parabola of its radius: a wider one would be a flat top with a folded corner."""
+
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
 """mm, and share of the largest move: a point that would have to move by less than either only gives way to one that is
 named."""
@@ -236,7 +239,7 @@ def _wiggle(fin: Fin, edge: _Edge, points: tuple[EdgePoint, ...], tip_slope: flo
             (*points[i].path, "x"),
             both(points[i].x_mm),
             f"{problem} to pass through this point, {both(points[i].height_mm)} above the base",
-            allowed=f"about {both(points[i].x_mm + float(near[i] - edge.x[i]))}, the other points as near as they can stay",
+            allowed=f"about {both(points[i].x_mm + float(near[i] - edge.x[i]))}, the others as near as they can stay",
             hint="measure again, or move a neighbouring point a little",
         )
         for i in np.argsort(-moves, kind="stable")
@@ -263,6 +266,25 @@ def _crossing(fin: Fin, chord: Array, u: Array, tip_slope: float) -> list[Fault]
     return [fin.source.fault((*point.path, "x"), both(point.x_mm), problem, hint=hint)]
 
 
+def _folded_tip(fin: Fin, leading: BSpline[np.float64], trailing: BSpline[np.float64]) -> list[Fault]:
+    """Return the fault of a tip far too wide for its radius."""
+    if fin.tip_radius_mm is None:
+        return []
+    at = _parameter(fin, TIP_WIDTH_AT * fin.depth_mm)
+    width = float(leading(at) - trailing(at))
+    below = (1.0 - TIP_WIDTH_AT) * fin.depth_mm
+    most = MOST_TIP_WIDTH * 2.0 * float(np.sqrt(2.0 * fin.tip_radius_mm * below))
+    if width <= most:
+        return []
+    problem = "the tip would fold: far too wide for its radius"
+    if fin.tip_width_mm is not None:
+        path, value, allowed = "tip_width", fin.tip_width_mm, f"up to {both(most)} with this tip radius"
+    else:
+        least_mm = (width / MOST_TIP_WIDTH / 2.0) ** 2 / below / 2.0
+        path, value, allowed = "tip_radius", fin.tip_radius_mm, f"at least {both(least_mm)} with the other numbers"
+    return [fin.source.fault(("planform", path), both(value), problem, allowed, "a narrower or a rounder tip")]
+
+
 def planform(fin: Fin) -> Planform:
     """Return the fair edges of a fin.
 
@@ -273,7 +295,7 @@ def planform(fin: Fin) -> Planform:
     Raises
     ------
     SpecError
-        If an edge would wiggle (with each measured point that must move) or the edges cross.
+        If an edge would wiggle (with each measured point that must move), the edges cross, or the tip would fold.
     """
     tip_slope = _tip_slope(fin)
     fillet_u = _fillet_u(fin)
@@ -288,7 +310,7 @@ def planform(fin: Fin) -> Planform:
     except NoFairLineError:
         raise SpecError(tuple(_wiggle(fin, edge, fin.trailing, tip_slope))) from None
     u = np.linspace(0.0, 1.0, 400)[:-1]
-    faults = _crossing(fin, np.asarray(leading(u) - trailing(u)), u, tip_slope)
+    faults = _crossing(fin, np.asarray(leading(u) - trailing(u)), u, tip_slope) or _folded_tip(fin, leading, trailing)
     if faults:
         raise SpecError(tuple(faults))
     return Planform(

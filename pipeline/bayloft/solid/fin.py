@@ -24,7 +24,9 @@ def _sites(lines: FinLines) -> Array:
     """Return the parameters of the sections: even ones, the place where the tip's rounding starts, and a fillet's."""
     kink = 1.0 - np.sqrt(min(TIP_ROUNDING * lines.tip_thickness_mm / lines.depth_mm, 0.999))
     even = np.linspace(0.0, 1.0, HEIGHTS + 1)
-    even = even[(np.abs(even - kink) > 0.25 / HEIGHTS) & (even > lines.fillet_u + 0.25 / HEIGHTS * (lines.fillet_u > 0))]
+    even = even[
+        (np.abs(even - kink) > 0.25 / HEIGHTS) & (even > lines.fillet_u + 0.25 / HEIGHTS * (lines.fillet_u > 0))
+    ]
     own = [0.0, kink, 1.0]
     if lines.fillet_u:
         steps = np.linspace(0.0, lines.fillet_u, FILLET_HEIGHTS + 1)

@@ -26,9 +26,7 @@ def referred(typed: str, spec: Path, suffix: str = ".toml") -> Path:
     if not typed.isprintable():
         raise Refused("a file name with invisible characters", allowed=allowed)
     if "\\" in typed:
-        raise Refused(
-            "a backslash, which only Windows reads", allowed=allowed, hint=f'"{typed.replace(chr(92), "/")}"'
-        )
+        raise Refused("a backslash, which only Windows reads", allowed=allowed, hint=f'"{typed.replace(chr(92), "/")}"')
     if re.match("[/~]|[A-Za-z]:", typed):
         raise Refused("a path that exists on one computer only", allowed=allowed)
     if not typed.lower().endswith(suffix):

@@ -20,11 +20,11 @@ X_RANGE = (-0.05, 1.05)
 Y_MOST = 0.5
 """Chords from the plane of the fin: what lies farther out is no foil."""
 NOSE_APART = 0.002
-"""Chords by which the first points of upper and lower list may lie apart and be one nose."""
+"""Chords by which the first points of upper and lower list may lie apart, or behind the nose, and be one nose."""
 EDGE_APART = 0.05
 """Chords: thickest trailing edge that still counts as closed."""
 END_APART = 0.01
-"""Chords by which a face may end short of the nose or the trailing edge; it is taken to end there."""
+"""Chords by which a face may end short of the trailing edge; it is taken to end there."""
 STILL = 1e-9
 """Chords: x that changes by less does not change."""
 
@@ -42,7 +42,9 @@ class _File:
     def __init__(self, path: Path) -> None:
         self.name = str(path)
 
-    def fault(self, problem: str, *, line: int | None = None, value: str = "", allowed: str = "", hint: str = "") -> SpecError:
+    def fault(
+        self, problem: str, *, line: int | None = None, value: str = "", allowed: str = "", hint: str = ""
+    ) -> SpecError:
         shown = "".join(letter if letter.isprintable() else "?" for letter in value[:100])
         return SpecError(
             (Fault(file=self.name, line=line, path=(), value=shown, problem=problem, allowed=allowed, hint=hint),)
@@ -69,14 +71,16 @@ def read_section(path: Path) -> Section:
         _whole(file, half, nose, chord)
     one, other = (tuple(((row.x - nose) / chord, row.y / chord) for row in half) for half in halves)
     if abs(one[0][1] - other[0][1]) > NOSE_APART:
-        raise _apart(file, "the two faces do not meet at the nose", halves[1][0], abs(one[0][1] - other[0][1]), NOSE_APART)
+        raise _apart(
+            file, "the two faces do not meet at the nose", halves[1][0], abs(one[0][1] - other[0][1]), NOSE_APART
+        )
     if abs(one[-1][1] - other[-1][1]) > EDGE_APART:
         gap = abs(one[-1][1] - other[-1][1])
         raise _apart(file, "the trailing edge is not closed enough", halves[1][-1], gap, EDGE_APART)
     if _middle(one) < _middle(other):
         one, other, halves = other, one, halves[::-1]
     start = (0.0, (one[0][1] + other[0][1]) / 2)
-    outer, inner = (((start), *points[1:-1], (1.0, points[-1][1])) for points in (one, other))
+    outer, inner = ((start, *points[1:-1], (1.0, points[-1][1])) for points in (one, other))
     _uncrossed(file, outer, inner, halves)
     return Section(name=name or path.stem, outer=outer, inner=inner)
 
@@ -105,7 +109,8 @@ def _numbers(text: str) -> tuple[float, float] | None:
 
 def _rows(file: _File, text: str) -> tuple[str, tuple[_Row, ...], tuple[int, int] | None]:
     """Return the foil's name, its rows, and the two counts where a row of them stands ahead."""
-    name, rows, counts = "", [], None
+    name, counts = "", None
+    rows: list[_Row] = []
     for line, content in enumerate(text.splitlines(), 1):
         if not content.strip():
             continue
@@ -141,7 +146,8 @@ def _halves(
     if counts is not None:
         if sum(counts) != len(rows):
             problem = "the counts above the lists are not theirs"
-            raise file.fault(problem, value=f"{counts[0]} and {counts[1]}", allowed=f"{len(rows)} points together")
+            value, allowed = f"{counts[0]} and {counts[1]}", f"{len(rows)} points together"
+            raise file.fault(problem, line=rows[0].line, value=value, allowed=allowed)
         return tuple(rows[: counts[0]]), tuple(rows[counts[0] :])
     nose = min(range(len(rows)), key=lambda i: (rows[i].x, abs(rows[i].y)))
     if rows[0].x > rows[len(rows) // 4].x:
@@ -170,9 +176,9 @@ def _whole(file: _File, half: Sequence[_Row], nose: float, chord: float) -> None
             later = max(before, after, key=lambda row: row.line)
             raise file.fault(problem, line=later.line, value=f"{later.x:g} {later.y:g}")
     first, last = (half[0].x - nose) / chord, (half[-1].x - nose) / chord
-    if first > END_APART or last < 1.0 - END_APART:
-        row = half[0] if first > END_APART else half[-1]
-        end = "the nose" if first > END_APART else "the trailing edge"
+    if first > NOSE_APART or last < 1.0 - END_APART:
+        row = half[0] if first > NOSE_APART else half[-1]
+        end = "the nose" if first > NOSE_APART else "the trailing edge"
         raise file.fault(f"this face ends short of {end}", line=row.line, value=f"{row.x:g} {row.y:g}")
 
 
@@ -203,7 +209,9 @@ def _uncrossed(
         for (x, y), row in zip(points[1:-1], half[1:-1], strict=True):
             if sign * (y - _at(others, x)) <= 0.0:
                 value = f"{row.x:g} {row.y:g}"
-                raise file.fault("the foil crosses itself: this point lies beyond the other face", line=row.line, value=value)
+                raise file.fault(
+                    "the foil crosses itself: this point lies beyond the other face", line=row.line, value=value
+                )
     if outer[-1][1] < inner[-1][1]:
         row = halves[0][-1]
         raise file.fault("the foil crosses itself at its trailing edge", line=row.line, value=f"{row.x:g} {row.y:g}")
