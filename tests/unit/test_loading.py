@@ -287,10 +287,11 @@ def test_a_fin_of_three_sizes(tmp_path: Path) -> None:
         "planform.leading_fullness",
         "planform.trailing_hollow",
         "planform.tip_radius",
-        "foil.kind",
         "foil.thickness",
         "foil.tip_thickness",
         "foil.trailing_edge",
+        "foil.kind",
+        "foil.greatest_at",
     ]
     thin = load_fin(
         written(

@@ -148,7 +148,10 @@ def _inside_labels(fin: Fin, lines: FinLines, curves: Iterable[ThicknessLine], d
         from_top = np.hypot(*(dots - dots[np.argmax(dots[:, 1])]).T).argsort(kind="stable")
         up, aside = 0.7 * SMALL_CAPS_MM + _SPARE_MM, text_width_mm(text, SMALL_CAPS_MM) / 2 + 1.5 * _SPARE_MM
         beside = np.array([[0.0, up], [0.0, -up], [-aside, 0.0], [aside, 0.0]])
-        put(text, SMALL_CAPS_MM, (dots[from_top[::3], None] + beside).reshape(-1, 2))
+        # Beside a line that slants everywhere there is room at a corner only.
+        corners = np.array([[-aside, up], [aside, up], [-aside, -up], [aside, -up]])
+        places = [(dots[from_top[::3], None] + around).reshape(-1, 2) for around in (beside, corners)]
+        put(text, SMALL_CAPS_MM, np.concatenate(places))
     return labels
 
 

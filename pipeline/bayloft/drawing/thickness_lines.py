@@ -21,6 +21,10 @@ GRID = (32, 64)
 """Steps in u and v of the grid on which lines are traced: between the places where a line crosses the grid, its arcs
 leave the true line by less than 0.02 mm on a fin of 300 mm."""
 
+_CLOSE_STEP = 0.2
+"""Share of a grid step in u: where the surface's own knots lie closer, as over a base fillet, every second one is a row
+of the grid too."""
+
 _ABOVE_MM = 1e-6
 """Lines are traced this much above their level, so that a stretch that is exactly as thick, such as a trailing edge of
 1 mm, is passed on its thicker side and does not come out as specks of rounding."""
@@ -50,7 +54,7 @@ def thickness_lines(body: Body, thicknesses_mm: Sequence[float]) -> tuple[Thickn
     Traced by marching squares on a grid of the surface's parameters; every crossing with the grid is then solved for
     on the surface along its grid line, and the crossings are joined by biarcs along the curve's exact tangents.
     """
-    u, v = np.linspace(0.0, 1.0, GRID[0] + 1), np.linspace(0.0, TRAILING_CORNER, GRID[1] + 1)
+    u, v = _rows(body), np.linspace(0.0, TRAILING_CORNER, GRID[1] + 1)
     outer = body.port.grid(u, v)[..., 1]
     inner = -outer if body.starboard is None else body.starboard.grid(u, v)[..., 1]
     traced = contour_generator(z=outer - inner, line_type=LineType.Separate)
@@ -58,7 +62,7 @@ def thickness_lines(body: Body, thicknesses_mm: Sequence[float]) -> tuple[Thickn
         ThicknessLine(
             thickness_mm=level,
             contours=tuple(
-                _drawn(body, *_solved(body, np.asarray(crossings, dtype=np.float64), level + _ABOVE_MM))
+                _drawn(body, *_solved(body, u, np.asarray(crossings, dtype=np.float64), level + _ABOVE_MM))
                 for crossings in traced.lines(level + _ABOVE_MM)
             ),
         )
@@ -66,12 +70,21 @@ def thickness_lines(body: Body, thicknesses_mm: Sequence[float]) -> tuple[Thickn
     )
 
 
-def _solved(body: Body, crossings: Array, level_mm: float) -> tuple[Array, Array]:
+def _rows(body: Body) -> Array:
+    """Return the places in u of the grid's rows."""
+    breaks = body.port.breaks[0]
+    close = breaks[:-1][np.diff(breaks) < _CLOSE_STEP / GRID[0]]
+    return np.unique(np.concatenate([np.linspace(0.0, 1.0, GRID[0] + 1), close[::2]]))
+
+
+def _solved(body: Body, rows: Array, crossings: Array, level_mm: float) -> tuple[Array, Array]:
     """Return u (n,) and v (n,) on the surface of crossings (n, 2) with grid lines, in grid steps along v and u."""
-    step = np.array([TRAILING_CORNER / GRID[1], 1.0 / GRID[0]])
     # A crossing stands on a grid line to rounding only.
     snapped = np.where(np.abs(crossings - np.round(crossings)) < _ON_GRID, np.round(crossings), crossings)
-    low, high = np.floor(snapped) * step, np.ceil(snapped) * step
+    low, high = (
+        np.stack([TRAILING_CORNER / GRID[1] * edge[:, 0], rows[edge[:, 1].astype(np.int64)]], axis=1)
+        for edge in (np.floor(snapped), np.ceil(snapped))
+    )
 
     def excess(share: Array, low_v: Array, low_u: Array, high_v: Array, high_u: Array) -> Array:
         v, u = low_v + share * (high_v - low_v), low_u + share * (high_u - low_u)
