@@ -6,6 +6,9 @@ MAX_SPEC_BYTES = 2**20
 MAX_SPEC_DEPTH = 32
 """Lists, inline tables and dotted keys inside one another. Specs use four; tomllib's time grows with the square."""
 
+MAX_SECTION_BYTES = 2**17
+"""Bytes. A foil of a thousand coordinates has thirty thousand."""
+
 COEFFICIENT_DECIMALS = 9
 """Decimals (mm) kept of spline coefficients: 1e-9 mm is far below any use and far above the last bits in which two
 machines' linear algebra differ, so that the same spec gives the same bytes."""

@@ -11,7 +11,7 @@ from scipy.optimize import brentq, minimize_scalar
 from scipy.special import ellipe
 
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
-from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
+from bayloft.lines.foil import NATURAL_TRAILING_EDGE, foil, half_thickness
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
@@ -91,7 +91,7 @@ def test_the_half_thickness_has_its_integrals(form: int) -> None:
         assert -top.fun == pytest.approx(HIGHEST, rel=1e-13)
 
 
-def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, foil: FoilKind = "double") -> Fin:
+def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, kind: FoilKind = "double") -> Fin:
     return Fin(
         name="Trial",
         slug="trial",
@@ -101,7 +101,7 @@ def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, f
         leading_fullness=0.12,
         trailing_hollow=0.1,
         tip_radius_mm=9.0,
-        foil=foil,
+        foil=kind,
         thickness_mm=thickness_mm,
         tip_thickness_mm=tip_mm,
         trailing_edge_mm=trailing_mm,
@@ -142,12 +142,12 @@ def test_a_lofted_fin_has_the_printed_section_at_half_height(percent: int) -> No
     assert radius == pytest.approx(LEADING_RADIUS * thickness**2 / chord, rel=3e-4)
 
 
-@pytest.mark.parametrize("foil", ["double", "flat"])
-def test_a_fin_has_the_volume_of_its_sections(foil: FoilKind) -> None:
+@pytest.mark.parametrize("kind", ["double", "flat"])
+def test_a_fin_has_the_volume_of_its_sections(kind: FoilKind) -> None:
     """Closed form of the section area times chord, and the trailing edge's x^4 term t_e c / 5, by scipy's quad over the
     height. A flat inside doubles one face and leaves out the other, so the volume is the same.
     """
-    lines = fin_lines(fin(9.0, trailing_mm=0.6, foil=foil))
+    lines = fin_lines(fin(9.0, trailing_mm=0.6, kind=kind))
     found = integrals(fin_body(lines))
 
     def slice_volume(u: float) -> float:
@@ -158,7 +158,7 @@ def test_a_fin_has_the_volume_of_its_sections(foil: FoilKind) -> None:
     expected, _ = quad(slice_volume, 0.0, 1.0, epsrel=1e-12, limit=400)
     assert found.volume_mm3 == pytest.approx(expected, rel=TIP)
     y = found.centroid_mm[1]
-    assert abs(y) < 1e-9 if foil == "double" else y > 1.0
+    assert abs(y) < 1e-9 if kind == "double" else y > 1.0
 
 
 # A half-ellipse of depth s and root chord c0: area pi s c0 / 4, mean chord pi c0 / 4, centroid 4 s / (3 pi) from the
@@ -213,7 +213,7 @@ def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
         thickness_mm=7.0,
         tip_thickness_mm=7.0,
         trailing_edge_mm=0.0,
-        flat_inside=False,
+        foil=foil("double"),
     )
 
     def sliced(u: float, power: int) -> float:

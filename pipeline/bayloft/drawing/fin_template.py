@@ -168,7 +168,10 @@ def _inside_labels(
         from_top = np.hypot(*(dots - dots[np.argmax(dots[:, 1])]).T).argsort(kind="stable")
         up, aside = 0.7 * SMALL_CAPS_MM + _SPARE_MM, text_width_mm(text, SMALL_CAPS_MM) / 2 + 1.5 * _SPARE_MM
         beside = np.array([[0.0, up], [0.0, -up], [-aside, 0.0], [aside, 0.0]])
-        put(text, SMALL_CAPS_MM, (dots[from_top[::3], None] + beside).reshape(-1, 2))
+        # Beside a line that slants everywhere there is room at a corner only.
+        corners = np.array([[-aside, up], [aside, up], [-aside, -up], [aside, -up]])
+        places = [(dots[from_top[::3], None] + around).reshape(-1, 2) for around in (beside, corners)]
+        put(text, SMALL_CAPS_MM, np.concatenate(places))
     return labels
 
 
@@ -205,11 +208,22 @@ def _dimensions(fin: Fin, cut: Contour) -> list[Drawing]:
     return found
 
 
+def _foil_text(fin: Fin) -> str:
+    if fin.section is not None:
+        return f"foil from a file: {fin.section.name}"
+    inside = {
+        "double": "both faces curved",
+        "flat": "inside face flat",
+        "hollow": f"inside face hollowed {fin.hollow_mm:.1f} mm at the base",
+    }
+    return f"{fin.foil} foil, {inside[fin.foil]}"
+
+
 def _notes(fin: Fin, cut: Contour, told: list[str]) -> Drawing:
     """Return the lines of text and the check line below the fin."""
-    foil = "both faces curved" if fin.foil == "double" else "inside face flat"
     texts = [
-        f"{fin.foil} foil, {foil}",
+        _foil_text(fin),
+        *([] if fin.section else [f"thickest {fin.greatest_at:.0%} of the chord from the leading edge"]),
         f"{fin.thickness_mm:.1f} mm thick at the base, {fin.tip_thickness_mm:.1f} mm at the tip",
         f"trailing edge {fin.trailing_edge_mm:.1f} mm",
         *told,

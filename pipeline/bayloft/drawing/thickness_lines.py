@@ -34,5 +34,6 @@ def thickness_levels(fin: Fin) -> list[float]:
 
     Up to the trailing edge's own thickness there are none: they would run along the leading edge only.
     """
-    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - 0.1)
+    # The summit of a hollow foil lies beside its hollow, so this much is left of it.
+    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - fin.hollow_mm - 0.1)
     return [float(level) for level in (levels if len(levels) <= MOST_LINES else levels[levels % 2.0 == 0.0])]

@@ -11,6 +11,7 @@ from typing import Any
 
 from bayloft.errors import spelled
 from bayloft.findings import Finding
+from bayloft.lines.planform_figures import planform_figures
 from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
@@ -99,6 +100,23 @@ def _assumed(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
     return [{"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed]
 
 
+def _planform(lofted: LoftedFin) -> dict[str, Any]:
+    figures = planform_figures(lofted.lines)
+    return {
+        "area_mm2": _length(figures.area_mm2),
+        "aspect_ratio": {
+            "single_fin_depth2_over_area": _length(figures.aspect_ratio),
+            "with_mirror_image_in_the_bottom": _length(figures.aspect_ratio_with_image),
+        },
+        "sweep_of_quarter_chord_deg": _length(figures.sweep_deg),
+        "centre_of_area_mm": {"x": _length(figures.centre_of_area_mm[0]), "z": _length(figures.centre_of_area_mm[1])},
+        "mean_chord_mm": {
+            "geometric": _length(figures.mean_chord_mm),
+            "aerodynamic": _length(figures.aerodynamic_mean_chord_mm),
+        },
+    }
+
+
 def _fin(lofted: LoftedFin) -> dict[str, Any]:
     fin = lofted.fin
     return {
@@ -106,7 +124,9 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
         "base_mm": _length(fin.base_mm),
         "depth_mm": _length(fin.depth_mm),
         "rake_mm": _length(fin.rake_mm),
-        "foil": fin.foil,
+        "family": fin.family,
+        "planform": _planform(lofted),
+        "foil": fin.foil if fin.section is None else "section",
         "integrals": _integrals(lofted.exact),
         "mesh": _mesh(lofted.checked),
         "layup": _layup(fin, fin_layup(fin, lofted.lines, lofted.body, lofted.exact)),

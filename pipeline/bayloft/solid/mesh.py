@@ -70,14 +70,14 @@ class Mesh:
         )
 
 
-def welded(mesh: Mesh) -> Mesh:
-    """Return the mesh with its vertices on the plane y = 0 that share a place made one, and without the triangles and
-    vertices that vanish by it. The two sides of a body meet in that plane, exactly.
+def welded(mesh: Mesh, seam: NDArray[np.bool_]) -> Mesh:
+    """Return the mesh with its vertices on the plane y = 0 or marked by `seam` (n,) that share a place made one, and
+    without the triangles and vertices that vanish by it. The two sides of a body meet there, exactly.
     """
-    on_plane = np.flatnonzero(mesh.vertices[:, 1] == 0.0)
-    _, first, inverse = np.unique(mesh.vertices[on_plane], axis=0, return_index=True, return_inverse=True)
+    meeting = np.flatnonzero((mesh.vertices[:, 1] == 0.0) | seam)
+    _, first, inverse = np.unique(mesh.vertices[meeting], axis=0, return_index=True, return_inverse=True)
     target = np.arange(len(mesh.vertices))
-    target[on_plane] = on_plane[first[inverse.ravel()]]
+    target[meeting] = meeting[first[inverse.ravel()]]
     triangles = target[mesh.triangles]
     a, b, c = triangles.T
     triangles = triangles[(a != b) & (b != c) & (c != a)]

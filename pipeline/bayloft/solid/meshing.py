@@ -182,9 +182,16 @@ def _face(nv: int, other: int, corner: int) -> Indices:
 def meshed(body: Body, grid: Grid) -> Mesh:
     """Return the closed mesh of a body on a grid; vertices lie on the surface."""
     port = body.port.grid(grid.u, grid.v)
-    starboard = port * np.array([1.0, -1.0, 1.0]) if body.starboard is None else body.starboard.grid(grid.u, grid.v)
     nu, nv = len(grid.u), len(grid.v)
     size = nu * nv
+    seam = np.zeros((2, nu, nv), dtype=np.bool_)
+    if body.starboard is None:
+        starboard = port * np.array([1.0, -1.0, 1.0])
+    else:
+        starboard = body.starboard.grid(grid.u, grid.v)
+        seam[:, :, [0, -1]] = seam[:, -1] = True
+        # The sides meet in one line, which rounding of two surfaces could tell apart.
+        starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
     pieces = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
     if body.end == "wall":
         strip = _wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
@@ -193,7 +200,7 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         pieces.append(_face(nv, size, int(np.searchsorted(grid.v, body.port.joints[-2]))))
     # Rounding makes the sides meet to the last bit, and is the same on every machine.
     vertices = np.round(np.concatenate([port.reshape(size, 3), starboard.reshape(size, 3)]), COEFFICIENT_DECIMALS) + 0.0
-    return welded(Mesh(vertices=vertices, triangles=np.concatenate(pieces)))
+    return welded(Mesh(vertices=vertices, triangles=np.concatenate(pieces)), seam.ravel())
 
 
 def _plane_distance(point: Array, corner: Array, normal: Array) -> Array:
