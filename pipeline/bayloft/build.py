@@ -14,6 +14,7 @@ from typing import Any
 from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
+from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, stl, svg
 from bayloft.findings import CheckError
@@ -21,6 +22,7 @@ from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.record import report
 from bayloft.record.folder import replacing, text_files
+from bayloft.shop.layup import fin_layup, fin_panel
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec import schema, starter
 from bayloft.spec.board import Board
@@ -82,7 +84,7 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     for path in paths:
         try:
             board = load_board(path)
-            _ = board_lines(board), [fin_lines(placement.fin) for placement in board.fins]
+            _ = board_lines(board), [fin_panel(placed.fin, fin_lines(placed.fin)) for placed in board.fins]
         except SpecError as error:
             faults += error.faults
             continue
@@ -126,6 +128,9 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
         template = fin_template(fin.fin, fin.lines, fin.body)
         svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
         dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
+        laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
+        sheet = layup_sheet(fin.fin, fin.body, laid)
+        svg.write(sheet, folder / "fins" / f"{fin.fin.slug}-layup.svg", style="sheet")
         stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
     if shape.with_fins is not None:
         stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")

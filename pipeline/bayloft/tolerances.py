@@ -67,3 +67,7 @@ own error at a cut-off tail or a swallow's notch, whose area curve has corners b
 ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
 slivers merged within a micrometre, with a factor of a hundred."""
+
+WHOLE_PLY_SHARE = 1e-6
+"""Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
+division, far below what can be ground."""

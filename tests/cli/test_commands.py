@@ -44,6 +44,7 @@ def test_six_boards_are_built(built: Path) -> None:
     assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
     assert sorted(tree(built / "whimbrel")) == [
         "drawing.svg",
+        "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
         "report.json",

@@ -11,11 +11,14 @@ from typing import Any
 
 from bayloft.errors import spelled
 from bayloft.findings import Finding
+from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
 from bayloft.spec.board import Board
+from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed
+from bayloft.spec.layup import CAUTIOUS
 from bayloft.units import feet_inches
 
 FILE_NAME = "report.json"
@@ -106,6 +109,55 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
         "foil": fin.foil,
         "integrals": _integrals(lofted.exact),
         "mesh": _mesh(lofted.checked),
+        "layup": _layup(fin, fin_layup(fin, lofted.lines, lofted.body, lofted.exact)),
+    }
+
+
+def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
+    given, panel, cautious = fin.layup, laid.panel, assumed_limits(fin)
+
+    def limit(key: str, value: float) -> dict[str, Any]:
+        return {"value": value, "note": CAUTIOUS if key in cautious else "given"}
+
+    core = None
+    if fin.core is not None:
+        core = {
+            "material": fin.core.material,
+            "density_kg_m3": _length(fin.core.density_kg_m3),
+            "thickness_mm": _length(fin.core.thickness_mm),
+            "foiled_volume_mm3": _length(laid.core_mm3),
+            "mass_g": _length(laid.core_g),
+        }
+    return {
+        "cloth_g_m2": _length(given.cloth_g_m2),
+        "fibre_share": given.fibre_share,
+        "glass_density_kg_m3": _length(given.glass_density_kg_m3),
+        "resin_density_kg_m3": _length(given.resin_density_kg_m3),
+        "ply_mm": _length(panel.laminate.ply_mm),
+        "laminate_density_kg_m3": _length(panel.laminate.density_kg_m3),
+        "plies": panel.plies,
+        "panel_mm": list(panel.size_mm),
+        "panel_thickness_mm": _length(panel.thickness_mm),
+        "ground_off_mm": _length(panel.ground_mm),
+        "core": core,
+        "plies_per_session": limit("plies_per_session", given.plies_per_session),
+        "pot_g": limit("pot", _length(given.pot_g)),
+        "sessions": [
+            {
+                "on": session.face,
+                "plies": session.plies,
+                "cloth_g": _length(session.cloth_g),
+                "resin_g": _length(session.resin_g),
+                "laid_mm": _length(session.laid_mm),
+            }
+            for session in panel.sessions
+        ],
+        "cloth_m2": _length(laid.cloth_m2),
+        "cloth_g": _length(laid.cloth_g),
+        "resin_g": _length(laid.resin_g),
+        "panel_g": _length(laid.panel_g),
+        "finished_g": _length(laid.finished_g),
+        "waste_g": _length(laid.waste_g),
     }
 
 

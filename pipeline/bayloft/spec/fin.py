@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bayloft.spec.given import Assumed
+from bayloft.spec.layup import USUAL, Core, Layup
 from bayloft.spec.source import Source
 
 FoilKind = Literal["double", "flat"]
@@ -31,7 +32,8 @@ class Fin:
     trailing edge bows in (forward) from the straight line base end to tip, at half depth; either may be negative.
     tip_radius_mm: plan radius of the tip. foil: "double" (both faces curved) or "flat" (inside face flat).
     thickness_mm: greatest thickness at the base; tip_thickness_mm: the same carried out to the tip, before it is
-    rounded off; trailing_edge_mm: thickness of the trailing edge at the base.
+    rounded off; trailing_edge_mm: thickness of the trailing edge at the base. layup: of what it is laid up; core: what
+    is inside, None for glass all through.
     """
 
     name: str
@@ -47,5 +49,7 @@ class Fin:
     tip_thickness_mm: float
     trailing_edge_mm: float
     tab: Tab | None
+    layup: Layup = USUAL
+    core: Core | None = None
     assumed: tuple[Assumed, ...]
     source: Source

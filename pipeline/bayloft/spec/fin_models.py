@@ -19,6 +19,7 @@ from bayloft.spec.kinds import (
     TabPlace,
     TrailingEdge,
 )
+from bayloft.spec.layup_models import CoreTable, LayupTable
 from bayloft.spec.tables import Root, Table
 
 
@@ -86,3 +87,5 @@ class FinSpec(Root):
     planform: Planform = Planform()
     foil: Foil = Foil()
     tab: TabTable | None = Field(default=None, description="A tab below the base, for a box or a slot.")
+    layup: LayupTable = LayupTable()
+    core: CoreTable | None = Field(default=None, description="A core of wood or foam under skins of cloth.")

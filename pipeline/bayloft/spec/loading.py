@@ -15,6 +15,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
 from bayloft.spec.fin_models import FinSpec
 from bayloft.spec.fin_rules import Deck, foil_numbers, placements, planform_numbers, rake_in_reach, trusted_tab
+from bayloft.spec.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.measures import Refused
 from bayloft.spec.models import BoardSpec, RailAt, RailsSpec
 from bayloft.spec.naming import slug_of
@@ -225,6 +226,8 @@ def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
     planform = planform_numbers(spec.planform, spec.depth, reading) if spec.depth else None
     foil = foil_numbers(spec.foil, spec.base, reading) if spec.base else None
     tab = trusted_tab(spec.tab, spec.base, reading) if spec.tab and spec.base else None
+    layup = trusted_layup(spec.layup, reading)
+    core = trusted_core(spec.core, foil[1] if foil else None, reading) if spec.core else None
     rake_mm = spec.rake.at_mm(spec.depth) if spec.rake and spec.depth else None
     if rake_mm is not None and spec.depth:
         rake_in_reach(rake_mm, spec.depth, reading)
@@ -246,6 +249,8 @@ def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
         tip_thickness_mm=tip_thickness_mm,
         trailing_edge_mm=trailing_edge_mm,
         tab=tab,
+        layup=layup,
+        core=core,
         assumed=tuple(reading.assumed),
         source=reading.source,
     )

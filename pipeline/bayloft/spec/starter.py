@@ -108,6 +108,21 @@ thickness = "9.5 mm"              # greatest, at the base
 tip_thickness = "3 mm"            # greatest, carried out to the tip
 trailing_edge = "1 mm"
 
+[layup]                           # what the panel is laid up of, from which the fin is sawn and ground
+cloth = "7.5 oz/yd2"              # or "250 g/m2"
+fibre_share = 0.5                 # glass in the laminate, by mass
+glass_density = "2.56 g/cm3"
+resin_density = "1.2 g/cm3"       # cured
+plies_per_session = 6             # most laid at once: cautious, take yours from the resin maker's data sheet
+pot = "200 g"                     # most resin mixed at once: cautious, take yours from the resin maker's data sheet
+margin = "20 mm"                  # panel beyond the outline
+
+# [core]                          # for a core of wood or foam under skins of cloth
+# material = "western red cedar"
+# density = "350 kg/m3"
+# thickness = "1/4 in"            # before it is foiled
+# skin_plies = 6                  # on each face; as many as fill the foil if left out
+
 # [tab]                           # for a fin that goes into a box
 # length = "4 in"
 # height = "3/4 in"
