@@ -237,7 +237,8 @@ def _summary(report: dict[str, Any], folder: Path | None) -> None:
         laid = fin["layup"]
         click.echo(
             f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3, {laid['plies']} plies"
-            f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, finished {laid['finished_g']:.0f} g"
+            f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
+            f"finished {laid['finished_g']:.0f} g"
         )
     for finding in report["findings"]:
         if finding["severity"] == "warning":

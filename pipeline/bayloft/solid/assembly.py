@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bayloft.solid.body import Body
 from bayloft.solid.measure import bottom_height
-from bayloft.solid.mesh import Mesh, solid_of
+from bayloft.solid.mesh import Mesh, single_precision, solid_of
 from bayloft.spec.board import Placement
 
 Array = NDArray[np.float64]
@@ -70,7 +70,8 @@ def standing_fins(placements: tuple[Placement, ...], meshes: dict[str, Mesh], bo
 
 
 def assembled(board: Mesh, fins: tuple[Standing, ...]) -> tuple[Mesh, float]:
-    """Return board and fins as one closed mesh (a boolean union), and the volume in mm3 of all their overlaps.
+    """Return board and fins as one closed mesh (a boolean union) in single precision, and the volume in mm3 of all
+    their overlaps.
 
     Board plus fins less overlaps is the volume of the union as long as fins do not meet one another.
     """
@@ -79,7 +80,8 @@ def assembled(board: Mesh, fins: tuple[Standing, ...]) -> tuple[Mesh, float]:
     overlap = sum((hull ^ solid).volume() for solid in solids)
     union = manifold3d.Manifold.batch_boolean([hull, *solids], manifold3d.OpType.Add).simplify(MERGED_MM)
     result = union.to_mesh64()
-    return Mesh(
+    whole = Mesh(
         vertices=np.asarray(result.vert_properties, dtype=np.float64)[:, :3],
         triangles=np.asarray(result.tri_verts, dtype=np.int64),
-    ), float(overlap)
+    )
+    return single_precision(whole), float(overlap)
