@@ -26,7 +26,7 @@ ARC_FIT_MM = 0.02
 """mm by which arcs and lines of a template may leave the true curve: well inside a router's own accuracy."""
 
 MESH_VOLUME_RELATIVE = 1e-3
-"""Greatest relative difference of mesh volume and integral for a board at CHORD_MM; more for what is coarser or thinner."""
+"""Greatest relative difference of mesh volume and integral at CHORD_MM; in proportion to a coarser tolerance."""
 
 RICHARDSON_RELATIVE = 1e-6
 """Greatest relative difference of the integral and the volume extrapolated from a mesh and its halving, likewise."""
@@ -61,9 +61,6 @@ DXF_DECIMALS = 6
 
 SVG_DECIMALS = 3
 """Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""
-
-FIN_CHORD_SHARE = 0.2
-"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, its volume must agree alike."""
 
 AREA_CURVE_STEPS = 48
 AREA_CURVE_RELATIVE = 5e-3

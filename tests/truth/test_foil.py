@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -52,8 +50,11 @@ HIGHEST = 0.50014394239989
 LEADING_RADIUS = 1.1019
 """Times t^2 c: NACA Report 824 (from memory); 25 x 0.2969^2 / 2 = 1.10187."""
 
-ON_SURFACE_MM = 1e-3
-"""mm by which a fin's surface may leave its lines, by its own word."""
+ON_SURFACE_MM = 1e-5
+"""mm by which a fin's surface leaves its lines away from its tip: a hundredth of what the loft promises anywhere."""
+
+TIP = 1e-6
+"""Relative, of volumes: what the rounding of the tip in thickness, of the kind of a square root, costs the spline."""
 
 
 def open_form(chord: Array | float, thickness: float = 1.0) -> Array:
@@ -155,7 +156,7 @@ def test_a_fin_has_the_volume_of_its_sections(kind: FoilKind) -> None:
         return area * lines.depth_mm * (2.0 - 2.0 * u)
 
     expected, _ = quad(slice_volume, 0.0, 1.0, epsrel=1e-12, limit=400)
-    assert found.volume_mm3 == pytest.approx(expected, rel=2e-5)
+    assert found.volume_mm3 == pytest.approx(expected, rel=TIP)
     y = found.centroid_mm[1]
     assert abs(y) < 1e-9 if kind == "double" else y > 1.0
 
@@ -201,7 +202,7 @@ def test_an_elliptic_plate_has_its_area_and_centroid() -> None:
 
 def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
     """Fin lines of an elliptic planform with the closed section everywhere: thickness even but for the rounded tip, so
-    the volume is 0.680883 t times the area weighted by the tip's rounding.
+    the volume is 0.680883 times the integral of thickness and chord over the height.
     """
     u = np.linspace(0.0, 1.0, 65)
     half = elliptic_half_chord(u)
@@ -214,8 +215,6 @@ def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
         trailing_edge_mm=0.0,
         foil=foil("double"),
     )
-    rounding = replace(lines, thickness_mm=1.0, tip_thickness_mm=7.0).thickness
-    assert float(rounding(0.0)) == 1.0
 
     def sliced(u: float, power: int) -> float:
         z = DEPTH * u * (2.0 - u)
@@ -224,12 +223,12 @@ def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
 
     found = integrals(fin_body(lines))
     volume, moment = (quad(sliced, 0.0, 1.0, args=(power,), epsrel=1e-11, limit=400)[0] for power in (0, 1))
-    assert found.volume_mm3 == pytest.approx(AREA[1] * volume, rel=2e-5)
-    assert found.centroid_mm[2] == pytest.approx(moment / volume, rel=2e-5)
+    assert found.volume_mm3 == pytest.approx(AREA[1] * volume, rel=TIP)
+    assert found.centroid_mm[2] == pytest.approx(moment / volume, rel=TIP)
     # Below the rounding the closed forms hold untouched: most of the fin is there.
     assert found.volume_mm3 == pytest.approx(AREA[1] * 7.0 * ELLIPTIC_AREA, rel=0.02)
     # The section's centroid lies 0.41789 of the chord behind the leading edge, chords halved by x = 0.
     weighted, _ = quad(
         lambda u: sliced(u, 0) * (0.5 - CENTROID[1]) * 2.0 * float(elliptic_half_chord(np.array(u))), 0, 1, limit=400
     )
-    assert found.centroid_mm[0] == pytest.approx(weighted / volume, rel=2e-4)
+    assert found.centroid_mm[0] == pytest.approx(weighted / volume, rel=10 * TIP)

@@ -35,7 +35,8 @@ edge, sixteen follow its corners."""
 
 FAN_REACHES, LEAST_FAN_MM = 2.5, 50.0
 """How far the u-lines fan out from a wall: in reaches of the wall, so that they stay apart (their steps shrink
-to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it every section is upright."""
+to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it sections
+are upright."""
 
 NARROWEST_PIECE = 2e-3
 """Least share of the section's v between two joints: a corner's arc that begins nearer to a joint needs none."""
@@ -57,7 +58,7 @@ def wall_stations(lines: BoardLines, v: Array) -> Array:
 
 
 def _arc_joints(lines: BoardLines) -> list[float]:
-    """Return the v, on bottom and deck, where the rounding of a wall's corner begins: the fan of u-lines bends there."""
+    """Return the v, on bottom and deck, where the rounding of a wall's corner begins: the u-lines bend there."""
     wall = lines.wall
     if wall is None or wall.radius_mm == 0.0:
         return []

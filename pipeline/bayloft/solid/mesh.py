@@ -70,11 +70,12 @@ class Mesh:
         )
 
 
-def welded(mesh: Mesh, seam: NDArray[np.bool_]) -> Mesh:
-    """Return the mesh with its vertices on the plane y = 0 or marked by `seam` (n,) that share a place made one, and
+def welded(mesh: Mesh, seam: NDArray[np.bool_] | None = None) -> Mesh:
+    """Return the mesh with its vertices on the plane y = 0, or marked by `seam` (n,), that share a place made one, and
     without the triangles and vertices that vanish by it. The two sides of a body meet there, exactly.
     """
-    meeting = np.flatnonzero((mesh.vertices[:, 1] == 0.0) | seam)
+    on_plane = mesh.vertices[:, 1] == 0.0
+    meeting = np.flatnonzero(on_plane if seam is None else on_plane | seam)
     _, first, inverse = np.unique(mesh.vertices[meeting], axis=0, return_index=True, return_inverse=True)
     target = np.arange(len(mesh.vertices))
     target[meeting] = meeting[first[inverse.ravel()]]

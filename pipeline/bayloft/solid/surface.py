@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, NdBSpline, make_interp_spline
 
 from bayloft.tolerances import COEFFICIENT_DECIMALS
-import itertools
 
 Array = NDArray[np.float64]
 

@@ -28,7 +28,6 @@ from bayloft.spec.kinds import (
 )
 from bayloft.spec.tables import Root, Table
 
-
 MOST_EDGE_POINTS = 24
 
 
