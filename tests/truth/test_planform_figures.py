@@ -20,7 +20,7 @@ from bayloft.spec.loading import load_fin
 SPECS = Path(__file__).parents[2] / "specs"
 FINS = sorted((SPECS / "fins").glob("*.toml"))
 
-# Half-ellipse of depth s and root chord c0: S = pi s c0 / 4, mean chord pi c0 / 4, aerodynamic mean chord 8 c0 / (3 pi),
+# Half-ellipse of depth s, root chord c0: S = pi s c0 / 4, mean chord pi c0 / 4, aerodynamic mean chord 8 c0 / (3 pi),
 # centroid 4 s / (3 pi) from the root, aspect ratio with its image 8 s / (pi c0). Area and centroid read at
 # ellipsair.com/analytic-geometry-planform; the aerodynamic mean chord from memory; numbers computed here.
 DEPTH, ROOT = 115.0, 120.0

@@ -40,7 +40,7 @@ def faults_of(**changes: float) -> tuple[Fault, ...]:
 def test_the_fin_itself_can_be_made() -> None:
     lines = fin_lines(FIN)
     assert lines.leading(0.0) == pytest.approx(165.0, abs=1e-9)
-    assert not lines.flat_inside
+    assert lines.foil.mirrored
 
 
 def test_a_trailing_edge_too_thick_for_the_tip_is_named() -> None:

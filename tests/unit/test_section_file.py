@@ -20,7 +20,7 @@ def test_a_huge_file_is_not_read(tmp_path: Path) -> None:
     with pytest.raises(SpecError, match="is too large for a foil"):
         read_section(path)
     path.write_bytes(b"0.5 0.1\n" * (MAX_SECTION_BYTES // 8))
-    with pytest.raises(SpecError, match="x does not go on|x neither rises"):
+    with pytest.raises(SpecError, match=r"x does not go on|x neither rises"):
         read_section(path)
 
 

@@ -84,13 +84,13 @@ class FinLines:
 
     def face(self, u: ArrayLike, v: ArrayLike) -> Array:
         """Return points (..., 3) in mm of the outer face, u and v broadcast: v from the leading edge to the trailing
-        edge's corner, then across the trailing edge to its middle.
+        edge's corner, then across the trailing edge to the plane y = 0, or as near it as the edge reaches.
         """
         return self._side(u, v, inner=False)
 
     def inside(self, u: ArrayLike, v: ArrayLike) -> Array:
-        """Return points (..., 3) in mm of the inner face, over the same parameters as `face`; on a flat inside v runs in
-        even steps along the chord.
+        """Return points (..., 3) in mm of the inner face, over the parameters of `face`; on a flat inside v
+        runs in even steps along the chord.
         """
         return self._side(u, v, inner=True)
 
@@ -102,8 +102,8 @@ class FinLines:
         sides = self.faces(u, chord)
         corners = self.faces(u, 1.0)
         across = np.clip((1.0 - v) / (1.0 - TRAILING_CORNER), 0.0, 1.0)
-        middle = (corners[0] + corners[1]) / 2.0
-        y = np.where(v < TRAILING_CORNER, sides[inner], middle + (corners[inner] - middle) * across)
+        seam = np.clip(0.0, corners[1], corners[0])
+        y = np.where(v < TRAILING_CORNER, sides[inner], seam + (corners[inner] - seam) * across)
         front, back = self.leading(u), self.trailing(u)
         return np.stack([front + (back - front) * chord, y, self.height(u)], axis=-1)
 

@@ -40,8 +40,8 @@ FILLET_HEIGHT = 3.0
 LEAST_CHORD_SHARE = 0.1
 """Least chord, as a share of the one a tip of this radius alone would have there: with less the edges all but cross."""
 
-MOST_TIP_WIDTH = 1.5
-"""Greatest width of a tip over that of a parabola of its radius: a wider one would be a flat top with a folded corner."""
+MOST_TIP_WIDTH = 3.0
+"""Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub."""
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
 """mm, and share of the largest move: a point that would have to move by less than either only gives way to one that is

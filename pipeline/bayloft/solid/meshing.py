@@ -189,7 +189,7 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         starboard = port * np.array([1.0, -1.0, 1.0])
     else:
         starboard = body.starboard.grid(grid.u, grid.v)
-        seam[:, :, [0, -1]] = seam[:, -1] = True
+        seam[:, :, 0] = seam[:, -1] = seam[:, :, grid.v >= body.port.joints[-2]] = True
         # The sides meet in one line, which rounding of two surfaces could tell apart.
         starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
     pieces = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bayloft.errors import KeyPath
 from bayloft.spec.fin import USUAL_GREATEST_AT, EdgePoint, Family, FoilKind, Section
@@ -134,7 +135,7 @@ def _points(entries: Sequence[EdgeAt] | None, edge: str, depth_mm: float, readin
             reading.fault((*path, "height"), "not between base and tip", allowed=allowed, mm=entry.height)
         found.append(EdgePoint(height_mm=entry.height, x_mm=entry.x, path=path))
     found.sort(key=lambda point: point.height_mm)
-    for before, after in zip(found, found[1:], strict=False):
+    for before, after in pairwise(found):
         if after.height_mm - before.height_mm < LEAST_APART_MM:
             problem = f"as high as another point of this edge, {both(before.height_mm)}"
             allowed = f"points {both(LEAST_APART_MM)} apart or more"
