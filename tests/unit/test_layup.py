@@ -75,8 +75,8 @@ def test_an_odd_number_of_plies_has_one_in_the_middle_plane() -> None:
 
 
 def test_a_flat_fin_counts_its_plies_from_the_flat_face() -> None:
-    fin, lines, body = read("dunlin-side")
-    panel = fin_panel(fin, lines)
+    fin, lines, body = read("turnstone-keel")
+    panel = fin_panel(replace(fin, core=None), lines)
     planes = ply_planes_mm(panel, body) / panel.laminate.ply_mm
     assert planes == pytest.approx([float(k) for k in range(1, panel.plies)], abs=1e-9)
 
@@ -111,7 +111,7 @@ def test_a_tip_thinner_than_two_plies_is_refused() -> None:
 def test_a_single_ply_larger_than_a_pot_is_refused_and_the_limit_named_cautious() -> None:
     fin, lines, _ = read("fulmar-gun")
     told = refusal(replace(fin, layup=replace(fin.layup, cloth_g_m2=800.0, fibre_share=0.2)), lines)
-    assert "layup.pot: a single ply of this panel takes 209 g of resin: more than a pot" in told
+    assert "layup.pot: a single ply of this panel takes 213 g of resin: more than a pot" in told
     assert f"200 g ({CAUTIOUS})" in told
     given, lines, _ = read("whimbrel-flex")
     told = refusal(replace(given, layup=replace(given.layup, pot_g=15.0)), lines)
@@ -137,7 +137,7 @@ def test_a_board_whose_fin_cannot_be_laid_up_is_refused_before_it_is_lofted(tmp_
     fin = (SPECS / "fins" / "whimbrel-flex.toml").read_text("utf-8").replace("2.4 mm", "0.5 mm")
     (tmp_path / "board.toml").write_text(board.replace("../rails/", f"{SPECS}/rails/"), encoding="utf-8")
     (tmp_path / "fin.toml").write_text(fin.replace('"1 mm"', '"0.2 mm"'), encoding="utf-8")
-    with pytest.raises(SpecError, match=r"fin.toml:1[0-9]: foil.tip_thickness: the foil is thinner than two plies"):
+    with pytest.raises(SpecError, match=r"fin.toml:[0-9]+: foil.tip_thickness: the foil is thinner than two plies"):
         check_boards([tmp_path / "board.toml"])
 
 
