@@ -23,6 +23,8 @@ class Layer:
 
 
 CUT = Layer(name="CUT", cuts=True, weight_mm=0.35)
+DRILL = Layer(name="DRILL", weight_mm=0.25, colour="#7a3b2e")
+SCRIBE = Layer(name="SCRIBE", weight_mm=0.18, colour="#5b4b7a")
 MARK = Layer(name="MARK", weight_mm=0.18, colour="#30506b")
 TEXT = Layer(name="TEXT", weight_mm=0.18, colour="#30506b")
 CENTRE = Layer(name="CENTRE", weight_mm=0.13, dashes_mm=(6.0, 1.2, 1.2, 1.2), colour="#555b60")

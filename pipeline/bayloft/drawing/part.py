@@ -1,0 +1,44 @@
+"""A part: what is cut out of a sheet, with what is marked on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.sheet import CUT, DRILL, Drawing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A drawing at full size with one outer CUT contour; further CUT contours are openings inside it, DRILL circles are
+    holes drilled to their diameter, SCRIBE contours are followed shallowly, and everything else is for the eye.
+
+    `number` is its number in the set, cut as single strokes; `along_grain`: its x axis lies along the face grain;
+    `count` of them are cut, `mirrored` of these turned over.
+    """
+
+    drawing: Drawing
+    title: str
+    number: int
+    along_grain: bool = False
+    count: int = 1
+    mirrored: int = 0
+
+    @property
+    def outline(self) -> Contour:
+        """The outer contour: the CUT contour of the greatest area."""
+        return max(
+            (contour for layer, contour in self.drawing.contours if layer is CUT and contour.closed),
+            key=lambda contour: abs(contour.area_mm2),
+        )
+
+    @property
+    def openings(self) -> tuple[Contour, ...]:
+        """The CUT contours inside the outline."""
+        outline = self.outline
+        return tuple(contour for layer, contour in self.drawing.contours if layer is CUT and contour is not outline)
+
+    @property
+    def holes(self) -> tuple[Contour, ...]:
+        """The DRILL circles."""
+        return tuple(contour for layer, contour in self.drawing.contours if layer is DRILL)

@@ -1,0 +1,114 @@
+"""A shop as trusted values: its stock, cutters, machine and paper; millimetres, mm per minute, turns per minute."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from bayloft.errors import KeyPath
+from bayloft.spec.given import Assumed
+from bayloft.spec.source import Source
+
+Way = Literal["climb", "conventional"]
+Entry = Literal["ramp", "helix"]
+JointKind = Literal["dovetail", "half-lap", "splice"]
+PaperKind = Literal["A4", "Letter", "A3", "roll"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """Sheets of one size: how many, `length_mm` along the face grain, width and thickness; `margin_mm` is kept free
+    along every edge. `grained`: parts that ask for it lie along the length.
+    """
+
+    name: str
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    sheets: int
+    margin_mm: float
+    grained: bool
+    path: KeyPath
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutter:
+    """A straight end mill or a drill: diameter and cutting depth in mm, flutes, chip load in mm per flute, spindle
+    turns per minute, depth of one pass in mm.
+    """
+
+    name: str
+    diameter_mm: float
+    depth_mm: float
+    flutes: int
+    chip_load_mm: float
+    spindle_rpm: float
+    pass_mm: float
+    path: KeyPath
+
+    @property
+    def feed_mm_min(self) -> float:
+        """The feed in mm per minute: chip load x flutes x turns per minute (Machinery's Handbook, milling)."""
+        return self.chip_load_mm * self.flutes * self.spindle_rpm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machine:
+    """A router: its bed (x along the sheet's length, y across), the height above the stock at which it travels, its
+    greatest feed, its rapid speed, and the `dialect` of G-code that its controller reads.
+    """
+
+    bed_length_mm: float
+    bed_width_mm: float
+    travel_height_mm: float
+    greatest_feed_mm_min: float
+    rapid_mm_min: float
+    dialect: str
+    path: KeyPath
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutting:
+    """How parts are cut out: the cutter's way round, entry and its slope in degrees, tabs that hold a part (how many at
+    least, at most how far apart, length along the contour and height left standing in mm), how far below the stock the
+    cutter goes, and the joint of parts cut in pieces with the gap of its fit in mm.
+    """
+
+    way: Way
+    entry: Entry
+    ramp_deg: float
+    tabs: int
+    tab_spacing_mm: float
+    tab_length_mm: float
+    tab_height_mm: float
+    below_mm: float
+    gap_mm: float
+    joint: JointKind
+    fit_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """What full-size prints come on: the kind, its width and height in mm (of a roll: its width and greatest length),
+    the margin that the printer cannot reach, and the overlap of neighbouring pages.
+    """
+
+    kind: PaperKind
+    width_mm: float
+    height_mm: float
+    margin_mm: float
+    overlap_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """A shop file: stock, cutters (the first is used unless another is asked for), machine, cutting and paper."""
+
+    name: str
+    stock: tuple[Stock, ...]
+    cutters: tuple[Cutter, ...]
+    machine: Machine
+    cutting: Cutting
+    paper: Paper
+    assumed: tuple[Assumed, ...]
+    source: Source
