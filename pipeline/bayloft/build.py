@@ -19,6 +19,7 @@ from bayloft.export import dxf, stl, svg
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
+from bayloft.lines.footing import stands_whole
 from bayloft.record import report
 from bayloft.record.folder import replacing, text_files
 from bayloft.solid.loft import LoftedBoard, lofted
@@ -82,7 +83,8 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     for path in paths:
         try:
             board = load_board(path)
-            _ = board_lines(board), [fin_lines(placement.fin) for placement in board.fins]
+            lines, _ = board_lines(board), [fin_lines(placement.fin) for placement in board.fins]
+            stands_whole(board, lines)
         except SpecError as error:
             faults += error.faults
             continue
@@ -126,9 +128,10 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
         template = fin_template(fin.fin, fin.lines, fin.body)
         svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
         dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
-        stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
     if shape.with_fins is not None:
-        stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
+        for cut, mesh in shape.with_fins.cut_fins:
+            stl.write(mesh, folder / "solids" / f"{cut.slug}.stl", name=cut.stands[0].placement.fin.name)
+        stl.write(shape.with_fins.whole, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
     exact = shape.exact
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
     svg.write(sheet, folder / "drawing.svg", style="sheet")

@@ -70,3 +70,10 @@ own error at a cut-off tail or a swallow's notch, whose area curve has corners b
 ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
 slivers merged within a micrometre, with a factor of a hundred."""
+
+BOTTOM_MM = 1e-9
+"""mm by which a solved place may miss its line on the bottom: rounding at 3 m is a thousandth of it."""
+
+BASE_STRAIGHT_MM = 0.05
+"""mm by which the bottom may leave a fin's straight base before the base is cut to it: a sanding scratch; also how
+alike two places are that one template serves."""
