@@ -49,6 +49,11 @@ class Assembly:
     meeting: tuple[tuple[Stand, Stand, float], ...]
 
     @property
+    def stands(self) -> tuple[Stand, ...]:
+        """Every `[[fins]]` entry where it stands."""
+        return tuple(join.stand for join in self.joins)
+
+    @property
     def fins_mm3(self) -> list[float]:
         """Volume of every fin of the board, carried on into it."""
         return [join.prolonged_mm3 for join in self.joins for _ in join.stand.sides]

@@ -17,7 +17,7 @@ from bayloft.tolerances import BASE_STRAIGHT_MM, BOTTOM_MM
 Array = NDArray[np.float64]
 
 BASE_PLACES = 65
-"""Places along a base where the bottom is met; with its slopes there the cubics between leave it by less than 1e-5 mm."""
+"""Places along a base where the bottom is met; with its slopes there the cubics between leave it by 1e-6 mm."""
 
 FOIL_PLACES = 33
 """Places round each face of a base."""
@@ -31,12 +31,13 @@ class Stand:
     image in y = 0, and the same in the fin's own frame.
 
     rear_mm, front_mm (3,): the ends of the base, both on the bottom, in the board's axes, a base's length apart.
-    axes (3, 3), as rows: forward along the base's chord; out, square to the fin's middle plane; away from the board. The
-    fin's own x, y, z run along them from the rear end. The chord turns from the stringer's plane by the toe; the middle
+    axes (3, 3), as rows: forward along the base's chord; out, square to the fin's middle plane; away from the board.
+    The fin's own x, y, z run along them from the rear end. The chord turns from the stringer's plane by the toe; the middle
     plane leans from the upright plane through the chord, which is square to the board's flat plane, by the cant.
     base: z (mm) of the bottom over x (0 to base_mm) in the middle plane, exact with its slope at BASE_PLACES places and
     0 at both ends. outer, inner (n, 2): x and z of the edges in which the section of the base, carried straight up and
-    down, meets the bottom, from the leading to the trailing edge. across: the bottom's slope across the fin at the
+    down, meets the bottom, from the leading to the trailing edge; outer_face, inner_face (n, 2): x and y of the same.
+    across: the bottom's slope across the fin at the
     middle of the base (mm per mm, towards the outer face). n: place in the list of fins, from 1.
     """
 
@@ -48,6 +49,8 @@ class Stand:
     base: CubicHermiteSpline[np.float64]
     outer: Array
     inner: Array
+    outer_face: Array
+    inner_face: Array
     across: float
 
     @property
@@ -62,7 +65,7 @@ class Stand:
 
     @property
     def sides(self) -> tuple[str, ...]:
-        """ "centre", or "port" and "starboard"."""
+        """Where its fins stand: "centre", or "port" and "starboard"."""
         return ("centre",) if self.placement.off_stringer_mm == 0.0 else ("port", "starboard")
 
     @property
@@ -103,9 +106,7 @@ def standing(placements: Sequence[Placement], foils: dict[str, tuple[Array, Arra
     NotOnBottomError
         For a base beside the bottom, which footing.py refuses.
     """
-    if not placements:
-        return ()
-    rear, front = _ends(placements, body)
+    rear, front = base_ends(placements, body)
     return tuple(
         _stand(n, placement, rear[n - 1], front[n - 1], foils[placement.fin.slug], body)
         for n, placement in enumerate(placements, start=1)
@@ -120,10 +121,13 @@ def base_foil(body: Body) -> tuple[Array, Array]:
     return outer, inner
 
 
-def _ends(placements: Sequence[Placement], body: Body) -> tuple[Array, Array]:
-    """Return the rear and the front ends (n, 3): the front is found by Newton's method in its station, so that the chord
-    is as long as the base.
+def base_ends(placements: Sequence[Placement], body: Body) -> tuple[Array, Array]:
+    """Return the rear and the front ends (n, 3) in mm of bases on the bottom, port side.
+
+    The front is found by Newton's method in its station, so that the chord is as long as the base.
     """
+    if not placements:
+        return np.zeros((0, 3)), np.zeros((0, 3))
     base = np.array([placement.fin.base_mm for placement in placements])
     x = np.array([placement.from_tail_mm for placement in placements])
     y = np.array([placement.off_stringer_mm for placement in placements])
@@ -143,9 +147,7 @@ def _ends(placements: Sequence[Placement], body: Body) -> tuple[Array, Array]:
     return np.stack([x, y, low], axis=1), np.stack([ahead, off, high.height_mm], axis=1)
 
 
-def _stand(
-    n: int, placement: Placement, rear: Array, front: Array, foil: tuple[Array, Array], body: Body
-) -> Stand:
+def _stand(n: int, placement: Placement, rear: Array, front: Array, foil: tuple[Array, Array], body: Body) -> Stand:
     forward = (front - rear) / np.linalg.norm(front - rear)
     upright = upright_axes(np.stack([forward, forward, forward]))
     cant = np.radians(placement.cant_deg)
@@ -168,6 +170,8 @@ def _stand(
         base=CubicHermiteSpline(x, z, slope),
         outer=np.stack([outer[:, 0], edges[0]], axis=1),
         inner=np.stack([inner[:, 0], edges[1]], axis=1),
+        outer_face=outer,
+        inner_face=inner,
         across=float(bottom.across[BASE_PLACES // 2]),
     )
 

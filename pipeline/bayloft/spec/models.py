@@ -279,8 +279,8 @@ class FinAt(Table):
     )
     toe: FinToe | None = Field(
         default=None,
-        description="Turn of the front of a pair towards the stringer: an angle, or by how much its front end is nearer "
-        "to the stringer than its rear end.",
+        description="Turn of the front of a pair towards the stringer: an angle, or by how much its front end is "
+        "nearer to the stringer than its rear end.",
         examples=["3 deg", "1/8 in"],
     )
     cant: Cant | None = Field(

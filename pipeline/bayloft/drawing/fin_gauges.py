@@ -1,0 +1,135 @@
+"""Gauges and jigs of one fin in one place: foil gauges, a cant gauge, and the jigs for its place on the bottom."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicHermiteSpline
+
+from bayloft.drawing.biarcs import fitted, graph
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.fin_jigs import fin_jigs
+from bayloft.drawing.marks import check_line, texts
+from bayloft.drawing.sheet import CUT, Drawing, Label
+from bayloft.lines.board import BoardLines
+from bayloft.lines.fin import FinLines
+from bayloft.solid.body import Body
+from bayloft.solid.bottom import met
+from bayloft.solid.standing import Cut, Stand, upright_axes
+from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
+
+Array = NDArray[np.float64]
+
+HEIGHT_SHARES = (0.25, 0.5, 0.75)
+"""Shares of the depth at which the foil is gauged."""
+
+FOOT_MM, BACK_MM = 14.0, 16.0
+"""How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch."""
+
+FULLEST_SHARE = 0.7
+"""Where a base is fullest, as a share of it from the rear end: 30 % of the chord from the leading edge, of NACA's
+four-digit foils."""
+
+CANT_FOOT_MM, CANT_HEIGHT_MM, DEPTH_SHARE = 70.0, 80.0, 0.6
+"""Foot of a cant gauge and its height, the latter at most this share of the fin's depth."""
+
+RELIEF_MM, TOE_MM = 5.0, 12.0
+"""Cut off the corner at the fin, clear of resin; and left upright at the other end of the foot."""
+
+OFF_EDGE_MM = 4.0
+"""Left between a gauge's foot and the stringer or the rail's tuck."""
+
+SAMPLES = 17
+BETWEEN_MM = 10.0
+CAPS_MM = 3.0
+TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
+"""Room for texts beside a plate, which is too small to hold them, and their distance from it."""
+
+
+def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_lines: BoardLines, cut: Cut) -> Drawing:
+    """Return the gauges and jigs of a fin at full size, one under the other, each a plate on CUT with its texts.
+
+    Foil gauges: the outer face at quarter, half and three quarters of the depth; the plate's foot lies on the middle
+    plane of a double foil, so that it serves both faces, and on the inside face of a flat one. Cant gauge: stands on
+    the bottom square to the base. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
+    """
+    stand = cut.stands[0]
+    fins = " and ".join(str(each.n) for each in cut.stands)
+    title = f"{board_name}: {stand.placement.fin.name} (fin {fins})"
+    plates = [_foil_gauge(title, stand, lines, fin, share) for share in HEIGHT_SHARES]
+    plates.append(_cant_gauge(title, stand, board, board_lines))
+    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, board)]
+    drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
+    for plate in plates:
+        left, low, _, high = plate.bounds
+        drawing = drawing.joined(plate.moved(-left, top - high))
+        top -= high - low + BETWEEN_MM
+    return drawing.joined(check_line(0.0, top - 2.0))
+
+
+def _foil_gauge(title: str, stand: Stand, lines: FinLines, fin: Body, share: float) -> Drawing:
+    """Return a plate with the outer face as a notch, leading edge to the right, its foot at y = 0."""
+    spec = stand.placement.fin
+    height = share * spec.depth_mm
+    u = float(lines.parameter(height))
+    corner = float(fin.port.joints[-2])
+
+    def face(back: Array) -> tuple[Array, Array]:
+        # At the trailing corner the face's own slope is the one from its side.
+        v = np.minimum(corner - back, np.nextafter(corner, 0.0))
+        points, tangents = (fin.port.grid([u], v, dv=order)[0, :, :2] for order in (0, 1))
+        return points, -tangents
+
+    notch = fitted([(face, 0.0, corner)], ARC_FIT_MM)
+    rear, front = float(notch.points[0, 0]), float(notch.points[-1, 0])
+    high = notch.bounds[3] + BACK_MM
+    foot = Contour.straight([[rear - FOOT_MM, 0.0], [rear, 0.0], notch.points[0]], closed=False)
+    back = [notch.points[-1], [front + FOOT_MM, 0.0], [front + FOOT_MM, high], [rear - FOOT_MM, high]]
+    plate = Contour.joined(foot, notch, Contour.straight(back, closed=False), closed=True)
+    which = "outer face, inside face against a straightedge" if spec.foil == "flat" else "either face"
+    said = [title, "foil gauge, female", f"{both(height)} above the base", which]
+    labels = texts(said, front + FOOT_MM + BESIDE_MM, high, TEXT_ROOM_MM, CAPS_MM)
+    up = Label(text=f"{height:.1f} mm up", x_mm=rear - FOOT_MM + 3.0, y_mm=high - 5.0, height_mm=CAPS_MM, bold=True)
+    edge = Label(text="leading edge", x_mm=front + FOOT_MM - 2.0, y_mm=high - 10.0, height_mm=CAPS_MM, anchor="end")
+    return Drawing(name="foil", contours=((CUT, plate),), labels=(up, edge, *labels))
+
+
+def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> Drawing:
+    """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
+    fin, its edge along the fin's inner side, which is its inside face or its middle plane less half the thickness.
+    """
+    placement, axes = stand.placement, stand.axes
+    fin, upright = placement.fin, upright_axes(stand.axes)
+    at = FULLEST_SHARE * fin.base_mm
+    beside = 0.0 if fin.foil == "flat" else fin.thickness_mm / 2
+    corner = float(met(board, stand.rear_mm, axes, at, -beside).height_mm[0])
+    lean = axes[1:] @ upright[1:].T
+    start = -beside * lean[0] + corner * lean[1]
+    place = stand.rear_mm + at * axes[0]
+    if len(stand.sides) > 1:
+        room = float(place[1]) - OFF_EDGE_MM
+    else:
+        numbers = lines.section_numbers(float(place[0]))
+        room = float(numbers.half_width - numbers.tuck) - OFF_EDGE_MM
+    across = np.linspace(start[0], start[0] - min(CANT_FOOT_MM, room), SAMPLES)
+    bottom = met(board, stand.rear_mm, upright, at, across)
+    foot = CubicHermiteSpline(-across, bottom.height_mm, -bottom.across)
+    inner, outer = -float(across[0]) + RELIEF_MM, -float(across[-1])
+    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
+    # On paper towards the stringer is to the right, and away from the board is up.
+    edge = [(start + (RELIEF_MM + share * (tall - RELIEF_MM)) * lean[1]) * [-1.0, 1.0] for share in (1.0, 0.0)]
+    sole = fitted([graph(foot, inner, outer)], ARC_FIT_MM)
+    end = sole.points[-1] + [0.0, TOE_MM]
+    plate = Contour.joined(
+        sole,
+        Contour.straight([sole.points[-1], end, *edge], closed=False),
+        closed=True,
+    )
+    name = f"cant {placement.cant_deg:.3g}°" if placement.cant_deg else "square"
+    side = "on the stringer's side; turn over for the other fin" if len(stand.sides) > 1 else "on either side"
+    said = [title, "cant gauge, stands on the bottom, up as drawn", f"{both(at)} ahead of the rear end", side]
+    labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
+    left = float(edge[1][0]) + 3.0
+    inside = Label(text=name, x_mm=left, y_mm=float(edge[1][1]) + 2.0, height_mm=CAPS_MM, bold=True)
+    return Drawing(name="cant", contours=((CUT, plate),), labels=(inside, *labels))
