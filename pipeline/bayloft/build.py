@@ -149,7 +149,7 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
         drawings[f"fins/{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
         stl.write(mesh, folder / "solids" / f"{cut.slug}.stl", name=fin.fin.name)
     drawings["templates/fin-marks"] = fin_marks(board, lines, body, with_fins.stands)
-    slots = fin_slots(board.slug, with_fins.stands)
+    slots = fin_slots(board, with_fins.stands)
     if slots is not None:
         drawings["templates/fin-slots"] = slots
     for name, drawing in drawings.items():

@@ -51,8 +51,8 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     """Return the transfer template at full size: x along the stringer from the tail end, y outward.
 
     It lies on the bottom with its straight edge on the stringer and its round one flush with the outline: on starboard
-    as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both ends of a pair's
-    bases. MARK: base lines with ticks at their ends. TEXT: distances from the tail end and off the stringer, toe, cant.
+    as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both ends of each
+    base of a pair. MARK: base lines with ticks at their ends. TEXT: distances from the tail end and off the stringer, toe, cant.
     """
     outline = tail_outline(lines, body, reach_mm(board, stands))
     end = outline.points[-1]

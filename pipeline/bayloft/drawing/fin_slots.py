@@ -10,7 +10,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.marks import awl_hole, check_line, line, texts
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, Drawing, Label
 from bayloft.solid.standing import Stand
-from bayloft.spec.board import Slot
+from bayloft.spec.board import Board, Slot
 from bayloft.spec.fin import Fin, Tab
 from bayloft.tolerances import SHORTEST_CUT_MM
 from bayloft.units import both
@@ -52,35 +52,37 @@ def tab_middle(fin: Fin, tab: Tab) -> tuple[float, float]:
     return tab.from_rear_mm + tab.length_mm / 2, fin.thickness_mm / 2 if fin.foil == "flat" else 0.0
 
 
-def fin_slots(slug: str, stands: Sequence[Stand]) -> Drawing | None:
+def fin_slots(board: Board, stands: Sequence[Stand]) -> Drawing | None:
     """Return the routing templates of a board at full size, one under the other; None where no fin has a tab.
 
     Each lies with x along the base, forward to the right, and y towards the outer face: on the bottom that is
-    starboard, turned over port. CUT: the plate, the hole for the guide bush, holes for an awl over the ends of the base.
-    MARK: base line and its ends; CENTRE: the slot itself. Like slots of one fin have one plate.
+    starboard, turned over port. CUT: the plate, the hole for the guide bush, holes for an awl over the base's ends.
+    MARK: base line and its ends; CENTRE: the slot itself. Like slots of one fin at one cant have one plate.
     """
-    plates: dict[tuple[str, Slot], list[Stand]] = {}
+    plates: dict[tuple[Slot, str, float, int], list[Stand]] = {}
     for stand in stands:
-        if stand.placement.slot is not None:
-            plates.setdefault((stand.placement.fin.slug, stand.placement.slot), []).append(stand)
+        placement = stand.placement
+        if placement.slot is not None:
+            alike = (placement.slot, placement.fin.slug, placement.cant_deg, len(stand.sides))
+            plates.setdefault(alike, []).append(stand)
     if not plates:
         return None
-    drawing, top = Drawing(name=f"{slug}-fin-slots"), 0.0
-    for (_, slot), alike in plates.items():
-        plate = _plate(slot, alike)
+    drawing, top = Drawing(name=f"{board.slug}-fin-slots"), 0.0
+    for (slot, *_), group in plates.items():
+        plate = _plate(board.name, slot, group)
         _, low, _, high = plate.bounds
         drawing = drawing.joined(plate.moved(0.0, top - high))
         top -= high - low + BETWEEN_MM
     return drawing.joined(check_line(0.0, top - 4.0))
 
 
-def _plate(slot: Slot, stands: Sequence[Stand]) -> Drawing:
+def _plate(name: str, slot: Slot, stands: Sequence[Stand]) -> Drawing:
     fin, pair = stands[0].placement.fin, len(stands[0].sides) > 1
     tab = fin.tab or Tab(length_mm=slot.length_mm, height_mm=slot.depth_mm, from_rear_mm=0.0)
     x, y = tab_middle(fin, tab)
     hole = bush_hole(slot).moved(x, y)
     left, low, right, high = hole.bounds
-    lines = _lines(slot, stands, pair)
+    lines = _lines(name, slot, stands, pair)
     left, right = min(left - RIM_MM, -10.0), max(right + RIM_MM, fin.base_mm + 10.0)
     labels = texts(lines, left + 4.0, low - RIM_MM, right - left - 8.0, SMALL_CAPS_MM)
     bottom, top = labels[-1].y_mm - 4.0, high + RIM_MM
@@ -103,17 +105,18 @@ def _plate(slot: Slot, stands: Sequence[Stand]) -> Drawing:
     return Drawing(name="slot", contours=tuple(contours), labels=tuple(labels))
 
 
-def _lines(slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:
+def _lines(name: str, slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:
     placement = stands[0].placement
-    lean = f"shim the plate to the fin's cant of {placement.cant_deg:g}°; " if placement.cant_deg else ""
-    which = "up: starboard; turn over for port" if pair else "on the stringer, up"
+    lean = [f"shim the plate to the fin's cant of {placement.cant_deg:g}°"] if placement.cant_deg else []
     fins, larger = " and ".join(str(stand.n) for stand in stands), (slot.bush_mm - slot.bit_mm) / 2
     return [
-        f"{placement.fin.name}: slot for the tab, {which}",
-        f"for fin {fins}; forward is to the right; awl holes on the base's ends",
-        f"slot {both(slot.length_mm)} x {both(slot.width_mm)}, {slot.clearance_mm:.1f} mm clear of the tab all round",
-        f"{both(slot.depth_mm)} deep below the bottom",
+        f"{name}: slot of {placement.fin.name} (fin {fins})",
+        "this side up: starboard; turn over for port" if pair else "this side up, on the stringer",
+        "forward to the right, awl holes on the base's ends",
+        f"slot {both(slot.length_mm)} x {both(slot.width_mm)}",
+        f"{both(slot.depth_mm)} deep, {slot.clearance_mm:.1f} mm clear of the tab all round",
         f"bit {slot.bit_mm:g} mm, guide bush {slot.bush_mm:g} mm: the hole is {larger:g} mm larger",
         f"round the tab's corners to {slot.bit_mm / 2:g} mm, or square those of the slot",
-        f"{lean}clamp, wear eye protection, try it on scrap first",
+        *lean,
+        "clamp it, wear eye protection, try it on scrap first",
     ]

@@ -126,8 +126,8 @@ def _angle(fin: Fin) -> str:
 
 
 def _marks(fin: Fin, place: Cut | None) -> list[tuple[Layer, Contour]]:
-    """Return base line (where a tab hides it or the base is a curve), the square at the middle of the base, rake line and
-    its angle.
+    """Return base line (where a tab hides it or the base is a curve), the square at the middle of the base, rake line
+    and its angle.
     """
     middle = fin.base_mm / 2
     marks: list[tuple[Layer, Contour]] = []

@@ -14,12 +14,12 @@ from bayloft.drawing.labels import shortened, wrapped
 from bayloft.drawing.marks import line
 from bayloft.drawing.sheet import (
     CENTRE,
-    FOAM,
     FRAME,
     HIDDEN,
     LETTERING,
     QUIET,
     THIN,
+    TINT,
     VISIBLE,
     Drawing,
     Label,
@@ -99,9 +99,10 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
     small = outline.scaled(1.0 / scale)
     # From the cut-off end round the tail to the other side.
     whole = Contour.joined(small.reversed(), small.mirrored().reversed(), closed=True)
-    contours: list[tuple[Layer, Contour]] = [(FOAM, whole)]
+    open_line = Contour.joined(small.reversed(), small.mirrored().reversed(), closed=False)
+    contours: list[tuple[Layer, Contour]] = [(TINT, whole), (VISIBLE, open_line), _break(*small.points[-1].tolist())]
     tail = float(outline.points[0, 0]) / scale
-    contours.append(line(CENTRE, (tail, 0.0), (to_mm / scale + 3.0, 0.0)))
+    contours.append(line(CENTRE, (tail, 0.0), (to_mm / scale + 4.0, 0.0)))
     if tail > 0.0:
         contours.append(line(THIN, (0.0, 0.0), (tail, 0.0)))
     labels = []
@@ -124,6 +125,11 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
     for text, y in (("starboard", edge), ("port", -edge - SMALL_CAPS_MM)):
         labels.append(Label(text=text, x_mm=right, y_mm=y, height_mm=SMALL_CAPS_MM, anchor="end", layer=QUIET))
     return Drawing(name="plan", contours=tuple(contours), labels=tuple(labels))
+
+
+def _break(x: float, y: float) -> tuple[Layer, Contour]:
+    """Return the line at which the drawing leaves the board off, with a kink at the stringer."""
+    return line(THIN, (x, y + 2.0), (x, 2.5), (x + 1.5, 0.8), (x - 1.5, -0.8), (x, -2.5), (x, -y - 2.0))
 
 
 def _number(n: int, x: float, y: float) -> Label:
@@ -165,7 +171,7 @@ def _texts(stands: Sequence[Stand], longer_mm: float) -> Panel:
         placement, pair = stand.placement, len(stand.sides) > 1
         for name, end in (("rear", stand.rear_mm), ("front", stand.front_mm)):
             off = (feet_inches(end[1]), f"{end[1]:.1f}") if pair else ("stringer", "")
-            toe = (f"{placement.toe_deg:.3g}°", f"{stand.toe_mm:.1f} in") if pair else ("-", "")
+            toe = (f"{placement.toe_deg:.3g}°", f"{stand.toe_mm:.1f} mm") if pair else ("-", "")
             cant = (f"{placement.cant_deg:.3g}°", "") if pair else ("-", "")
             fin = shortened(f"{stand.n}  {placement.fin.name}", CAPS_MM, 29.0)
             sizes = f"{name}, base {feet_inches(placement.fin.base_mm)}"

@@ -111,7 +111,7 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
 
 
 def _standing(joined: Joined) -> dict[str, Any]:
-    """Return where a fin stands; ends of the port or single base: from the tail end, off the stringer, above the flat."""
+    """Return where a fin stands; the port or single base's ends: from the tail end, off the stringer, above the flat."""
     stand, placement = joined.stand, joined.stand.placement
     return {
         "fin": placement.fin.name,

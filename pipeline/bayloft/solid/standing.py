@@ -32,8 +32,8 @@ class Stand:
 
     rear_mm, front_mm (3,): the ends of the base, both on the bottom, in the board's axes, a base's length apart.
     axes (3, 3), as rows: forward along the base's chord; out, square to the fin's middle plane; away from the board.
-    The fin's own x, y, z run along them from the rear end. The chord turns from the stringer's plane by the toe; the middle
-    plane leans from the upright plane through the chord, which is square to the board's flat plane, by the cant.
+    The fin's own x, y, z run along them from the rear end. The chord turns from the stringer's plane by the toe; the
+    middle plane leans from the upright plane through the chord, which is square to the board's flat plane, by the cant.
     base: z (mm) of the bottom over x (0 to base_mm) in the middle plane, exact with its slope at BASE_PLACES places and
     0 at both ends. outer, inner (n, 2): x and z of the edges in which the section of the base, carried straight up and
     down, meets the bottom, from the leading to the trailing edge; outer_face, inner_face (n, 2): x and y of the same.
