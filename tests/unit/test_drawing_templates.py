@@ -28,8 +28,8 @@ from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
 from bayloft.lines.section import APEX
 from bayloft.solid.board import board_body
-from bayloft.solid.bottom import bottom_height
 from bayloft.solid.body import Body
+from bayloft.solid.bottom import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.measure import width
