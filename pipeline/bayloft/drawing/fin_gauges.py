@@ -34,6 +34,9 @@ four-digit foils."""
 CANT_FOOT_MM, CANT_HEIGHT_MM, DEPTH_SHARE = 70.0, 80.0, 0.6
 """Foot of a cant gauge and its height, the latter at most this share of the fin's depth."""
 
+LEAST_FOOT_MM = 30.0
+"""mm. On a shorter foot a gauge tips."""
+
 RELIEF_MM, TOE_MM = 5.0, 12.0
 """Cut off the corner at the fin, clear of resin; and left upright at the other end of the foot."""
 
@@ -52,13 +55,13 @@ def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_l
 
     Foil gauges: the outer face at quarter, half and three quarters of the depth; the plate's foot lies on the middle
     plane of a double foil, so that it serves both faces, and on the inside face of a flat one. Cant gauge: stands on
-    the bottom square to the base. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
+    the bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
     """
     stand = cut.stands[0]
     fins = " and ".join(str(each.n) for each in cut.stands)
     title = f"{board_name}: {stand.placement.fin.name} (fin {fins})"
     plates = [_foil_gauge(title, stand, lines, fin, share) for share in HEIGHT_SHARES]
-    plates.append(_cant_gauge(title, stand, board, board_lines))
+    plates += _cant_gauge(title, stand, board, board_lines)
     plates += [jig for each in cut.stands for jig in fin_jigs(title, each, board)]
     drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
     for plate in plates:
@@ -95,9 +98,25 @@ def _foil_gauge(title: str, stand: Stand, lines: FinLines, fin: Body, share: flo
     return Drawing(name="foil", contours=((CUT, plate),), labels=(up, edge, *labels))
 
 
-def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> Drawing:
+def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool) -> float:
+    """Return how long a foot may be that starts at a place on the bottom and runs level inward, up to CANT_FOOT_MM:
+    clear of the wall, of the rail's tuck and, for a pair, of the stringer.
+    """
+    lengths = np.linspace(0.0, CANT_FOOT_MM, 8 * SAMPLES)
+    x, y = (starts - lengths[:, None] * level)[:, :2].T
+    numbers = lines.section_numbers(x)
+    clear = np.abs(y) < numbers.half_width - numbers.tuck - OFF_EDGE_MM
+    if lines.wall is not None:
+        clear &= x > lines.wall.station(np.abs(y)) + OFF_EDGE_MM
+    if pair:
+        clear &= y > OFF_EDGE_MM
+    return float(lengths[-1] if clear.all() else lengths[int(np.argmin(clear))])
+
+
+def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> list[Drawing]:
     """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
     fin, its edge along the fin's inner side, which is its inside face or its middle plane less half the thickness.
+    None where its foot has no room.
     """
     placement, axes = stand.placement, stand.axes
     fin, upright = placement.fin, upright_axes(stand.axes)
@@ -107,12 +126,10 @@ def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> Dra
     lean = axes[1:] @ upright[1:].T
     start = -beside * lean[0] + corner * lean[1]
     place = stand.rear_mm + at * axes[0]
-    if len(stand.sides) > 1:
-        room = float(place[1]) - OFF_EDGE_MM
-    else:
-        numbers = lines.section_numbers(float(place[0]))
-        room = float(numbers.half_width - numbers.tuck) - OFF_EDGE_MM
-    across = np.linspace(start[0], start[0] - min(CANT_FOOT_MM, room), SAMPLES)
+    room = _foot_room_mm(place + start @ upright[1:], upright[1], lines, pair=len(stand.sides) > 1)
+    if room < LEAST_FOOT_MM:
+        return []
+    across = np.linspace(start[0], start[0] - room, SAMPLES)
     bottom = met(board, stand.rear_mm, upright, at, across)
     foot = CubicHermiteSpline(-across, bottom.height_mm, -bottom.across)
     inner, outer = -float(across[0]) + RELIEF_MM, -float(across[-1])
@@ -132,4 +149,4 @@ def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> Dra
     labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
     left = float(edge[1][0]) + 3.0
     inside = Label(text=name, x_mm=left, y_mm=float(edge[1][1]) + 2.0, height_mm=CAPS_MM, bold=True)
-    return Drawing(name="cant", contours=((CUT, plate),), labels=(inside, *labels))
+    return [Drawing(name="cant", contours=((CUT, plate),), labels=(inside, *labels))]

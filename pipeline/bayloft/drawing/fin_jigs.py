@@ -13,6 +13,7 @@ from bayloft.drawing.sheet import CUT, MARK, Drawing, Label
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, met
 from bayloft.solid.integrals import parameter_at
+from bayloft.solid.measure import stringer_from_mm
 from bayloft.solid.standing import Stand, upright_axes
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
@@ -33,6 +34,9 @@ BEHIND_MM, AHEAD_MM, STUFF_MM = 60.0, 30.0, 28.0
 """A rule starts at the tail end where that is nearer than the first, or else so far behind the base; how far it reaches
 ahead of it, and its stuff over the bottom's highest place."""
 
+LEAST_SPREAD_MM = 40.0
+"""Distance off the stringer below which two fins leave no room for a plate with its texts between them."""
+
 CAPS_MM = 3.0
 SAMPLES = 25
 
@@ -41,12 +45,19 @@ def fin_jigs(title: str, stand: Stand, board: Body) -> list[Drawing]:
     """Return the plates that find a fin's place, the board lying bottom up.
 
     For a pair two spreaders, which stand square across the bottom at the rear and the front of the base, on the
-    stringer's mark: each end bears on the inner side of a fin, and so gives distance off the stringer, toe and cant.
+    stringer's mark: each end bears on the inner side of a fin, and so gives distance off the stringer, toe and cant;
+    none where the fins stand nearer than LEAST_SPREAD_MM to the stringer, or where a notch parts the bottom.
     For a fin on the stringer one rule, which stands on the stringer flush with the tail end and carries both ends.
     """
-    if len(stand.sides) > 1:
-        return [_spreader(title, stand, board, name, share) for name, share in SPREAD_SHARES]
-    return [_rule(title, stand, board)]
+    if len(stand.sides) == 1:
+        return [_rule(title, stand, board)]
+    ends = [(name, stand.rear_mm + share * (stand.front_mm - stand.rear_mm), share) for name, share in SPREAD_SHARES]
+    whole_from = stringer_from_mm(board) + RELIEF_MM
+    return [
+        _spreader(title, stand, board, name, share)
+        for name, place, share in ends
+        if place[1] >= LEAST_SPREAD_MM and place[0] >= whole_from
+    ]
 
 
 def _spreader(title: str, stand: Stand, board: Body, name: str, share: float) -> Drawing:
@@ -85,7 +96,7 @@ def _spreader(title: str, stand: Stand, board: Body, name: str, share: float) ->
 def _rule(title: str, stand: Stand, board: Body) -> Drawing:
     """Return a plate in the plane of the stringer: forward along the base to the right, away from the board up."""
     fin, upright = stand.placement.fin, upright_axes(stand.axes)
-    tail = float(board.port.at(0.0, 0.0)[0])
+    tail = stringer_from_mm(board)
     from_tail = stand.rear_mm[0] - tail <= REACH_MM
     ends = [tail if from_tail else stand.rear_mm[0] - BEHIND_MM, float(stand.front_mm[0]) + AHEAD_MM]
     start, stop = parameter_at(board.port, np.array(ends), np.zeros(2)).tolist()
@@ -103,10 +114,10 @@ def _rule(title: str, stand: Stand, board: Body) -> Drawing:
     plate = Contour.joined(
         foot, Contour.straight([foot.points[-1], [right, high], [left, high]], closed=False), closed=True
     )
-    contours = [(CUT, plate), *(line(MARK, (x, 0.0), (x, 16.0)) for x in (0.0, fin.base_mm))]
+    contours = [(CUT, plate), *(line(MARK, (x, 0.0), (x, 11.0)) for x in (0.0, fin.base_mm))]
     place = "after end flush with the tail end" if from_tail else f"after end {both(ends[0])} from tail"
     said = [title, f"rule on the stringer, up as drawn; {place}", "forward to the right; the fin stands beside it"]
     labels = texts(said, left + 4.0, high - 2.0, right - left - 8.0, CAPS_MM)
-    rear = Label(text="rear end", x_mm=2.0, y_mm=8.0, height_mm=CAPS_MM)
-    front = Label(text="front end", x_mm=fin.base_mm - 2.0, y_mm=8.0, height_mm=CAPS_MM, anchor="end")
+    rear = Label(text="rear end", x_mm=2.0, y_mm=6.0, height_mm=CAPS_MM)
+    front = Label(text="front end", x_mm=fin.base_mm - 2.0, y_mm=6.0, height_mm=CAPS_MM, anchor="end")
     return Drawing(name="rule", contours=tuple(contours), labels=(*labels, rear, front))

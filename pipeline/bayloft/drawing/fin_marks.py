@@ -52,7 +52,8 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
 
     It lies on the bottom with its straight edge on the stringer and its round one flush with the outline: on starboard
     as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both ends of each
-    base of a pair. MARK: base lines with ticks at their ends. TEXT: distances from the tail end and off the stringer, toe, cant.
+    base of a pair. MARK: base lines with ticks at their ends. TEXT: distances from the tail end and off the stringer,
+    toe, cant.
     """
     outline = tail_outline(lines, body, reach_mm(board, stands))
     end = outline.points[-1]
@@ -102,7 +103,7 @@ def _texts(stand: Stand) -> list[tuple[Block, tuple[float, float]]]:
         found.append((Block(texts=tuple(lines), caps_mm=CAPS_MM), (x, y)))
     if pair:
         middle = ((stand.rear_mm + stand.front_mm) / 2)[:2].tolist()
-        lines = [f"toe {placement.toe_deg:.3g}°: front {stand.toe_mm:.1f} mm in", f"cant {placement.cant_deg:.3g}°"]
+        lines = [f"toe {placement.toe_deg:.3g}°: front {stand.toe_mm:.1f} mm nearer", f"cant {placement.cant_deg:.3g}°"]
         found.append((Block(texts=tuple(lines), caps_mm=CAPS_MM), (middle[0], middle[1])))
     return found
 

@@ -156,7 +156,7 @@ def _stations(board: Board, lines: BoardLines, body: Body, part: Part) -> list[_
 
 def _fin_marks(fin: Placement, ends: Array) -> list[_Mark]:
     pair = fin.off_stringer_mm > 0.0
-    turned = f"toe {fin.toe_deg:g}°, cant {fin.cant_deg:g}°"
+    turned = f"toe {fin.toe_deg:.3g}°, cant {fin.cant_deg:.3g}°"
     marks = []
     for end, (x, y) in zip(("rear", "front"), ends.tolist(), strict=True):
         texts = (f"{fin.fin.name}, {end}", f"{both(x)} from tail", f"{both(y)} off stringer")

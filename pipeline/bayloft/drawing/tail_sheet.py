@@ -203,10 +203,13 @@ def _notes(stands: Sequence[Stand], longer_mm: float) -> list[str]:
     notes = [
         "Measure from the tail end along the stringer and square off it, in plan: hold tape and square level. Laid "
         f"along the bottom's curve a tape reads up to {longer_mm:.1f} mm more.",
-        "Off the stringer is to the middle of a double foil's base, to the inside face of a flat one.",
-        "Toe: the front end nearer to the stringer. Cant: the tip's lean outward from the upright plane through the "
-        "base, square to the board's flat plane.",
     ]
+    if any(len(stand.sides) > 1 for stand in stands):
+        notes += [
+            "Off the stringer is to the middle of a double foil's base, to the inside face of a flat one.",
+            "Toe: the front end nearer to the stringer. Cant: the tip's lean outward from the upright plane through "
+            "the base, square to the board's flat plane.",
+        ]
     seen = set()
     for stand in stands:
         placement = stand.placement

@@ -94,7 +94,7 @@ def fin_table(shown: Figures) -> Panel | None:
                 (name, shortened(size, SMALL_CAPS_MM, 28.0)),
                 _length(placed.from_tail_mm),
                 _length(placed.off_stringer_mm) if pair else ("centre", ""),
-                (f"{placed.toe_deg:g}°", f"cant {placed.cant_deg:g}°") if pair else ("-", ""),
+                (f"{placed.toe_deg:.3g}°", f"cant {placed.cant_deg:.3g}°") if pair else ("-", ""),
             ]
         )
     if not rows:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import KDTree
 
 from bayloft.lines.section import APEX
 from bayloft.solid.body import Body
@@ -16,11 +17,14 @@ Array = NDArray[np.float64]
 LEVEL_AXES = np.eye(3)
 """Axes along the board's own: heights above the flat plane over places in plan."""
 
-MOST_STEPS = 30
-"""Newton's method takes four to six; a place that is not found after these is not on the bottom."""
+FULL_STEPS, MOST_STEPS = 7, 56
+"""Newton's method takes four to six whole steps; a place that is not found after MOST_STEPS is not on the bottom."""
 
-SAMPLES = (160, 24)
-"""Places in u along the stringer and the apex, and in v across, between which a start is interpolated."""
+SAMPLES = (81, 31)
+"""Places in u and in v of the grid on which a start is looked up."""
+
+BEYOND_MM = 5.0
+"""By which that grid reaches beyond the feet, for lines that lean."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,23 +64,18 @@ def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayL
     x, y = np.broadcast_arrays(*(np.atleast_1d(np.asarray(a, dtype=np.float64)) for a in (x_mm, y_mm)))
     feet = origin_mm + x[:, None] * axes[0] + y[:, None] * axes[1]
     u, w = _start(body, feet)
-    step, least, share = np.zeros((2, len(u))), np.full(len(u), np.inf), np.ones(len(u))
-    for _ in range(MOST_STEPS):
+    for n in range(MOST_STEPS):
         point, su, sw = _both_halves(body, u, w)
         gap = (point - feet) @ axes[:2].T
-        miss = np.abs(gap).max(axis=1)
-        if float(miss.max(initial=0.0)) < BOTTOM_MM:
+        if float(np.abs(gap).max(initial=0.0)) < BOTTOM_MM:
             break
-        # Across the crease of a hard edge a whole step may lead away; half of it, or a quarter, does not.
-        worse = miss > least
-        share = np.where(worse, -share / 2, 1.0)
         a, b, c, d = (su @ axes[0]), (sw @ axes[0]), (su @ axes[1]), (sw @ axes[1])
-        new = np.stack([gap[:, 0] * d - gap[:, 1] * b, gap[:, 1] * a - gap[:, 0] * c])
+        step = np.stack([gap[:, 0] * d - gap[:, 1] * b, gap[:, 1] * a - gap[:, 0] * c])
         with np.errstate(divide="ignore", invalid="ignore"):
-            step = np.where(worse, step, new / (a * d - b * c))
-        least = np.where(worse, least, miss)
-        u, w = np.clip(u - share * step[0], 0.0, 1.0), np.clip(w - share * step[1], -APEX, APEX)
-        share = np.abs(share)
+            step /= a * d - b * c
+        # At the crease of a hard edge whole steps may go to and fro between its sides for ever; half ones do not.
+        step *= 0.5 if n // FULL_STEPS % 2 else 1.0
+        u, w = np.clip(u - step[0], 0.0, 1.0), np.clip(w - step[1], -APEX, APEX)
     else:
         raise NotOnBottomError
     normal = np.cross(sw, su) @ axes.T
@@ -103,20 +102,15 @@ def _both_halves(body: Body, u: Array, w: Array) -> tuple[Array, Array, Array]:
 
 
 def _start(body: Body, feet: Array) -> tuple[Array, Array]:
-    """Return parameters u and w near the places of feet in plan: off by a cell where u-lines fan out, which is enough
-    for Newton's method on a bottom that nowhere folds.
-    """
-    along, across = np.linspace(0.0, 1.0, SAMPLES[0] + 1), np.linspace(0.0, APEX, SAMPLES[1] + 1)
-    grid = body.port.grid(along, across)
-    beside = np.clip(np.abs(feet[:, 1]) / np.maximum(np.interp(feet[:, 0], *grid[:, -1, :2].T), BOTTOM_MM), 0.0, 1.0)
-    inner, outer = (np.interp(feet[:, 0], grid[:, side, 0], along) for side in (0, -1))
-    u = inner + beside * (outer - inner)
-    place = np.clip((u * SAMPLES[0]).astype(np.int64), 0, SAMPLES[0] - 1)
-    after = (u * SAMPLES[0] - place)[:, None]
-    rows = (1.0 - after) * grid[place, :, 1] + after * grid[place + 1, :, 1]
-    off = np.clip(np.abs(feet[:, 1]), rows[:, 0], rows[:, -1])
-    cell = np.clip((rows <= off[:, None]).sum(axis=1) - 1, 0, SAMPLES[1] - 1)
-    each = np.arange(len(u))
-    low, high = rows[each, cell], rows[each, cell + 1]
-    share = (off - low) / np.maximum(high - low, BOTTOM_MM)
-    return u, across[1] * (cell + share) * np.where(feet[:, 1] < 0.0, -1.0, 1.0)
+    """Return the parameters u and w of the nearest places in plan on a grid that just spans the feet."""
+    along, across = np.linspace(0.0, 1.0, SAMPLES[0]), np.linspace(0.0, APEX, SAMPLES[1])
+    lines = body.port.grid(along, across[[0, -1]])[..., 0].T
+    low, high = (
+        limit([np.interp(limit(feet[:, 0]) + beyond, line, along) for line in lines])
+        for limit, beyond in ((np.min, -BEYOND_MM), (np.max, BEYOND_MM))
+    )
+    along = np.linspace(low, high, SAMPLES[0])
+    grid = body.port.grid(along, across)[..., :2].reshape(-1, 2)
+    _, nearest = KDTree(grid).query(np.column_stack([feet[:, 0], np.abs(feet[:, 1])]))
+    row, column = np.divmod(nearest, SAMPLES[1])
+    return along[row], across[column] * np.where(feet[:, 1] < 0.0, -1.0, 1.0)
