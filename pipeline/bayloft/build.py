@@ -17,6 +17,7 @@ from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
+from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault, SpecError
@@ -27,6 +28,7 @@ from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import stands_whole
 from bayloft.record import report
 from bayloft.record.folder import replacing, text_files
+from bayloft.shop.layup import fin_layup, fin_panel
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec import schema, starter
@@ -89,8 +91,11 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     for path in paths:
         try:
             board = load_board(path)
-            lines, _ = board_lines(board), [fin_lines(placement.fin) for placement in board.fins]
-            stands_whole(board, lines)
+            fins = {placement.fin.slug: placement.fin for placement in board.fins}
+            lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
+            for slug, fin in fins.items():
+                fin_panel(fin, lines[slug])
+            stands_whole(board, board_lines(board), lines)
         except SpecError as error:
             faults += error.faults
             continue
@@ -139,9 +144,12 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
 
 
 def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
-    """Write what the fins need: cut templates, gauges and solids, marks, slots, the tail sheet."""
+    """Write what the fins need: layup sheets, cut templates, gauges and solids, marks, slots, the tail sheet."""
     board, lines, body = shape.board, shape.lines, shape.body
     lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
+    for slug, fin in lofted_fins.items():
+        sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
+        svg.write(sheet, folder / "fins" / f"{slug}-layup.svg", style="sheet")
     drawings: dict[str, Drawing] = {}
     for cut, mesh in with_fins.cut_fins:
         fin = lofted_fins[cut.stands[0].placement.fin.slug]

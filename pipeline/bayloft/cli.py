@@ -234,7 +234,12 @@ def _summary(report: dict[str, Any], folder: Path | None) -> None:
         f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
     )
     for fin in report["fins"]:
-        click.echo(f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3")
+        laid = fin["layup"]
+        click.echo(
+            f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3, {laid['plies']} plies"
+            f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
+            f"finished {laid['finished_g']:.0f} g"
+        )
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             click.echo(click.style("  look: ", fg="yellow") + finding["text"])

@@ -6,6 +6,9 @@ MAX_SPEC_BYTES = 2**20
 MAX_SPEC_DEPTH = 32
 """Lists, inline tables and dotted keys inside one another. Specs use four; tomllib's time grows with the square."""
 
+MAX_SECTION_BYTES = 2**17
+"""Bytes. A foil of a thousand coordinates has thirty thousand."""
+
 COEFFICIENT_DECIMALS = 9
 """Decimals (mm) kept of spline coefficients: 1e-9 mm is far below any use and far above the last bits in which two
 machines' linear algebra differ, so that the same spec gives the same bytes."""
@@ -23,7 +26,7 @@ ARC_FIT_MM = 0.02
 """mm by which arcs and lines of a template may leave the true curve: well inside a router's own accuracy."""
 
 MESH_VOLUME_RELATIVE = 1e-3
-"""Greatest relative difference of mesh volume and integral for a board at CHORD_MM; more for what is coarser or thinner."""
+"""Greatest relative difference of mesh volume and integral at CHORD_MM; in proportion to a coarser tolerance."""
 
 RICHARDSON_RELATIVE = 1e-6
 """Greatest relative difference of the integral and the volume extrapolated from a mesh and its halving, likewise."""
@@ -59,9 +62,6 @@ DXF_DECIMALS = 6
 SVG_DECIMALS = 3
 """Decimals (mm) of coordinates in SVG: a laser cutter places to 0.01 mm at best."""
 
-FIN_CHORD_SHARE = 0.2
-"""Chord tolerance of a fin's mesh over that of its board: a fin is a tenth as thick, its volume must agree alike."""
-
 AREA_CURVE_STEPS = 48
 AREA_CURVE_RELATIVE = 5e-3
 """Steps of the section-area curve, and the greatest relative difference of its Simpson sum and the integral: the rule's
@@ -77,3 +77,7 @@ BOTTOM_MM = 1e-9
 BASE_STRAIGHT_MM = 0.05
 """mm by which the bottom may leave a fin's straight base before the base is cut to it: a sanding scratch; also how
 alike two places are that one template serves."""
+
+WHOLE_PLY_SHARE = 1e-6
+"""Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
+division, far below what can be ground."""

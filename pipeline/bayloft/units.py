@@ -1,9 +1,10 @@
-"""Lengths, angles and shares as a maker types them, and lengths as a tape reads them."""
+"""Lengths, angles, shares and weights as a maker types them, and lengths as a tape reads them."""
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from fractions import Fraction
 
 MM_PER_UNIT = {
@@ -29,12 +30,31 @@ FEET_FROM_IN = 36
 
 _LENGTH_FORMS = """write a length such as 545 mm, 54.5 cm, 1.2 m, 21 1/2 in, 7 ft 4 in or 7'4"""
 _PRIMES = str.maketrans({"′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "⁄": "/"})
+_POWERS = str.maketrans({"²": "2", "³": "3"})
 _VULGAR_FRACTION = re.compile("[¼-¾⅐-⅞↉]")
 _NUMBER = r"(?:[0-9]+ )?[0-9]+ ?/ ?[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _FEET_AND_INCHES = re.compile(rf"""(?P<feet>{_NUMBER}) ?(?:'|ft) ?(?P<inches>{_NUMBER}) ?(?:"|in)?""")
 _ONE_UNIT = re.compile(rf"""(?P<number>{_NUMBER}) ?(?P<unit>mm|cm|m|in|"|ft|')?""")
 _ANGLE = re.compile(rf"(?P<number>{_NUMBER}) ?(?:deg|°)?")
 _SHARE = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<percent>%)?")
+_WEIGHED = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z/]+[23]?)")
+
+_OUNCE_G, _POUND_G = Fraction("28.349523125"), Fraction("453.59237")
+G_PER_MASS = {"g": Fraction(1), "kg": Fraction(1000), "oz": _OUNCE_G, "lb": _POUND_G}
+G_M2_PER_CLOTH_WEIGHT = {
+    "g/m2": Fraction(1),
+    "gsm": Fraction(1),
+    "g": Fraction(1),
+    "oz/yd2": _OUNCE_G / Fraction("0.83612736"),
+    "oz": _OUNCE_G / Fraction("0.83612736"),
+}
+KG_M3_PER_DENSITY = {
+    "kg/m3": Fraction(1),
+    "g/cm3": Fraction(1000),
+    "lb/ft3": _POUND_G / 1000 / Fraction("0.3048") ** 3,
+}
+"""Exact grams, grams per square metre and kilograms per cubic metre in each unit (international pound and yard, 1959).
+Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
 
 
 def length_mm(text: str | int | float, unit: str | None) -> float:
@@ -96,6 +116,21 @@ def share(text: str | int | float) -> float:
     return float(sign * _number(match["number"]) / (100 if match["percent"] else 1))
 
 
+def mass_g(text: str | int | float) -> float:
+    """Return a typed mass in grams: ``300 g``, ``0.3 kg``, ``10 oz``, ``1/2 lb``; else ValueError."""
+    return _weighed(text, G_PER_MASS, "write a mass such as 300 g, 0.3 kg or 10 oz")
+
+
+def cloth_g_m2(text: str | int | float) -> float:
+    """Return a typed cloth weight in g/m2: ``7.5 oz/yd2``, ``7.5 oz``, ``250 g/m2``, ``250 g``; else ValueError."""
+    return _weighed(text, G_M2_PER_CLOTH_WEIGHT, "write a cloth weight such as 7.5 oz/yd2 or 250 g/m2")
+
+
+def density_kg_m3(text: str | int | float) -> float:
+    """Return a typed density in kg/m3: ``1.2 g/cm3``, ``1200 kg/m3``, ``20 lb/ft3``; else ValueError."""
+    return _weighed(text, KG_M3_PER_DENSITY, "write a density such as 1.2 g/cm3, 1200 kg/m3 or 20 lb/ft3")
+
+
 def feet_inches(length_mm: float, denominator: int = 16) -> str:
     """Return a finite length as a tape reads it, to the nearest 1 / `denominator` inch, halves away from zero.
 
@@ -151,6 +186,17 @@ def _length(body: str) -> tuple[Fraction, str | None]:
         unit = match["unit"]
         return _number(match["number"]), {"'": "ft", '"': "in"}.get(unit, unit)
     raise ValueError(f"not a length; {_LENGTH_FORMS}")
+
+
+def _weighed(text: str | int | float, sizes: Mapping[str, Fraction], forms: str) -> float:
+    """Return a typed quantity in the unit whose size is 1: the float nearest to its exact rational value."""
+    if not isinstance(text, str):
+        raise ValueError(f"a number without a unit; {forms}")
+    sign, body = _sign_and_body(text.translate(_POWERS), forms)
+    match = _WEIGHED.fullmatch(body)
+    if match is None or match["unit"] not in sizes:
+        raise ValueError(f"not understood; {forms}")
+    return float(sign * _number(match["number"]) * sizes[match["unit"]])
 
 
 def _number(typed: str) -> Fraction:

@@ -47,6 +47,7 @@ def test_six_boards_are_built(built: Path) -> None:
         "fins/tail.svg",
         "fins/whimbrel-flex-gauges.dxf",
         "fins/whimbrel-flex-gauges.svg",
+        "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
         "report.json",
@@ -232,10 +233,10 @@ def test_tolerance_out_of_range(tmp_path: Path, tolerance: str) -> None:
 
 
 def test_failed_check_is_not_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bayloft.solid.checks.MESH_VOLUME_RELATIVE", 1e-9)
+    monkeypatch.setattr("bayloft.solid.checks.MESH_ORDER", (2.9, 3.1))
     result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
     assert result.exit_code == 3
-    assert "mesh-volume" in result.output
+    assert "mesh-order" in result.output
     assert list(tmp_path.iterdir()) == []
 
 

@@ -15,11 +15,13 @@ from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
+from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
+from bayloft.shop.layup import fin_layup
 from bayloft.solid.board import board_body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
@@ -78,6 +80,15 @@ def test_fin_template(name: str, same_text: SameText) -> None:
     fin = load_fin(SPECS / "fins" / f"{name}.toml")
     lines = fin_lines(fin)
     same_text(canonical(fin_template(fin, lines, fin_body(lines))), HERE / f"fin-template-{name}.txt")
+
+
+@pytest.mark.parametrize("name", ["turnstone-keel", "whimbrel-flex"])
+def test_layup_sheet(name: str, same_text: SameText) -> None:
+    fin = load_fin(SPECS / "fins" / f"{name}.toml")
+    lines = fin_lines(fin)
+    body = fin_body(lines)
+    drawing = layup_sheet(fin, body, fin_layup(fin, lines, body, integrals(body)))
+    same_text(canonical(drawing), HERE / f"layup-sheet-{name}.txt")
 
 
 @cache

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -13,7 +11,7 @@ from scipy.optimize import brentq, minimize_scalar
 from scipy.special import ellipe
 
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
-from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
+from bayloft.lines.foil import NATURAL_TRAILING_EDGE, foil, half_thickness
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
@@ -52,8 +50,11 @@ HIGHEST = 0.50014394239989
 LEADING_RADIUS = 1.1019
 """Times t^2 c: NACA Report 824 (from memory); 25 x 0.2969^2 / 2 = 1.10187."""
 
-ON_SURFACE_MM = 1e-3
-"""mm by which a fin's surface may leave its lines, by its own word."""
+ON_SURFACE_MM = 1e-5
+"""mm by which a fin's surface leaves its lines away from its tip: a hundredth of what the loft promises anywhere."""
+
+TIP = 1e-6
+"""Relative, of volumes: what the rounding of the tip in thickness, of the kind of a square root, costs the spline."""
 
 
 def open_form(chord: Array | float, thickness: float = 1.0) -> Array:
@@ -90,7 +91,7 @@ def test_the_half_thickness_has_its_integrals(form: int) -> None:
         assert -top.fun == pytest.approx(HIGHEST, rel=1e-13)
 
 
-def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, foil: FoilKind = "double") -> Fin:
+def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, kind: FoilKind = "double") -> Fin:
     return Fin(
         name="Trial",
         slug="trial",
@@ -100,7 +101,7 @@ def fin(thickness_mm: float, *, tip_mm: float = 4.0, trailing_mm: float = 0.0, f
         leading_fullness=0.12,
         trailing_hollow=0.1,
         tip_radius_mm=9.0,
-        foil=foil,
+        foil=kind,
         thickness_mm=thickness_mm,
         tip_thickness_mm=tip_mm,
         trailing_edge_mm=trailing_mm,
@@ -141,12 +142,12 @@ def test_a_lofted_fin_has_the_printed_section_at_half_height(percent: int) -> No
     assert radius == pytest.approx(LEADING_RADIUS * thickness**2 / chord, rel=3e-4)
 
 
-@pytest.mark.parametrize("foil", ["double", "flat"])
-def test_a_fin_has_the_volume_of_its_sections(foil: FoilKind) -> None:
+@pytest.mark.parametrize("kind", ["double", "flat"])
+def test_a_fin_has_the_volume_of_its_sections(kind: FoilKind) -> None:
     """Closed form of the section area times chord, and the trailing edge's x^4 term t_e c / 5, by scipy's quad over the
     height. A flat inside doubles one face and leaves out the other, so the volume is the same.
     """
-    lines = fin_lines(fin(9.0, trailing_mm=0.6, foil=foil))
+    lines = fin_lines(fin(9.0, trailing_mm=0.6, kind=kind))
     found = integrals(fin_body(lines))
 
     def slice_volume(u: float) -> float:
@@ -155,9 +156,9 @@ def test_a_fin_has_the_volume_of_its_sections(foil: FoilKind) -> None:
         return area * lines.depth_mm * (2.0 - 2.0 * u)
 
     expected, _ = quad(slice_volume, 0.0, 1.0, epsrel=1e-12, limit=400)
-    assert found.volume_mm3 == pytest.approx(expected, rel=2e-5)
+    assert found.volume_mm3 == pytest.approx(expected, rel=TIP)
     y = found.centroid_mm[1]
-    assert abs(y) < 1e-9 if foil == "double" else y > 1.0
+    assert abs(y) < 1e-9 if kind == "double" else y > 1.0
 
 
 # A half-ellipse of depth s and root chord c0: area pi s c0 / 4, mean chord pi c0 / 4, centroid 4 s / (3 pi) from the
@@ -201,7 +202,7 @@ def test_an_elliptic_plate_has_its_area_and_centroid() -> None:
 
 def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
     """Fin lines of an elliptic planform with the closed section everywhere: thickness even but for the rounded tip, so
-    the volume is 0.680883 t times the area weighted by the tip's rounding.
+    the volume is 0.680883 times the integral of thickness and chord over the height.
     """
     u = np.linspace(0.0, 1.0, 65)
     half = elliptic_half_chord(u)
@@ -212,10 +213,8 @@ def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
         thickness_mm=7.0,
         tip_thickness_mm=7.0,
         trailing_edge_mm=0.0,
-        flat_inside=False,
+        foil=foil("double"),
     )
-    rounding = replace(lines, thickness_mm=1.0, tip_thickness_mm=7.0).thickness
-    assert float(rounding(0.0)) == 1.0
 
     def sliced(u: float, power: int) -> float:
         z = DEPTH * u * (2.0 - u)
@@ -224,12 +223,12 @@ def test_an_elliptic_fin_has_its_volume_and_mean_chord() -> None:
 
     found = integrals(fin_body(lines))
     volume, moment = (quad(sliced, 0.0, 1.0, args=(power,), epsrel=1e-11, limit=400)[0] for power in (0, 1))
-    assert found.volume_mm3 == pytest.approx(AREA[1] * volume, rel=2e-5)
-    assert found.centroid_mm[2] == pytest.approx(moment / volume, rel=2e-5)
+    assert found.volume_mm3 == pytest.approx(AREA[1] * volume, rel=TIP)
+    assert found.centroid_mm[2] == pytest.approx(moment / volume, rel=TIP)
     # Below the rounding the closed forms hold untouched: most of the fin is there.
     assert found.volume_mm3 == pytest.approx(AREA[1] * 7.0 * ELLIPTIC_AREA, rel=0.02)
     # The section's centroid lies 0.41789 of the chord behind the leading edge, chords halved by x = 0.
     weighted, _ = quad(
         lambda u: sliced(u, 0) * (0.5 - CENTROID[1]) * 2.0 * float(elliptic_half_chord(np.array(u))), 0, 1, limit=400
     )
-    assert found.centroid_mm[0] == pytest.approx(weighted / volume, rel=2e-4)
+    assert found.centroid_mm[0] == pytest.approx(weighted / volume, rel=10 * TIP)

@@ -60,7 +60,7 @@ SIDE = 0.6
 
 
 def wigley() -> Body:
-    """A Wigley hull (D. Hally, Representation of Wigley hulls, DREA TC 89/308, 1989), keel up from z = -T, deck z = 0."""
+    """A Wigley hull (D. Hally, Representation of Wigley hulls, DREA TC 89/308, 1989), keel at z = -T, deck z = 0."""
 
     def points(u: Array, v: Array) -> Array:
         depth = np.minimum(v / SIDE, 1.0) - 1.0
@@ -72,7 +72,7 @@ def wigley() -> Body:
 
 
 def test_the_area_curve_of_a_wigley_hull() -> None:
-    """A(x) = (2/3) B T (1 - (2x/L)^2), volume 4/9 L B T, prismatic coefficient 2/3, centre amidships: exact. The curve is
+    """A(x) = (2/3) B T (1 - (2x/L)^2), volume 4/9 L B T, prismatic coefficient 2/3, centre amidships: exact. It is
     quadratic, so Simpson's rule adds nothing to rounding.
     """
     x, areas = area_curve(wigley(), LENGTH, 48)

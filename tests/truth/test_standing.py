@@ -184,13 +184,13 @@ def test_toe_as_a_length_is_toe_as_an_angle(tmp_path: Path) -> None:
 
 
 def test_a_base_carried_on_is_a_prism() -> None:
-    fin = built("dunlin").fins[0].checked.mesh
+    fin = built("turnstone").fins[0].checked.mesh
     deeper = prolonged(fin, 7.0)
     area = prolonged(fin, 1.0).volume_mm3 - fin.volume_mm3
     assert deeper.unpaired_edges() == 0
     assert deeper.volume_mm3 - fin.volume_mm3 == pytest.approx(7.0 * area, rel=1e-9)
     # A NACA four-digit thickness form has 0.685 of chord x thickness (integrated here), and the trailing edge more.
-    spec = built("dunlin").fins[0].fin
+    spec = built("turnstone").fins[0].fin
     form = 10 * (0.2969 / 1.5 - 0.1260 / 2 - 0.3516 / 3 + 0.2843 / 4 - 0.1036 / 5)
     flat = spec.base_mm * (form * spec.thickness_mm + spec.trailing_edge_mm / 5)
     assert area == pytest.approx(flat, rel=5e-3), "less what its facets cut off"
@@ -261,7 +261,7 @@ def test_alike_places_share_a_cut() -> None:
 
 
 def test_a_fin_body_gives_its_base() -> None:
-    fin = load_fin(SPECS / "fins" / "dunlin-side.toml")
+    fin = load_fin(SPECS / "fins" / "turnstone-keel.toml")
     outer, inner = base_foil(fin_body(fin_lines(fin)))
     assert inner[:, 1] == pytest.approx(0.0, abs=1e-9)
     assert outer[:, 1].max() == pytest.approx(fin.thickness_mm, rel=0.01)

@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon, STRtree, box, distance, points
 from shapely.affinity import translate
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.fin_gauges import FULLEST_SHARE, HEIGHT_SHARES, RELIEF_MM, fin_gauges
+from bayloft.drawing.fin_gauges import HEIGHT_SHARES, NOSE_SHARE, RELIEF_MM, fin_gauges
 from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import bush_hole, fin_slots, slot_outline, tab_middle
 from bayloft.drawing.fin_template import fin_template
@@ -125,8 +125,8 @@ def test_the_tab_is_in_its_slot() -> None:
         fin, slot = stand.placement.fin, stand.placement.slot
         assert fin.tab is not None
         assert slot is not None
-        x, y = tab_middle(fin, fin.tab)
-        low = 0.0 if fin.foil == "flat" else -fin.thickness_mm / 2
+        x, y = tab_middle(stand, fin.tab)
+        low = 0.0 if fin.foil in {"flat", "hollow"} else -fin.thickness_mm / 2
         tab = box(fin.tab.from_rear_mm, low, fin.tab.from_rear_mm + fin.tab.length_mm, low + fin.thickness_mm)
         hole = translate(box(-slot.length_mm / 2, -slot.width_mm / 2, slot.length_mm / 2, slot.width_mm / 2), x, y)
         assert hole.contains(tab)
@@ -169,16 +169,26 @@ def test_marks_are_awl_holes_at_the_ends_of_bases(name: str) -> None:
     assert outline.bounds[1] == pytest.approx(0.0, abs=1e-9)
 
 
+def gauged_sides(fin: LoftedFin) -> list[tuple[Surface, float, float]]:
+    """The faces that have foil gauges, which way they face, and the share of v from which the gauge follows them."""
+    if fin.body.starboard is None or fin.lines.foil.flat_inside:
+        return [(fin.body.port, 1.0, 0.0)]
+    return [(fin.body.port, 1.0, 0.0), (fin.body.starboard, -1.0, np.sqrt(NOSE_SHARE))]
+
+
 @pytest.mark.parametrize("name", BOARDS)
-def test_foil_gauges_fit_the_outer_face(name: str) -> None:
+def test_foil_gauges_fit_the_faces(name: str) -> None:
     for drawing, (_, fin) in zip(gauges(name), fins(name), strict=True):
-        plates = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])[:3]
-        for share, plate in zip(HEIGHT_SHARES, plates, strict=True):
+        plates = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])
+        wanted = [(*side, share) for side in gauged_sides(fin) for share in HEIGHT_SHARES]
+        for (surface, sense, start, share), plate in zip(wanted, plates[: len(wanted)], strict=True):
             u = float(fin.lines.parameter(share * fin.fin.depth_mm))
-            face = fin.body.port.grid([u], np.linspace(0.0, fin.body.port.joints[-2], 300))[0]
+            face = surface.grid([u], np.linspace(start, 1.0, 300) * surface.joints[-2])[0]
             assert face[:, 2] == pytest.approx(share * fin.fin.depth_mm, abs=1e-6)
-            left, bottom, _, _ = plate.bounds
-            shifted = face[:, :2] + [left + 14.0 - face[:, 0].min(), bottom]
+            left = plate.bounds[0]
+            # The foot's rear end, which stands on the plane of the fin.
+            foot = plate.points[np.argmin(plate.points[:, 0] + 1e-3 * plate.points[:, 1]), 1]
+            shifted = face[:, :2] * [1.0, sense] + [left + 14.0 - face[:, 0].min(), foot]
             off = distance(ring(plate).exterior, points(shifted))
             assert off.max() <= ARC_FIT_MM + FLAT_MM
 
@@ -186,7 +196,7 @@ def test_foil_gauges_fit_the_outer_face(name: str) -> None:
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
     for drawing, (cut, fin) in zip(gauges(name), fins(name), strict=True):
-        plate = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])[3]
+        plate = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])[3 * len(gauged_sides(fin))]
         stand = cut.stands[0]
         ends = np.roll(plate.points, -1, axis=0)
         steep = [
@@ -199,8 +209,12 @@ def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
         lean = np.degrees(np.arctan2(low[0] - top[0], top[1] - low[1]))
         assert lean == pytest.approx(stand.placement.cant_deg, abs=1e-6)
         # In space: where the fin's inner side meets the bottom, and the plate in the plane square to the chord.
-        place, (forward, out, away) = stand.rear_mm + FULLEST_SHARE * fin.fin.base_mm * stand.axes[0], stand.axes
-        side = place - (0.0 if fin.fin.foil == "flat" else fin.fin.thickness_mm / 2) * out
+        place, (forward, out, away) = (
+            stand.rear_mm + (1.0 - fin.fin.greatest_at) * fin.fin.base_mm * stand.axes[0],
+            stand.axes,
+        )
+        inside = fin.fin.thickness_mm / 2 if fin.fin.foil == "double" else 0.0
+        side = place - inside * out
 
         def over(z: float, side: Array = side, away: Array = away) -> float:
             point = side + z * away
@@ -225,9 +239,10 @@ def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
 @pytest.mark.parametrize("name", ["dunlin", "turnstone"])
 def test_spreaders_span_from_fin_to_fin(name: str) -> None:
     pair = next(i for i, (cut, _) in enumerate(fins(name)) if len(cut.stands[0].sides) > 1)
-    stand = fins(name)[pair][0].stands[0]
-    body = built(name).body
-    plates = sorted(cuts_of(gauges(name)[pair]), key=lambda contour: -contour.bounds[3])[4:]
+    (cut, fin), body = fins(name)[pair], built(name).body
+    stand = cut.stands[0]
+    first = 3 * len(gauged_sides(fin)) + 1
+    plates = sorted(cuts_of(gauges(name)[pair]), key=lambda contour: -contour.bounds[3])[first:]
     assert len(plates) == 2
     for share, plate in zip((0.2, 0.8), plates, strict=True):
         middle = (plate.bounds[0] + plate.bounds[2]) / 2

@@ -17,11 +17,11 @@ from shapely import LineString, Point, Polygon, STRtree, distance, points
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import TIPS_MM
-from bayloft.drawing.fin_template import fin_template, thickness_levels
+from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.labels import corners
-from bayloft.drawing.sheet import CENTRE, CUT, MARK, TEXT, THICKNESS, Drawing
-from bayloft.drawing.thickness_lines import thickness_lines, total_thickness
+from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, TEXT, THICKNESS, Drawing
+from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines, total_thickness
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
@@ -316,7 +316,9 @@ def test_thickness_lines_lie_on_their_thickness(name: str) -> None:
     read, lines, body = fin(name)
     levels = thickness_levels(read)
     assert levels[0] > read.trailing_edge_mm
-    assert levels == [float(level) for level in range(int(levels[0]), int(np.ceil(read.thickness_mm - 0.1)))]
+    assert levels == [
+        float(level) for level in range(int(levels[0]), int(np.ceil(read.thickness_mm - read.hollow_mm - 0.1)))
+    ]
 
     def thickness(x: np.ndarray, z: np.ndarray) -> np.ndarray:
         u = lines.parameter(np.clip(z, 0.0, read.depth_mm))
@@ -333,7 +335,7 @@ def test_thickness_lines_lie_on_their_thickness(name: str) -> None:
                 (thickness(x + 1e-3, z) - thickness(x - 1e-3, z)) / 2e-3,
                 (thickness(x, z + 1e-3) - thickness(x, z - 1e-3)) / 2e-3,
             )
-            assert (np.abs(thickness(x, z) - curve.thickness_mm) / slope).max() <= ARC_FIT_MM
+            assert (np.abs(thickness(x, z) - curve.level_mm) / slope).max() <= ARC_FIT_MM
 
 
 def test_thickness_lines_start_at_the_closed_form_on_the_base() -> None:
@@ -343,7 +345,7 @@ def test_thickness_lines_start_at_the_closed_form_on_the_base() -> None:
     t, edge = float(lines.thickness(0.0)), float(lines.trailing_edge(0.0))
     form = Foil(t, edge)
     for curve in thickness_lines(body, [3.0, 4.0, 5.0, 6.0, 7.0]):
-        shares = form.shares_of(curve.thickness_mm)
+        shares = form.shares_of(curve.level_mm)
         expected = np.sort(read.base_mm * (1.0 - shares))
         ends = [end for contour in curve.contours for end in contour.points[[0, -1]] if abs(end[1]) < 1e-6]
         assert np.sort([x for x, _ in ends]) == pytest.approx(expected, abs=SKIN_MM)
@@ -386,9 +388,16 @@ def test_the_fin_template_says_what_it_is(name: str) -> None:
     assert any(f"({read.depth_mm:.1f} mm)" in text for text in told)
     angle = np.degrees(np.arctan2(read.rake_mm, read.depth_mm))
     assert any(f"{angle:.1f}°" in text for text in told)
-    for level in thickness_levels(read):
-        assert told.count(f"{level:g}") == 1
-    assert len(on(THICKNESS, drawing)) >= len(thickness_levels(read))
+    shown = on(PLY if read.core is None else THICKNESS, drawing)
+    assert not on(THICKNESS if read.core is None else PLY, drawing)
+    if read.core is None:
+        assert "ply lines every" in " ".join(told)
+        faces = "both faces alike" if read.foil == "double" else "outer face"
+        assert any(faces in text for text in told)
+        assert len(shown) >= 10
+    else:
+        assert all(told.count(f"{level:g}") == 1 for level in thickness_levels(read))
+        assert len(shown) >= len(thickness_levels(read))
     tip = read.base_mm / 2 - read.rake_mm
     rake = [[read.base_mm / 2, 0.0], [tip, read.depth_mm]]
     assert any(np.allclose(line.points, rake) for line in on(MARK, drawing) if len(line.points) == 2)
@@ -405,10 +414,10 @@ def test_texts_of_the_fin_template_stay_clear(name: str) -> None:
 
 
 def test_a_label_of_a_thickness_line_stands_at_its_line() -> None:
-    read, _, body = fin("whimbrel-flex")
-    drawing = template("whimbrel-flex")
+    read, _, body = fin("turnstone-keel")
+    drawing = template("turnstone-keel")
     for curve in thickness_lines(body, thickness_levels(read)):
-        (label,) = (label for label in drawing.labels if label.text == f"{curve.thickness_mm:g}")
+        (label,) = (label for label in drawing.labels if label.text == f"{curve.level_mm:g}")
         middle = Point(corners(label).mean(axis=0))
         own = min(LineString(contour.flattened(0.01)).distance(middle) for contour in curve.contours)
         assert own < 5.0

@@ -13,6 +13,7 @@ from bayloft.build import check_boards, loaded
 from bayloft.errors import SpecError
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
+from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import footprint, stands_whole
 from bayloft.spec.loading import load_board
 
@@ -47,7 +48,7 @@ def test_demo_fins_stand_whole(name: str) -> None:
 
 def test_over_the_outline(changed) -> None:
     assert reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 180"))) == (
-        'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/16" (1.8 mm) over the outline\n'
+        'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (2.7 mm) over the outline\n'
         '    found:   7 1/16" (180.0 mm)\n'
         '    try:     the place is 11" (280.0 mm) from the tail, 7 1/16" (180.1 mm) off the stringer\n'
         "1 fault in the spec; nothing was written"
@@ -76,19 +77,21 @@ def test_into_the_notch() -> None:
     board = load_board(SPECS / "boards" / TURNSTONE)
     keel = replace(board.fins[0], from_tail_mm=10.0)
     with pytest.raises(SpecError) as caught:
-        stands_whole(replace(board, fins=(keel,)), board_lines(board))
+        stands_whole(replace(board, fins=(keel,)), board_lines(board), {keel.fin.slug: fin_lines(keel.fin)})
     assert "reaches 5/16\" (7.1 mm) over the tail's notch" in str(caught.value)
 
 
 def test_the_footprint_is_the_base(changed) -> None:
     placement = load_board(changed(DUNLIN, ("toe = 3 ", "toe = 0 "))).fins[0]
-    x, y = footprint(placement).T
-    assert (x.min(), x.max()) == pytest.approx((280.0, 392.0), abs=1e-9)
-    assert y.min() == 108.0
-    # The NACA four-digit form with its open edge has its thickness to 0.02 %.
-    assert y.max() == pytest.approx(108.0 + placement.fin.thickness_mm, rel=1e-4)
+    lines = fin_lines(placement.fin)
+    base, thick = placement.fin.base_mm, placement.fin.thickness_mm
+    x, y = footprint(placement, lines).T
+    assert (x.min(), x.max()) == pytest.approx((placement.from_tail_mm, placement.from_tail_mm + base), abs=1e-9)
+    # The trailing edge's share makes it 0.12 % more.
+    assert y.max() - placement.off_stringer_mm == pytest.approx(thick, rel=2e-3)
+    assert y.min() - placement.off_stringer_mm == pytest.approx(0.0, abs=0.1)
     toed = load_board(changed(DUNLIN, ("toe = 3 ", "toe = 4 "))).fins[0]
-    turned = footprint(toed)
+    turned = footprint(toed, fin_lines(toed.fin))
     assert np.ptp(turned[:, 1]) > np.ptp(y)
 
 

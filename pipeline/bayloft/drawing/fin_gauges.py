@@ -16,6 +16,7 @@ from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import met
 from bayloft.solid.standing import Cut, Stand, upright_axes
+from bayloft.solid.surface import Surface
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
 
@@ -27,9 +28,8 @@ HEIGHT_SHARES = (0.25, 0.5, 0.75)
 FOOT_MM, BACK_MM = 14.0, 16.0
 """How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch."""
 
-FULLEST_SHARE = 0.7
-"""Where a base is fullest, as a share of it from the rear end: 30 % of the chord from the leading edge, of NACA's
-four-digit foils."""
+NOSE_SHARE = 0.02
+"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
 
 CANT_FOOT_MM, CANT_HEIGHT_MM, DEPTH_SHARE = 70.0, 80.0, 0.6
 """Foot of a cant gauge and its height, the latter at most this share of the fin's depth."""
@@ -53,14 +53,21 @@ TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
 def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_lines: BoardLines, cut: Cut) -> Drawing:
     """Return the gauges and jigs of a fin at full size, one under the other, each a plate on CUT with its texts.
 
-    Foil gauges: the outer face at quarter, half and three quarters of the depth; the plate's foot lies on the middle
-    plane of a double foil, so that it serves both faces, and on the inside face of a flat one. Cant gauge: stands on
-    the bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
+    Foil gauges: the faces at quarter, half and three quarters of the depth; the plate's foot lies on the plane that the
+    fin stands in, so that one serves both faces of a double foil; a plane face has none. Cant gauge: stands on the
+    bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
     """
     stand = cut.stands[0]
     fins = " and ".join(str(each.n) for each in cut.stands)
     title = f"{board_name}: {stand.placement.fin.name} (fin {fins})"
-    plates = [_foil_gauge(title, stand, lines, fin, share) for share in HEIGHT_SHARES]
+    faces = [(fin.port, "either face" if fin.starboard is None else "outer face", 1.0)]
+    if fin.starboard is not None and not lines.foil.flat_inside:
+        faces.append((fin.starboard, "inner face", -1.0))
+    plates = [
+        _foil_gauge(title, stand, lines, face, share, which, sense)
+        for face, which, sense in faces
+        for share in HEIGHT_SHARES
+    ]
     plates += _cant_gauge(title, stand, board, board_lines)
     plates += [jig for each in cut.stands for jig in fin_jigs(title, each, board)]
     drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
@@ -71,26 +78,33 @@ def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_l
     return drawing.joined(check_line(0.0, top - 2.0))
 
 
-def _foil_gauge(title: str, stand: Stand, lines: FinLines, fin: Body, share: float) -> Drawing:
-    """Return a plate with the outer face as a notch, leading edge to the right, its foot at y = 0."""
+def _foil_gauge(
+    title: str, stand: Stand, lines: FinLines, side: Surface, share: float, which: str, sense: float
+) -> Drawing:
+    """Return a plate with a face as a notch, or a tongue where it is hollow, leading edge to the right, its foot at
+    y = 0; sense: 1 for the outer, -1 for the inner face.
+    """
     spec = stand.placement.fin
     height = share * spec.depth_mm
     u = float(lines.parameter(height))
-    corner = float(fin.port.joints[-2])
+    corner = float(side.joints[-2])
 
     def face(back: Array) -> tuple[Array, Array]:
         # At the trailing corner the face's own slope is the one from its side.
         v = np.minimum(corner - back, np.nextafter(corner, 0.0))
-        points, tangents = (fin.port.grid([u], v, dv=order)[0, :, :2] for order in (0, 1))
+        points, tangents = (side.grid([u], v, dv=order)[0, :, :2] * [1.0, sense] for order in (0, 1))
         return points, -tangents
 
-    notch = fitted([(face, 0.0, corner)], ARC_FIT_MM)
-    rear, front = float(notch.points[0, 0]), float(notch.points[-1, 0])
+    # A hollow begins behind a nose so slightly eased (foil.py) that a straight line to the edge is as good.
+    hollowed = sense < 0.0 and lines.foil.hollow_mm > 0.0
+    notch = fitted([(face, 0.0, corner * (1.0 - np.sqrt(NOSE_SHARE) if hollowed else 1.0))], ARC_FIT_MM)
+    rear, front = float(notch.points[0, 0]), float(side.grid([u], [0.0])[0, 0, 0])
+    nose = [[front, 0.0]] if hollowed else []
     high = notch.bounds[3] + BACK_MM
-    foot = Contour.straight([[rear - FOOT_MM, 0.0], [rear, 0.0], notch.points[0]], closed=False)
-    back = [notch.points[-1], [front + FOOT_MM, 0.0], [front + FOOT_MM, high], [rear - FOOT_MM, high]]
+    step = [[rear, 0.0]] if abs(float(notch.points[0, 1])) > ARC_FIT_MM else []
+    foot = Contour.straight([[rear - FOOT_MM, 0.0], *step, notch.points[0]], closed=False)
+    back = [notch.points[-1], *nose, [front + FOOT_MM, 0.0], [front + FOOT_MM, high], [rear - FOOT_MM, high]]
     plate = Contour.joined(foot, notch, Contour.straight(back, closed=False), closed=True)
-    which = "outer face, inside face against a straightedge" if spec.foil == "flat" else "either face"
     said = [title, "foil gauge, female", f"{both(height)} above the base", which]
     labels = texts(said, front + FOOT_MM + BESIDE_MM, high, TEXT_ROOM_MM, CAPS_MM)
     up = Label(text=f"{height:.1f} mm up", x_mm=rear - FOOT_MM + 3.0, y_mm=high - 5.0, height_mm=CAPS_MM, bold=True)
@@ -115,13 +129,14 @@ def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool)
 
 def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> list[Drawing]:
     """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
-    fin, its edge along the fin's inner side, which is its inside face or its middle plane less half the thickness.
-    None where its foot has no room.
+    fin, its edge along the fin's inner side, parallel to the plane that the fin stands in. None where its foot has no
+    room.
     """
     placement, axes = stand.placement, stand.axes
     fin, upright = placement.fin, upright_axes(stand.axes)
-    at = FULLEST_SHARE * fin.base_mm
-    beside = 0.0 if fin.foil == "flat" else fin.thickness_mm / 2
+    at = (1.0 - fin.greatest_at) * fin.base_mm
+    # A hollow fades upward: the edge bears on what is left beside it.
+    beside = max(0.0, -float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1])))
     corner = float(met(board, stand.rear_mm, axes, at, -beside).height_mm[0])
     lean = axes[1:] @ upright[1:].T
     start = -beside * lean[0] + corner * lean[1]

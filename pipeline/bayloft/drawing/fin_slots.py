@@ -11,7 +11,7 @@ from bayloft.drawing.marks import awl_hole, check_line, line, texts
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, Drawing, Label
 from bayloft.solid.standing import Stand
 from bayloft.spec.board import Board, Slot
-from bayloft.spec.fin import Fin, Tab
+from bayloft.spec.fin import Tab
 from bayloft.tolerances import SHORTEST_CUT_MM
 from bayloft.units import both
 
@@ -47,9 +47,16 @@ def bush_hole(slot: Slot) -> Contour:
     return rounded(slot.length_mm + wider, slot.width_mm + wider, slot.bush_mm / 2)
 
 
-def tab_middle(fin: Fin, tab: Tab) -> tuple[float, float]:
-    """Return where the middle of a tab stands: x ahead of the rear end of the base, y towards the outer face."""
-    return tab.from_rear_mm + tab.length_mm / 2, fin.thickness_mm / 2 if fin.foil == "flat" else 0.0
+def tab_middle(stand: Stand, tab: Tab) -> tuple[float, float]:
+    """Return where the middle of a tab stands: x ahead of the rear end of the base, y towards the outer face. It is as
+    thick as the base: half-way between its faces, or on the inside plane from which a flat or hollow foil is ground.
+    """
+    fin = stand.placement.fin
+    if fin.section is None and fin.foil != "double":
+        across = fin.thickness_mm / 2
+    else:
+        across = float(stand.outer_face[:, 1].max() + stand.inner_face[:, 1].min()) / 2
+    return tab.from_rear_mm + tab.length_mm / 2, across
 
 
 def fin_slots(board: Board, stands: Sequence[Stand]) -> Drawing | None:
@@ -79,7 +86,7 @@ def fin_slots(board: Board, stands: Sequence[Stand]) -> Drawing | None:
 def _plate(name: str, slot: Slot, stands: Sequence[Stand]) -> Drawing:
     fin, pair = stands[0].placement.fin, len(stands[0].sides) > 1
     tab = fin.tab or Tab(length_mm=slot.length_mm, height_mm=slot.depth_mm, from_rear_mm=0.0)
-    x, y = tab_middle(fin, tab)
+    x, y = tab_middle(stands[0], tab)
     hole = bush_hole(slot).moved(x, y)
     left, low, right, high = hole.bounds
     lines = _lines(name, slot, stands, pair)

@@ -1,4 +1,4 @@
-"""The fin template: a fin from the side at full size, with its base line, rake and thickness lines."""
+"""The fin template: a fin from the side at full size, with its base line, rake and ply lines."""
 
 from __future__ import annotations
 
@@ -11,9 +11,12 @@ from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
-from bayloft.drawing.sheet import CENTRE, CUT, MARK, THICKNESS, Drawing, Label, Layer
-from bayloft.drawing.thickness_lines import ThicknessLine, thickness_lines
+from bayloft.drawing.level_lines import LevelLine
+from bayloft.drawing.ply_lines import ply_lines
+from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, THICKNESS, Drawing, Label, Layer
+from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines
 from bayloft.lines.fin import FinLines
+from bayloft.shop.layup import Panel, fin_panel, ply_planes_mm
 from bayloft.solid.body import Body
 from bayloft.solid.standing import Cut
 from bayloft.spec.fin import Fin
@@ -23,13 +26,13 @@ from bayloft.units import both
 Array = NDArray[np.float64]
 
 CAPS_MM = 3.5
-SMALL_CAPS_MM = 2.5
+SMALL_CAPS_MM = 2.0
 NAME_CAPS_MM = 5.0
 CHECK_MM = 100.0
 TICK_MM = 5.0
 
-MOST_LINES = 12
-"""Thickness lines beyond which only those of even millimetres are drawn."""
+NUMBERED = 5
+"""Every so many ply lines have their number: that of the line, counted from the edges up."""
 
 ANGLE_RADIUS_SHARE = 0.3
 """Radius of the arc that shows the rake, as a share of the depth."""
@@ -53,30 +56,49 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
 
     CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
     ARC_FIT_MM of the surface's. MARK: base line, rake, dimensions, a check line of 100 mm; CENTRE: the square at the
-    middle of the base; THICKNESS: level curves of the whole thickness; TEXT: what they are. For a place where the
-    bottom leaves a straight base by more than BASE_STRAIGHT_MM, the base is cut to it in the fin's middle plane.
+    middle of the base; PLY: the ply lines of the outer face, or THICKNESS: with a core, whose skins are not ground
+    through, level curves of the whole thickness; TEXT: what they are. For a place where the bottom leaves a straight
+    base by more than BASE_STRAIGHT_MM, the base is cut to it in the fin's middle plane.
+
+    Raises SpecError where the fin cannot be laid up.
     """
-    levels = thickness_levels(fin)
-    curves = thickness_lines(body, levels)
-    cut = _cut(fin, body, place)
-    inside = [*_marks(fin, place), *((THICKNESS, line) for curve in curves for line in curve.contours)]
-    labels = _inside_labels(fin, lines, curves, [cut, *(line for _, line in inside)])
+    panel = fin_panel(fin, lines)
+    levels = [] if fin.core is None else thickness_levels(fin)
+    curves = ply_lines(body, ply_planes_mm(panel, body)) if fin.core is None else thickness_lines(body, levels)
+    numbered = [(f"{curve.level_mm:g}", curve) for curve in curves]
+    if fin.core is None:
+        numbered = [(f"{i}", curve) for i, curve in enumerate(curves, 1) if i % NUMBERED == 0]
+    layer = PLY if fin.core is None else THICKNESS
+    cut = fin_outline(fin, body, place)
+    # What is drawn first lies under the rest: near the leading edge level lines crowd.
+    under, marks = [(layer, line) for curve in curves for line in curve.contours], _marks(fin, place)
+    labels = _inside_labels(fin, lines, numbered, [cut, *(line for _, line in (*under, *marks))])
     slug = place.slug if place else fin.slug
-    part = Drawing(name=f"{slug}-template", contours=((CUT, cut), *inside), labels=tuple(labels))
-    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, levels, place))
+    part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
+    told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body)
+    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, told, place))
 
 
-def thickness_levels(fin: Fin) -> list[float]:
-    """Return the whole millimetres of thickness of which lines are drawn, ascending, every second where there are many.
+def _ply_notes(panel: Panel, body: Body) -> list[str]:
+    faces = "both faces alike" if body.starboard is None else "outer face"
+    middle = "the edges are between two plies" if panel.plies % 2 == 0 else "the edges are inside the middle ply"
+    return [
+        f"ply lines every {panel.laminate.ply_mm:.3f} mm, {faces}, every {NUMBERED}th numbered from the edges up",
+        f"{panel.plies} plies" + (f"; {middle}" if body.starboard is None else ", counted from the inside face"),
+    ]
 
-    Up to the trailing edge's own thickness there are none: they would run along the leading edge only.
+
+def _thickness_notes(levels: list[float]) -> list[str]:
+    if not levels:
+        return []
+    step = levels[1] - levels[0] if len(levels) > 1 else 1.0
+    return [f"lines of equal thickness every {step:g} mm, numbered in mm"]
+
+
+def fin_outline(fin: Fin, body: Body, place: Cut | None = None) -> Contour:
+    """Return the outline of a fin with its tab, one closed contour, counter-clockwise from the rear end of the base,
+    which is cut to the bottom of a place where that is not straight.
     """
-    levels = np.arange(np.floor(fin.trailing_edge_mm) + 1.0, fin.thickness_mm - 0.1)
-    return [float(level) for level in (levels if len(levels) <= MOST_LINES else levels[levels % 2.0 == 0.0])]
-
-
-def _cut(fin: Fin, body: Body, place: Cut | None) -> Contour:
-    """Return the contour, counter-clockwise from the rear end of the base."""
 
     def leading(u: Array) -> tuple[Array, Array]:
         points, tangents = (body.port.grid(u, [0.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
@@ -142,8 +164,10 @@ def _marks(fin: Fin, place: Cut | None) -> list[tuple[Layer, Contour]]:
     return marks
 
 
-def _inside_labels(fin: Fin, lines: FinLines, curves: Iterable[ThicknessLine], drawn: list[Contour]) -> list[Label]:
-    """Return a label for the rake's angle and for each thickness line, where no line crosses them."""
+def _inside_labels(
+    fin: Fin, lines: FinLines, numbered: Iterable[tuple[str, LevelLine]], drawn: list[Contour]
+) -> list[Label]:
+    """Return a label for the rake's angle and for each numbered line, where no line crosses them."""
     dots = np.concatenate([dotted(line, 1.0) for line in drawn])
     taken: list[Box] = [(x - _SPARE_MM, y - _SPARE_MM, x + _SPARE_MM, y + _SPARE_MM) for x, y in dots.tolist()]
 
@@ -165,13 +189,15 @@ def _inside_labels(fin: Fin, lines: FinLines, curves: Iterable[ThicknessLine], d
         around = np.radians(90.0 + _rake_deg(fin) / 2)
         reach = np.linspace(0.7, 1.3, 25)[:, None] * ANGLE_RADIUS_SHARE * fin.depth_mm
         put(_angle(fin), CAPS_MM, np.array([fin.base_mm / 2, 0.0]) + reach * [np.cos(around), np.sin(around)])
-    for curve in curves:
-        text = f"{curve.thickness_mm:g}"
+    for text, curve in numbered:
         dots = np.concatenate([dotted(line, 1.0) for line in curve.contours])
         from_top = np.hypot(*(dots - dots[np.argmax(dots[:, 1])]).T).argsort(kind="stable")
         up, aside = 0.7 * SMALL_CAPS_MM + _SPARE_MM, text_width_mm(text, SMALL_CAPS_MM) / 2 + 1.5 * _SPARE_MM
         beside = np.array([[0.0, up], [0.0, -up], [-aside, 0.0], [aside, 0.0]])
-        put(text, SMALL_CAPS_MM, (dots[from_top[::3], None] + beside).reshape(-1, 2))
+        # Beside a line that slants everywhere there is room at a corner only.
+        corners = np.array([[-aside, up], [aside, up], [-aside, -up], [aside, -up]])
+        places = [(dots[from_top[::3], None] + around).reshape(-1, 2) for around in (beside, corners)]
+        put(text, SMALL_CAPS_MM, np.concatenate(places))
     return labels
 
 
@@ -208,17 +234,26 @@ def _dimensions(fin: Fin, cut: Contour) -> list[Drawing]:
     return found
 
 
-def _notes(fin: Fin, cut: Contour, levels: list[float], place: Cut | None) -> Drawing:
+def _foil_text(fin: Fin) -> str:
+    if fin.section is not None:
+        return f"foil from a file: {fin.section.name}"
+    inside = {
+        "double": "both faces curved",
+        "flat": "inside face flat",
+        "hollow": f"inside face hollowed {fin.hollow_mm:.1f} mm at the base",
+    }
+    return f"{fin.foil} foil, {inside[fin.foil]}"
+
+
+def _notes(fin: Fin, cut: Contour, told: list[str], place: Cut | None) -> Drawing:
     """Return the lines of text and the check line below the fin."""
-    foil = "both faces curved" if fin.foil == "double" else "inside face flat"
     texts = [
-        f"{fin.foil} foil, {foil}",
+        _foil_text(fin),
+        *([] if fin.section else [f"thickest {fin.greatest_at:.0%} of the chord from the leading edge"]),
         f"{fin.thickness_mm:.1f} mm thick at the base, {fin.tip_thickness_mm:.1f} mm at the tip",
         f"trailing edge {fin.trailing_edge_mm:.1f} mm",
+        *told,
     ]
-    if levels:
-        step = levels[1] - levels[0] if len(levels) > 1 else 1.0
-        texts.append(f"lines of equal thickness every {step:g} mm, numbered in mm")
     if fin.tab is not None:
         tab = fin.tab
         texts.append(f"tab {both(tab.length_mm)} long, {both(tab.height_mm)} high")

@@ -111,7 +111,7 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
         bases = [base] if len(stand.sides) == 1 else [base, base.mirrored()]
         contours += [(VISIBLE, each) for each in bases]
         if stand.placement.slot is not None and stand.placement.fin.tab is not None:
-            x, y = tab_middle(stand.placement.fin, stand.placement.fin.tab)
+            x, y = tab_middle(stand, stand.placement.fin.tab)
             turn = float(np.degrees(np.arctan2(*(stand.front_mm - stand.rear_mm)[1::-1])))
             slot = slot_outline(stand.placement.slot).moved(x, y).turned(turn)
             slot = slot.moved(*stand.rear_mm[:2].tolist()).scaled(1.0 / scale)
@@ -206,7 +206,8 @@ def _notes(stands: Sequence[Stand], longer_mm: float) -> list[str]:
     ]
     if any(len(stand.sides) > 1 for stand in stands):
         notes += [
-            "Off the stringer is to the middle of a double foil's base, to the inside face of a flat one.",
+            "Off the stringer is to the middle of a double foil's base, to the inside of a flat or hollow one, to the "
+            "chord of a foil from a file.",
             "Toe: the front end nearer to the stringer. Cant: the tip's lean outward from the upright plane through "
             "the base, square to the board's flat plane.",
         ]

@@ -55,7 +55,8 @@ def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
     """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
     R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit nor weight and has every arc as lines
-    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). The file is read back from memory before it is kept. Same drawing, same bytes.
+    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). The file is read back from memory before it is kept. Same
+    drawing, same bytes.
 
     Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
     """

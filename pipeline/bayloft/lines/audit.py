@@ -81,7 +81,7 @@ def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:
 
 def summits(lines: BoardLines) -> tuple[Summit, ...]:
     """Return where outline, rocker and foil, and the deepest roll, vee or concave where there is any, are fullest."""
-    x = np.linspace(0.0, lines.length_mm, 20 * PLACES)
+    x = np.linspace(0.0, lines.length_mm, 5 * PLACES)
     wide = float(lines.outline.station(lines.outline.wide_u))
     thickest = float(x[int(np.argmax(lines.thickness(x)))])
     found = [

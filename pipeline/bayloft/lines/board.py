@@ -66,7 +66,8 @@ class BoardLines:
     @property
     def kinks_mm(self) -> Array:
         """Stations, ascending, where the third derivative of a line jumps: a surface through the lines wants a knot
-        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given and at knots between.
+        there. Where tips begin to be rounded off, where sections begin to fade, where a section number is given, and at
+        the knots between.
         """
         stations = [
             self.tip_reach_mm[0],

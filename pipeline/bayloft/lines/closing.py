@@ -18,7 +18,8 @@ def closing(distance_mm: ArrayLike, reach_mm: float) -> Array:
 
 def fading(share: ArrayLike) -> Array:
     """Return how much of a tuck is left where the half-width is `share` of the narrowest one with a given number: 1
-    from there up, with two continuous derivatives, never more than 1.7 times the share below: 1 - (1 - s)^3 (1 + 1.5 s).
+    from there up, with two continuous derivatives, never more than 1.7 times the share below:
+    1 - (1 - s)^3 (1 + 1.5 s).
     """
     s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
     return np.asarray(1.0 - (1.0 - s) ** 3 * (1.0 + 1.5 * s), dtype=np.float64)

@@ -141,11 +141,13 @@ def nearest(energy: Array, *, equal: Conditions, given: Conditions, at_least: Co
     Raises
     ------
     NoFairLineError
-        If the other conditions already contradict one another.
+        If the other conditions already contradict one another, or nothing is given that could give way.
     """
     n, m = len(energy), len(given.values)
+    if m == 0:
+        raise NoFairLineError
     size = float(np.abs(given.values).max()) or 1.0
-    weight = 1e-9 * m / max(float(np.trace(energy)) / n, 1e-300)
+    weight = 1e-6 * m / max(float(np.trace(energy)) / n, 1e-300)
     wide = np.zeros((n + m, n + m))
     wide[:n, :n] = weight * energy
     wide[n:, n:] = np.eye(m)

@@ -12,7 +12,7 @@ from bayloft.lines.board import TIP_ROUNDING, BoardLines, gradation_of
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, nearest_half_widths
 from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, nearest_values
-from bayloft.lines.section import ROLL_IN_TUCKS, SectionNumbers
+from bayloft.lines.section import APEX, ROLL_IN_TUCKS, SEGMENTS, SectionNumbers, control_points
 from bayloft.lines.wall import Wall, base_curve, wall
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
@@ -179,8 +179,8 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
                 hint="make the radius smaller or the block wider",
             )
         ]
-    y = np.linspace(0.0, 0.97 * end.corner_y_mm, SECTION_PLACES)
-    if np.all(outline.at(end.station(y)) - y >= LEAST_CORNER * (end.corner_y_mm - y)):
+    y = np.linspace(0.0, 0.97, SECTION_PLACES) * tail.block_mm / 2
+    if np.all(outline.at(end.base(y)) - y >= LEAST_CORNER * (tail.block_mm / 2 - y)):
         return end
     return [
         board.source.fault(
@@ -268,6 +268,9 @@ def _crossings(board: Board, lines: BoardLines) -> list[Fault]:
     x = lines.outline.station(np.linspace(*ends, SECTION_PLACES))
     n: SectionNumbers = lines.section_numbers(x)
     lift = np.maximum(n.edge_height, 0.0) + np.maximum(n.roll + n.vee, 0.0) * 0.2
+    # Below the apex the rail's last handle must stand upright: the tangent where the rail leaves the bottom may not aim
+    # over the apex, or the rail comes down on it from above and folds.
+    handle = control_points(n)[..., 3 * round(APEX * SEGMENTS) - 1, 1]
     faults = []
     for excess, line, key, problem, hint in (
         (
@@ -278,11 +281,11 @@ def _crossings(board: Board, lines: BoardLines) -> list[Fault]:
             "a smaller tuck there",
         ),
         (
-            lift / n.apex - 0.9,
-            board.roll if float(np.max(n.roll)) >= float(np.max(n.vee)) else board.vee,
+            np.maximum(lift / n.apex - 0.9, handle / n.apex - 0.98),
+            max((board.roll, board.vee, board.double_concave), key=lambda line: max(given.value for given in line)),
             ("bottom",),
             "the bottom rises above the rail's apex here",
-            "less roll or vee, or a higher apex",
+            "less roll, vee or double concave, a smaller tuck, or a higher apex",
         ),
         (
             n.crown / (n.thickness - n.apex) - 0.7,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.board import BoardLines
-from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
+from bayloft.lines.fin import FinLines
 from bayloft.spec.board import Board, Placement
 from bayloft.units import both
 
@@ -17,8 +19,8 @@ PLACES = 41
 """Places round each face of a base."""
 
 
-def stands_whole(board: Board, lines: BoardLines) -> None:
-    """Return if the base of every fin lies whole on the bottom, all of it in plan.
+def stands_whole(board: Board, lines: BoardLines, fins: Mapping[str, FinLines]) -> None:
+    """Return if the base of every fin (by slug) lies whole on the bottom, all of it in plan.
 
     The base is taken level, which on a bottom of five degrees makes it longer in plan by half a percent: on the safe
     side.
@@ -29,25 +31,22 @@ def stands_whole(board: Board, lines: BoardLines) -> None:
         A fault for each fin whose base hangs over the tail's end or notch, the outline or the rail's tuck, or whose
         pair meets across the stringer.
     """
-    faults = [fault for placement in board.fins if (fault := _fault(board, lines, placement))]
+    faults = [fault for placement in board.fins if (fault := _fault(board, lines, placement, fins[placement.fin.slug]))]
     if faults:
         raise SpecError(tuple(faults))
 
 
-def footprint(placement: Placement) -> Array:
+def footprint(placement: Placement, fin: FinLines) -> Array:
     """Return the edge of a port or single fin's base in plan (n, 2), taken level: outer face, then inner face."""
-    fin = placement.fin
-    chord = np.linspace(0.0, 1.0, PLACES) ** 2
-    half = half_thickness(chord, fin.thickness_mm, NATURAL_TRAILING_EDGE * fin.thickness_mm)
-    outer, inner = (2.0 * half, 0.0 * half) if fin.foil == "flat" else (half, -half)
-    ahead, off = fin.base_mm * (1.0 - np.tile(chord, 2)), np.concatenate([outer, inner])
+    v = np.linspace(0.0, 1.0, PLACES)
+    ahead, off, _ = np.concatenate([fin.face(0.0, v), fin.inside(0.0, v)]).T
     toe = np.radians(placement.toe_deg)
     x = placement.from_tail_mm + ahead * np.cos(toe) + off * np.sin(toe)
     return np.column_stack([x, placement.off_stringer_mm - ahead * np.sin(toe) + off * np.cos(toe)])
 
 
-def _fault(board: Board, lines: BoardLines, placement: Placement) -> Fault | None:
-    x, y = footprint(placement).T
+def _fault(board: Board, lines: BoardLines, placement: Placement, fin: FinLines) -> Fault | None:
+    x, y = footprint(placement, fin).T
     off = np.abs(y)
     inside = np.clip(x, 1e-3, board.length_mm - 1e-3)
     half = lines.section_numbers(inside).half_width

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 
 from bayloft.lines.fairest import Basis, Conditions, least
-import itertools
 
 Array = NDArray[np.float64]
 

@@ -72,7 +72,7 @@ def text_files(folder: Path, texts: Mapping[str, str], *, replace: bool) -> tupl
     Raises
     ------
     OutputError
-        If the folder cannot be written, or, unless `replace`, if one of the files is there already: then none is written.
+        If the folder cannot be written, or, unless `replace`, if one of the files is there: none is written.
     """
     there = [name for name in texts if (folder / name).exists()]
     if there and not replace:

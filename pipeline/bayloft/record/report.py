@@ -11,12 +11,16 @@ from typing import Any
 
 from bayloft.errors import spelled
 from bayloft.findings import Finding
+from bayloft.lines.planform_figures import planform_figures
+from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
 from bayloft.spec.board import Board
+from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed
+from bayloft.spec.layup import CAUTIOUS
 from bayloft.units import feet_inches
 
 FILE_NAME = "report.json"
@@ -97,6 +101,23 @@ def _assumed(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
     return [{"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed]
 
 
+def _planform(lofted: LoftedFin) -> dict[str, Any]:
+    figures = planform_figures(lofted.lines)
+    return {
+        "area_mm2": _length(figures.area_mm2),
+        "aspect_ratio": {
+            "single_fin_depth2_over_area": _length(figures.aspect_ratio),
+            "with_mirror_image_in_the_bottom": _length(figures.aspect_ratio_with_image),
+        },
+        "sweep_of_quarter_chord_deg": _length(figures.sweep_deg),
+        "centre_of_area_mm": {"x": _length(figures.centre_of_area_mm[0]), "z": _length(figures.centre_of_area_mm[1])},
+        "mean_chord_mm": {
+            "geometric": _length(figures.mean_chord_mm),
+            "aerodynamic": _length(figures.aerodynamic_mean_chord_mm),
+        },
+    }
+
+
 def _fin(lofted: LoftedFin) -> dict[str, Any]:
     fin = lofted.fin
     return {
@@ -104,14 +125,65 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
         "base_mm": _length(fin.base_mm),
         "depth_mm": _length(fin.depth_mm),
         "rake_mm": _length(fin.rake_mm),
-        "foil": fin.foil,
+        "family": fin.family,
+        "planform": _planform(lofted),
+        "foil": fin.foil if fin.section is None else "section",
         "integrals": _integrals(lofted.exact),
         "mesh": _mesh(lofted.checked),
+        "layup": _layup(fin, fin_layup(fin, lofted.lines, lofted.body, lofted.exact)),
+    }
+
+
+def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
+    given, panel, cautious = fin.layup, laid.panel, assumed_limits(fin)
+
+    def limit(key: str, value: float) -> dict[str, Any]:
+        return {"value": value, "note": CAUTIOUS if key in cautious else "given"}
+
+    core = None
+    if fin.core is not None:
+        core = {
+            "material": fin.core.material,
+            "density_kg_m3": _length(fin.core.density_kg_m3),
+            "thickness_mm": _length(fin.core.thickness_mm),
+            "foiled_volume_mm3": _length(laid.core_mm3),
+            "mass_g": _length(laid.core_g),
+        }
+    return {
+        "cloth_g_m2": _length(given.cloth_g_m2),
+        "fibre_share": given.fibre_share,
+        "glass_density_kg_m3": _length(given.glass_density_kg_m3),
+        "resin_density_kg_m3": _length(given.resin_density_kg_m3),
+        "ply_mm": _length(panel.laminate.ply_mm),
+        "laminate_density_kg_m3": _length(panel.laminate.density_kg_m3),
+        "plies": panel.plies,
+        "panel_mm": list(panel.size_mm),
+        "panel_thickness_mm": _length(panel.thickness_mm),
+        "ground_off_mm": _length(panel.ground_mm),
+        "core": core,
+        "plies_per_session": limit("plies_per_session", given.plies_per_session),
+        "pot_g": limit("pot", _length(given.pot_g)),
+        "sessions": [
+            {
+                "on": session.face,
+                "plies": session.plies,
+                "cloth_g": _length(session.cloth_g),
+                "resin_g": _length(session.resin_g),
+                "laid_mm": _length(session.laid_mm),
+            }
+            for session in panel.sessions
+        ],
+        "cloth_m2": _length(laid.cloth_m2),
+        "cloth_g": _length(laid.cloth_g),
+        "resin_g": _length(laid.resin_g),
+        "panel_g": _length(laid.panel_g),
+        "finished_g": _length(laid.finished_g),
+        "waste_g": _length(laid.waste_g),
     }
 
 
 def _standing(joined: Joined) -> dict[str, Any]:
-    """Return where a fin stands; the port or single base's ends: from the tail end, off the stringer, above the flat."""
+    """Return where a fin stands: base ends of the port or single fin from tail end, stringer and flat plane."""
     stand, placement = joined.stand, joined.stand.placement
     return {
         "fin": placement.fin.name,

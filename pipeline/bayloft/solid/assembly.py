@@ -10,7 +10,7 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.solid.mesh import Mesh, solid_of
+from bayloft.solid.mesh import Mesh, single_precision, solid_of
 from bayloft.solid.standing import Cut, Stand, cuts
 
 Array = NDArray[np.float64]
@@ -91,7 +91,8 @@ def stood(mesh: Mesh, stand: Stand, side: str) -> Mesh:
 
 
 def assembled(board: Mesh, stands: Sequence[Stand], meshes: Mapping[str, Mesh]) -> Assembly:
-    """Return board and fins as one closed mesh (a boolean union), and every fin cut by the board (a difference).
+    """Return board and fins as one closed mesh (a boolean union) in single precision, and every fin cut by the board (a
+    difference).
 
     Both are exact for the meshes; a board's mesh is within its chord tolerance of the surface. `meshes` by the fin's
     slug, in the fin's own axes. Board plus fins less overlaps is the volume of the union as long as fins do not meet.
@@ -115,7 +116,7 @@ def assembled(board: Mesh, stands: Sequence[Stand], meshes: Mapping[str, Mesh]) 
         solids += [(stand, solid) for solid in sides]
     union = manifold3d.Manifold.batch_boolean([hull, *(solid for _, solid in solids)], manifold3d.OpType.Add)
     return Assembly(
-        whole=_mesh(union.simplify(MERGED_MM)),
+        whole=single_precision(_mesh(union.simplify(MERGED_MM))),
         joins=tuple(joins),
         cut_fins=tuple((cut, _own(outside[cut.stands[0].n], cut.stands[0])) for cut in cuts(stands)),
         meeting=tuple(_meeting(solids)),

@@ -31,13 +31,14 @@ quick change of the section that is not resolved makes the surface swing for a f
 SPANS_A_SEGMENT = 8
 SPANS_A_SEGMENT_AT_WALL = 16
 """Spans in v per section segment: any number is exact for upright sections; where the u-lines fan out from a wall's
-edge, sixteen follow its corners."""
+edge, sixteen, crowded towards the joints, follow its corners."""
 
 FAN_REACHES, LEAST_FAN_MM = 2.5, 50.0
 """How far the u-lines fan out from a wall: in reaches of the wall, so that they stay apart (their steps shrink
-to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it every section is upright."""
+to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it sections
+are upright."""
 
-NARROWEST_PIECE = 2e-3
+NARROWEST_PIECE = 5e-4
 """Least share of the section's v between two joints: a corner's arc that begins nearer to a joint needs none."""
 
 
@@ -57,7 +58,7 @@ def wall_stations(lines: BoardLines, v: Array) -> Array:
 
 
 def _arc_joints(lines: BoardLines) -> list[float]:
-    """Return the v, on bottom and deck, where the rounding of a wall's corner begins: the fan of u-lines bends there."""
+    """Return the v, on bottom and deck, where the rounding of a wall's corner begins: the u-lines bend there."""
     wall = lines.wall
     if wall is None or wall.radius_mm == 0.0:
         return []
@@ -110,5 +111,5 @@ def board_body(lines: BoardLines) -> Body:
     if wall is None:
         return Body(port=interpolated(points, sites, tuple(joints), SPANS_A_SEGMENT))
     joints = np.sort([*joints, *_arc_joints(lines)])
-    port = interpolated(points, sites, tuple(joints), SPANS_A_SEGMENT_AT_WALL)
+    port = interpolated(points, sites, tuple(joints), SPANS_A_SEGMENT_AT_WALL, crowded=True)
     return Body(port=port, end="wall", wall_corner=APEX)

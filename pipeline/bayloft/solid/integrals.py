@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,12 +13,14 @@ from scipy.optimize import brentq
 from bayloft.lines.roots import bracketed
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface
-import itertools
 
 Array = NDArray[np.float64]
 
 EXACT_NODES = 8
 """Nodes per knot span and direction: the highest integrand here, x^2 z n_z of a bicubic, has degree 14 in each."""
+
+PLAN_NODES = 4
+"""Nodes per knot span for n_z alone, of degree 5 in each direction."""
 
 END_MM = 1e-6
 """mm by which a station may lie outside the surface, whose control points are rounded, and still be its end."""
@@ -26,7 +29,7 @@ SECTION_NODES = 6
 """Nodes per knot span along a section, where the integrand is smooth but no polynomial."""
 
 AREA_RELATIVE = 1e-9
-AREA_NODES = (6, 9)
+AREA_NODES = (4, 7)
 AREA_HALVINGS = 9
 
 
@@ -150,7 +153,7 @@ def _plan_area(body: Body) -> float:
     for surface in (body.port, body.starboard):
         if surface is None:
             continue
-        (u, wu), (v, wv) = (_spread(breaks, *leggauss(EXACT_NODES)) for breaks in surface.breaks)
+        (u, wu), (v, wv) = (_spread(breaks, *leggauss(PLAN_NODES)) for breaks in surface.breaks)
         pu, pv = surface.grid(u, v, du=1), surface.grid(u, v, dv=1)
         upward = (pv[..., 0] * pu[..., 1] - pv[..., 1] * pu[..., 0]) * (wu[:, None] * wv)
         total += float(np.abs(upward).sum()) / 2
@@ -213,19 +216,22 @@ def _swept(surface: Surface, x_mm: Array, start: float, stop: float) -> Array:
 
 
 def reached(surface: Surface, x_mm: float) -> list[tuple[float, float]]:
-    """Return the intervals of v whose lines pass station `x_mm`: those where the u = 0 end lies aft of it."""
+    """Return the intervals of v whose lines pass station `x_mm`: those whose u = 0 end lies aft of it."""
     breaks = surface.breaks[1]
     v = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in itertools.pairwise(breaks)]))
-    ahead = x_mm - surface.grid([0.0], v)[0, :, 0]
+    ends = surface.grid([0.0, 1.0], v)[..., 0]
+    if x_mm >= float(ends[1].max()):
+        return []
+    ahead = x_mm - ends[0]
     turns = np.flatnonzero(np.diff(np.sign(ahead) >= 0))
     crossings = [
         float(brentq(lambda at: x_mm - float(surface.at(0.0, at)[0]), v[i], v[i + 1], xtol=1e-15)) for i in turns
     ]
-    ends = [0.0, *crossings, 1.0]
+    limits = [0.0, *crossings, 1.0]
     inside = [bool(ahead[0] >= 0)]
     for _ in crossings:
         inside.append(not inside[-1])
-    return [(a, b) for a, b, keep in zip(ends[:-1], ends[1:], inside, strict=True) if keep and b > a]
+    return [(a, b) for a, b, keep in zip(limits[:-1], limits[1:], inside, strict=True) if keep and b > a]
 
 
 def parameter_at(surface: Surface, x_mm: Array, v: Array) -> Array:

@@ -20,7 +20,7 @@ from bayloft.solid.measure import area_curve, simpsons
 from bayloft.solid.standing import base_foil, standing
 from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
-from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS, FIN_CHORD_SHARE
+from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,7 +59,7 @@ class LoftedBoard:
 
 
 def lofted_fin(fin: Fin, tolerance_mm: float) -> LoftedFin:
-    """Return a fin lofted, meshed at FIN_CHORD_SHARE of a board's chord tolerance.
+    """Return a fin lofted, within a chord tolerance in mm.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def lofted_fin(fin: Fin, tolerance_mm: float) -> LoftedFin:
     lines = fin_lines(fin)
     body = fin_body(lines)
     exact = integrals(body)
-    checked = checked_mesh(body, exact, FIN_CHORD_SHARE * tolerance_mm, fin.name)
+    checked = checked_mesh(body, exact, tolerance_mm, fin.name)
     return LoftedFin(fin=fin, lines=lines, body=body, exact=exact, checked=checked)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,6 @@ from scipy.integrate import simpson
 from bayloft.lines.section import APEX, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at, reached, section_areas
-import itertools
 
 Array = NDArray[np.float64]
 

@@ -70,14 +70,29 @@ class Mesh:
         )
 
 
-def welded(mesh: Mesh) -> Mesh:
-    """Return the mesh with its vertices on the plane y = 0 that share a place made one, and without the triangles and
-    vertices that vanish by it. The two sides of a body meet in that plane, exactly.
+def welded(mesh: Mesh, seam: NDArray[np.bool_] | None = None) -> Mesh:
+    """Return the mesh with its vertices on the plane y = 0 or marked by `seam` (n,) that share a place made one, and
+    without the triangles and vertices that vanish by it. The two sides of a body meet there, exactly.
     """
-    on_plane = np.flatnonzero(mesh.vertices[:, 1] == 0.0)
-    _, first, inverse = np.unique(mesh.vertices[on_plane], axis=0, return_index=True, return_inverse=True)
+    on_plane = mesh.vertices[:, 1] == 0.0
+    return _united(mesh, np.flatnonzero(on_plane if seam is None else on_plane | seam))
+
+
+def single_precision(mesh: Mesh) -> Mesh:
+    """Return the mesh as an STL holds it: coordinates in single precision, vertices that then share a place made one,
+    and what vanishes by it left out. A closed mesh stays closed.
+    """
+    rounded = mesh.vertices.astype(np.float32).astype(np.float64)
+    return _united(Mesh(vertices=rounded, triangles=mesh.triangles), np.arange(len(rounded)))
+
+
+def _united(mesh: Mesh, among: Indices) -> Mesh:
+    """Return the mesh with those vertices `among` its own that share a place made one, without triangles two corners of
+    which are the same, and without vertices that no triangle uses.
+    """
+    _, first, inverse = np.unique(mesh.vertices[among], axis=0, return_index=True, return_inverse=True)
     target = np.arange(len(mesh.vertices))
-    target[on_plane] = on_plane[first[inverse.ravel()]]
+    target[among] = among[first[inverse.ravel()]]
     triangles = target[mesh.triangles]
     a, b, c = triangles.T
     triangles = triangles[(a != b) & (b != c) & (c != a)]

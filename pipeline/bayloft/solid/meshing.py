@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,6 @@ from bayloft.solid.body import Body
 from bayloft.solid.mesh import Indices, Mesh, welded
 from bayloft.solid.surface import Surface
 from bayloft.tolerances import COEFFICIENT_DECIMALS
-import itertools
 
 Array = NDArray[np.float64]
 
@@ -25,6 +25,10 @@ WALL_SHARE = 0.2
 """Share of the tolerance for the wall's edge in plan: its strips may span two steps, with four times the sagitta."""
 
 SAMPLES_A_SPAN = 3
+NO_FACET_MM2 = 1e-7
+"""mm2, twice the area below which a triangle has no plane: at a pole its corners differ by rounding alone, and a plane
+through rounding would let the last bits of a machine choose the grid."""
+
 MOST_TRIES = 12
 MOST_PLACES = 1_000_000
 """Most places of a grid on one side: a board at the finest tolerance has a seventh of it, and more would fill a
@@ -86,7 +90,7 @@ def _needed(body: Body, tolerance_mm: float) -> tuple[Array, Array, Array, Array
             speed = np.maximum(np.linalg.norm(slope, axis=1), 1e-9)
             across = np.abs(slope[:, 0] * bend[:, 1] - slope[:, 1] * bend[:, 0]) / speed
             need_v.append(np.sqrt(across / (8.0 * WALL_SHARE * tolerance_mm)))
-    along = _floored(np.max(need_u, axis=0))
+    along = np.maximum(_floored(np.max(need_u, axis=0)), LEAST_STEPS_U)
     twist = (np.max(twists, axis=0) / along[:, None]).max(axis=0) / (4.0 * SHARE_TWIST * tolerance_mm)
     return u, along, v, np.max([*need_v, twist], axis=0)
 
@@ -103,7 +107,7 @@ def _placed(start: float, stop: float, at: Array, need: Array, least: int) -> Ar
     steps = max(int(np.ceil(total[-1] - 1e-6)), least)
     places = np.interp(np.linspace(0.0, total[-1], steps + 1), total, edges)
     places[0], places[-1] = start, stop
-    return places
+    return np.asarray(places, dtype=np.float64)
 
 
 def grid_for(body: Body, tolerance_mm: float) -> Grid:
@@ -178,9 +182,16 @@ def _face(nv: int, other: int, corner: int) -> Indices:
 def meshed(body: Body, grid: Grid) -> Mesh:
     """Return the closed mesh of a body on a grid; vertices lie on the surface."""
     port = body.port.grid(grid.u, grid.v)
-    starboard = port * np.array([1.0, -1.0, 1.0]) if body.starboard is None else body.starboard.grid(grid.u, grid.v)
     nu, nv = len(grid.u), len(grid.v)
     size = nu * nv
+    seam = np.zeros((2, nu, nv), dtype=np.bool_)
+    if body.starboard is None:
+        starboard = port * np.array([1.0, -1.0, 1.0])
+    else:
+        starboard = body.starboard.grid(grid.u, grid.v)
+        seam[:, :, 0] = seam[:, -1] = seam[:, :, grid.v >= body.port.joints[-2]] = True
+        # The sides meet in one line, which rounding of two surfaces could tell apart.
+        starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
     pieces = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
     if body.end == "wall":
         strip = _wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
@@ -189,11 +200,11 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         pieces.append(_face(nv, size, int(np.searchsorted(grid.v, body.port.joints[-2]))))
     # Rounding makes the sides meet to the last bit, and is the same on every machine.
     vertices = np.round(np.concatenate([port.reshape(size, 3), starboard.reshape(size, 3)]), COEFFICIENT_DECIMALS) + 0.0
-    return welded(Mesh(vertices=vertices, triangles=np.concatenate(pieces)))
+    return welded(Mesh(vertices=vertices, triangles=np.concatenate(pieces)), seam.ravel())
 
 
 def _plane_distance(point: Array, corner: Array, normal: Array) -> Array:
-    return np.abs(np.einsum("ijk,ijk->ij", point - corner, normal))
+    return np.asarray(np.abs(np.einsum("ijk,ijk->ij", point - corner, normal)), dtype=np.float64)
 
 
 def _side_deviation(surface: Surface, grid: Grid) -> float:
@@ -209,8 +220,8 @@ def _side_deviation(surface: Surface, grid: Grid) -> float:
     first, second = np.cross(b - a, c - a), np.cross(d - b, c - b)
     for normal in (first, second):
         length = np.linalg.norm(normal, axis=-1, keepdims=True)
-        np.divide(normal, length, out=normal, where=length > 1e-12)
-        normal[(length <= 1e-12)[..., 0]] = 0.0
+        np.divide(normal, length, out=normal, where=length > NO_FACET_MM2)
+        normal[(length <= NO_FACET_MM2)[..., 0]] = 0.0
     diagonal = p[1::2, 1::2]
     along_v, along_u = p[::2, 1::2], p[1::2, ::2]
     samples = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, NdBSpline, make_interp_spline
 
 from bayloft.tolerances import COEFFICIENT_DECIMALS
-import itertools
 
 Array = NDArray[np.float64]
 
@@ -55,16 +55,25 @@ class Surface:
 
 
 def interpolated(
-    points: Callable[[Array, Array], Array], u_sites: ArrayLike, v_joints: Sequence[float], v_spans: int
+    points: Callable[[Array, Array], Array],
+    u_sites: ArrayLike,
+    v_joints: Sequence[float],
+    v_spans: int,
+    *,
+    crowded: bool = False,
 ) -> Surface:
     """Return the surface through `points(u, v)`, called once with u (nu, 1) and v (1, nv), giving (nu, nv, 3) in mm.
 
-    Interpolates at `u_sites` (ascending, 0 to 1) and at `v_spans` + 1 even places between neighbouring `v_joints`, with
-    scipy's not-a-knot cubics; across a joint only position is shared, so corners there stay sharp. A section that is
-    one cubic between two joints is met exactly. Control points are rounded to COEFFICIENT_DECIMALS.
+    Interpolates at `u_sites` (ascending, 0 to 1) and at `v_spans` + 1 places between neighbouring `v_joints`, even or
+    `crowded` towards the joints like Chebyshev's, with scipy's not-a-knot cubics; across a joint only position is
+    shared, so corners there stay sharp. A section that is one cubic between two joints is met exactly. Control points
+    are rounded to COEFFICIENT_DECIMALS.
     """
     u = np.asarray(u_sites, dtype=np.float64)
     pieces = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
+    if crowded:
+        shares = (1.0 - np.cos(np.linspace(0.0, np.pi, v_spans + 1))) / 2.0
+        pieces = [piece[0] + (piece[-1] - piece[0]) * shares for piece in pieces]
     v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
     values = points(u[:, None], v[None, :])
     knots, columns = [np.full(DEGREE + 1, float(v_joints[0]))], []

@@ -6,25 +6,47 @@ from typing import ClassVar
 
 from pydantic import ConfigDict, Field
 
-from bayloft.spec.fin import FoilKind
+from bayloft.spec.fin import Family, FoilKind
 from bayloft.spec.kinds import (
+    BaseFillet,
     Bow,
+    EdgeHeight,
+    EdgePlace,
     FinRake,
     FinSize,
     FinThickness,
     FinTipRadius,
     FinTipThickness,
+    FinTipWidth,
+    GreatestAt,
+    Hollow,
+    LeadingRadius,
     Name,
     TabHeight,
     TabPlace,
     TrailingEdge,
 )
+from bayloft.spec.layup_models import CoreTable, LayupTable
 from bayloft.spec.tables import Root, Table
+
+MOST_EDGE_POINTS = 24
+
+
+class EdgeAt(Table):
+    """A measured point of an edge."""
+
+    height: EdgeHeight = Field(description="Height above the base.", examples=["4 in"])
+    x: EdgePlace = Field(description="Forward of the rear end of the base; negative aft of it.", examples=["5 1/2 in"])
 
 
 class Planform(Table):
     """The fin seen from the side."""
 
+    family: Family | None = Field(
+        default=None,
+        description="Kind of fin; it sets what is usual for the shape numbers that are not given.",
+        examples=["raked flex"],
+    )
     leading_fullness: Bow | None = Field(
         default=None,
         description="Bow of the leading edge ahead of a straight line, as a share of the depth.",
@@ -36,13 +58,55 @@ class Planform(Table):
         examples=[0.1],
     )
     tip_radius: FinTipRadius | None = Field(default=None, description="Radius of the tip.", examples=["12 mm"])
+    tip_width: FinTipWidth | None = Field(
+        default=None,
+        description="Length of the fin a tenth of its depth below the tip: how full the tip is.",
+        examples=["2 3/4 in"],
+    )
+    base_fillet: BaseFillet | None = Field(
+        default=None,
+        description="How far both edges flare out at the base of a glassed-on fin; the base holds both flares.",
+        examples=["1/4 in"],
+    )
+    leading: list[EdgeAt] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=MOST_EDGE_POINTS,
+        description="Measured points of the leading edge between base and tip, in place of leading_fullness.",
+        examples=[[{"height": "4 in", "x": "5 1/2 in"}]],
+    )
+    trailing: list[EdgeAt] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=MOST_EDGE_POINTS,
+        description="Measured points of the trailing edge between base and tip, in place of trailing_hollow.",
+        examples=[[{"height": "4 in", "x": "3/4 in"}]],
+    )
 
 
 class Foil(Table):
     """The fin's thickness."""
 
     kind: FoilKind | None = Field(
-        default=None, description="double: both faces curved; flat: inside face flat.", examples=["double"]
+        default=None,
+        description="double: both faces curved; flat: inside face flat; hollow: inside face hollowed.",
+        examples=["double"],
+    )
+    section: str | None = Field(
+        default=None,
+        description="A file of foil coordinates (.dat) that gives the shape of both faces, in place of kind.",
+        examples=["../sections/knot.dat"],
+    )
+    hollow: Hollow | None = Field(
+        default=None, description="Depth of a hollow inside face at the base; it fades to the tip.", examples=["1.5 mm"]
+    )
+    greatest_at: GreatestAt | None = Field(
+        default=None,
+        description="Where the foil is thickest, as a share of the chord from the leading edge.",
+        examples=["35 %"],
+    )
+    leading_radius: LeadingRadius | None = Field(
+        default=None, description="Radius of the leading edge as a multiple of the standard foil's.", examples=[1.5]
     )
     thickness: FinThickness | None = Field(
         default=None, description="Greatest thickness, at the base.", examples=["9.5 mm"]
@@ -86,3 +150,5 @@ class FinSpec(Root):
     planform: Planform = Planform()
     foil: Foil = Foil()
     tab: TabTable | None = Field(default=None, description="A tab below the base, for a box or a slot.")
+    layup: LayupTable = LayupTable()
+    core: CoreTable | None = Field(default=None, description="A core of wood or foam under skins of cloth.")

@@ -9,8 +9,8 @@ from itertools import combinations
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.board import Placement, Tail
-from bayloft.spec.fin import Fin, FoilKind, Tab
-from bayloft.spec.fin_models import Foil, Planform, TabTable
+from bayloft.spec.fin import Fin, Tab
+from bayloft.spec.fin_models import Foil, TabTable
 from bayloft.spec.kinds import MOST_TOE_DEG
 from bayloft.spec.measures import plain
 from bayloft.spec.models import FinAt
@@ -23,11 +23,6 @@ LONG_BASE_MM = 150.0
 LONG_BASE_THICKNESS_MM = 9.5
 SIDE_FIN_THICKNESS_MM = 6.0
 """mm. A fin laid up for a base above LONG_BASE_MM, and a small side fin. Common practice, no source."""
-LEADING_FULLNESS = 0.12
-TRAILING_HOLLOW = 0.08
-"""Shares of the depth. Common practice, no source."""
-TIP_RADIUS_SHARE = 0.06
-"""Tip radius as a share of the depth. Common practice, no source."""
 TIP_THICKNESS_SHARE = 1 / 3
 """Tip thickness as a share of the thickness at the base. Common practice, no source."""
 TRAILING_EDGE_MM = 1.0
@@ -37,28 +32,8 @@ MOST_RAKE_IN_DEPTHS = 2.0
 """Beyond this a fin lies along the board."""
 
 
-def planform_numbers(table: Planform, depth_mm: float, reading: Reading) -> tuple[float, float, float]:
-    """Return leading fullness, trailing hollow (shares of the depth) and tip radius (mm), assumed where not given."""
-    shares = []
-    for key, usual in (("leading_fullness", LEADING_FULLNESS), ("trailing_hollow", TRAILING_HOLLOW)):
-        share: float | None = getattr(table, key)
-        if share is None:
-            reading.assume(("planform", key), f"{plain(usual)} of the depth", "usual for a raked fin")
-        shares.append(usual if share is None else share)
-    path = ("planform", "tip_radius")
-    if table.tip_radius is None:
-        reason = f"{TIP_RADIUS_SHARE:g} of the depth"
-        return shares[0], shares[1], reading.assume_mm(path, TIP_RADIUS_SHARE * depth_mm, reason)
-    if table.tip_radius > depth_mm / 2:
-        allowed = f"at most half the depth, {both(depth_mm / 2)}"
-        reading.fault(path, "rounder than the fin is deep", allowed=allowed, mm=table.tip_radius)
-    return shares[0], shares[1], table.tip_radius
-
-
-def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[FoilKind, float, float, float]:
-    """Return the foil's kind, and its thickness, tip thickness and trailing edge (mm), assumed where not given."""
-    if table.kind is None:
-        reading.assume(("foil", "kind"), "double", "both faces curved, as on a fin that stands on the stringer")
+def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, float, float]:
+    """Return the foil's thickness, tip thickness and trailing edge (mm), assumed where not given."""
     thickness = table.thickness
     if thickness is None:
         long = base_mm > LONG_BASE_MM
@@ -84,7 +59,7 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[FoilKin
     elif edge > thickness / 2:
         allowed = f"at most half the thickness, {both(thickness / 2)}"
         reading.fault(("foil", "trailing_edge"), "too thick for the foil", allowed=allowed, mm=edge)
-    return table.kind or "double", thickness, tip, edge
+    return thickness, tip, edge
 
 
 def trusted_tab(table: TabTable, base_mm: float, reading: Reading) -> Tab:

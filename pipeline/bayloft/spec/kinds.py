@@ -7,8 +7,9 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
-from bayloft.spec.measures import Angle, Length, Measure, Rake, RakeGiven, Share, Toe, ToeGiven
+from bayloft.spec.measures import Angle, Count, Length, Measure, Rake, RakeGiven, Share, Toe, ToeGiven, Weighed
 from bayloft.spec.naming import LONGEST_NAME, checked_name
+from bayloft.units import cloth_g_m2, density_kg_m3, mass_g
 
 
 class Typed:
@@ -54,7 +55,14 @@ FinRake = Annotated[
     RakeGiven, Typed(Rake(length=Length(low_mm=-300, high_mm=600), angle=Angle(low_deg=-45, high_deg=70)))
 ]
 Bow = Annotated[float, Typed(Share(low=-0.5, high=0.5))]
+BaseFillet = Annotated[float, Typed(Length(low_mm=0, high_mm=40))]
+EdgeHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=600))]
+EdgePlace = Annotated[float, Typed(Length(low_mm=-600, high_mm=900))]
+Hollow = Annotated[float, Typed(Length(low_mm=0.2, high_mm=15))]
+GreatestAt = Annotated[float, Typed(Share(low=0.2, high=0.6))]
+LeadingRadius = Annotated[float, Typed(Share(low=0.25, high=2.25))]
 FinTipRadius = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
+FinTipWidth = Annotated[float, Typed(Length(low_mm=2, high_mm=500))]
 FinThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=30))]
 FinTipThickness = Annotated[float, Typed(Length(low_mm=0.5, high_mm=30))]
 TrailingEdge = Annotated[float, Typed(Length(low_mm=0.2, high_mm=10))]
@@ -63,4 +71,14 @@ SlotClearance = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
 BitSize = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
 BushSize = Annotated[float, Typed(Length(low_mm=4, high_mm=60))]
 TabPlace = Annotated[float, Typed(Length(low_mm=0, high_mm=600))]
+ClothWeight = Annotated[float, Typed(Weighed(reader=cloth_g_m2, low=50, high=2000, unit="g/m2"))]
+FibreShare = Annotated[float, Typed(Share(low=0.2, high=0.75))]
+GlassDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=1000, high=3000, unit="kg/m3"))]
+ResinDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=900, high=1600, unit="kg/m3"))]
+CoreDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=20, high=1300, unit="kg/m3"))]
+CoreThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
+Pot = Annotated[float, Typed(Weighed(reader=mass_g, low=20, high=5000, unit="g"))]
+PliesPerSession = Annotated[int, Typed(Count(low=1, high=50))]
+SkinPlies = Annotated[int, Typed(Count(low=1, high=50))]
+PanelMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
 Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]

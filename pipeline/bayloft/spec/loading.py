@@ -12,9 +12,11 @@ from pydantic import ValidationError
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.board import Board
-from bayloft.spec.fin import Fin
+from bayloft.spec.fin import Fin, Section
+from bayloft.spec.fin_forms import foil_form, planform_numbers
 from bayloft.spec.fin_models import FinSpec
-from bayloft.spec.fin_rules import Deck, foil_numbers, placements, planform_numbers, rake_in_reach, trusted_tab
+from bayloft.spec.fin_rules import Deck, foil_numbers, placements, rake_in_reach, trusted_tab
+from bayloft.spec.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.measures import Refused
 from bayloft.spec.models import BoardSpec, RailAt, RailsSpec
 from bayloft.spec.naming import slug_of
@@ -28,6 +30,7 @@ from bayloft.spec.rules import (
     trusted_nose,
     trusted_tail,
 )
+from bayloft.spec.section_file import read_section
 from bayloft.spec.sections import bottom_lines, crown_line, rail_lines
 from bayloft.spec.source import Source, read
 from bayloft.spec.tables import Root
@@ -75,7 +78,7 @@ def load_fin(path: Path) -> Fin:
     SpecError : every fault of the file.
     """
     reading, spec = _tables(FinSpec, path)
-    fin = _fin(spec, reading)
+    fin = _fin(spec, path, reading)
     if reading.faults or fin is None:
         raise SpecError(tuple(reading.faults))
     return fin
@@ -161,10 +164,10 @@ def _pieces(spec: BoardSpec, path: Path, reading: Reading) -> _Pieces:
     return _Pieces(rails=rails, rails_reading=rails_reading, fins=in_order, faults=faults)
 
 
-def _file(typed: str, key: KeyPath, path: Path, reading: Reading) -> Path | None:
+def _file(typed: str, key: KeyPath, path: Path, reading: Reading, suffix: str = ".toml") -> Path | None:
     """Return the file a key names, or None, told as a fault."""
     try:
-        return referred(typed, path)
+        return referred(typed, path, suffix)
     except Refused as refused:
         reading.fault(key, refused.problem, allowed=refused.allowed, hint=refused.hint)
         return None
@@ -220,32 +223,54 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
     )
 
 
-def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
+def _fin(spec: FinSpec, path: Path, reading: Reading) -> Fin | None:
     """Return the fin, or None where one of its sizes could not be read; every broken rule is told as a fault."""
-    planform = planform_numbers(spec.planform, spec.depth, reading) if spec.depth else None
+
+    def section(typed: str, key: KeyPath) -> Section | None:
+        file = _file(typed, key, path, reading, ".dat")
+        try:
+            return read_section(file) if file else None
+        except SpecError as error:
+            reading.faults += error.faults
+            return None
+
+    planform = planform_numbers(spec.planform, spec.base, spec.depth, reading) if spec.base and spec.depth else None
     foil = foil_numbers(spec.foil, spec.base, reading) if spec.base else None
+    form = foil_form(spec.foil, foil[0], reading, section) if foil else None
     tab = trusted_tab(spec.tab, spec.base, reading) if spec.tab and spec.base else None
+    layup = trusted_layup(spec.layup, reading)
+    core = trusted_core(spec.core, foil[0] if foil else None, reading) if spec.core else None
     rake_mm = spec.rake.at_mm(spec.depth) if spec.rake and spec.depth else None
     if rake_mm is not None and spec.depth:
         rake_in_reach(rake_mm, spec.depth, reading)
-    if not (spec.name and spec.base and spec.depth and planform and foil) or rake_mm is None:
+    if not (spec.name and spec.base and spec.depth and planform and foil and form) or rake_mm is None:
         return None
-    leading_fullness, trailing_hollow, tip_radius_mm = planform
-    kind, thickness_mm, tip_thickness_mm, trailing_edge_mm = foil
+    thickness_mm, tip_thickness_mm, trailing_edge_mm = foil
     return Fin(
         name=spec.name,
         slug=slug_of(spec.name),
         base_mm=spec.base,
         depth_mm=spec.depth,
         rake_mm=rake_mm,
-        leading_fullness=leading_fullness,
-        trailing_hollow=trailing_hollow,
-        tip_radius_mm=tip_radius_mm,
-        foil=kind,
+        leading_fullness=planform.leading_fullness,
+        trailing_hollow=planform.trailing_hollow,
+        tip_radius_mm=planform.tip_radius_mm,
+        tip_width_mm=planform.tip_width_mm,
+        leading=planform.leading,
+        trailing=planform.trailing,
+        base_fillet_mm=planform.base_fillet_mm,
+        family=planform.family,
+        foil=form.foil,
+        hollow_mm=form.hollow_mm,
+        greatest_at=form.greatest_at,
+        leading_radius=form.leading_radius,
+        section=form.section,
         thickness_mm=thickness_mm,
         tip_thickness_mm=tip_thickness_mm,
         trailing_edge_mm=trailing_edge_mm,
         tab=tab,
+        layup=layup,
+        core=core,
         assumed=tuple(reading.assumed),
         source=reading.source,
     )

@@ -117,6 +117,44 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """A mass, cloth weight or density that carries its unit, read by `reader`, from `low` to `high` in `unit`."""
+
+    reader: Callable[[str | int | float], float]
+    low: float
+    high: float
+    unit: str
+
+    def read(self, typed: object, _unit: str | None) -> float:
+        """Return the quantity in `unit`. Raises Refused."""
+        allowed = f"{plain(self.low)} to {plain(self.high)} {self.unit}"
+        return _within(_number(typed, self.reader, allowed), self.low, self.high, allowed)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a text: a number alone has no unit."""
+        return {"type": "string"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """A whole number from `low` to `high`."""
+
+    low: int
+    high: int
+
+    def read(self, typed: object, _unit: str | None) -> int:
+        """Return the number. Raises Refused."""
+        allowed = f"a whole number, {self.low} to {self.high}"
+        if isinstance(typed, bool) or not isinstance(typed, int):
+            raise Refused("not a whole number", allowed=allowed)
+        return int(_within(typed, self.low, self.high, allowed))
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a whole number in bounds."""
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RakeGiven:
     """A fin's rake as it was typed: a length in mm, or an angle in degrees from the square to the base."""
 

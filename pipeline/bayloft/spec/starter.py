@@ -98,15 +98,39 @@ rake = "3 3/4 in"                 # how far the tip lies aft of the middle of th
 
 # Everything below may be left out: the report then lists what was assumed.
 [planform]
-leading_fullness = 0.14           # bow of the leading edge ahead of a straight line, as a share of the depth
+family = "raked flex"             # or "upright pivot", "low keel", "half-moon", "cutaway", "side"
+leading_fullness = 0.16           # bow of the leading edge ahead of a straight line, as a share of the depth
 trailing_hollow = 0.08            # the same for the trailing edge
-tip_radius = "1/2 in"
+tip_radius = "3/4 in"
+tip_width = "2 1/2 in"            # length of the fin a tenth of its depth below the tip
+# base_fillet = "1/4 in"          # both edges flare out at the base of a glassed-on fin
+# In place of leading_fullness, or of trailing_hollow and tip_width: measured points, their height above the base and
+# x forward of its rear end. So: leading = [{{ height = "4 in", x = "5 1/2 in" }}], and the same for trailing.
 
 [foil]
-kind = "double"                   # "double": both faces curved; "flat": inside face flat
+kind = "double"                   # "double": both faces curved; "flat": inside face flat; or hollowed, with its depth
+                                  # at the base: kind = "hollow", hollow = "1.5 mm"
+greatest_at = "30 %"              # thickest place from the leading edge, as a share of the chord
+# leading_radius = 1.2            # times the standard radius
+# In place of these, the foil's coordinates from a file: section = "foil.dat"
 thickness = "9.5 mm"              # greatest, at the base
 tip_thickness = "3 mm"            # greatest, carried out to the tip
 trailing_edge = "1 mm"
+
+[layup]                           # what the panel is laid up of, from which the fin is sawn and ground
+cloth = "7.5 oz/yd2"              # or "250 g/m2"
+fibre_share = 0.5                 # glass in the laminate, by mass
+glass_density = "2.56 g/cm3"
+resin_density = "1.2 g/cm3"       # cured
+plies_per_session = 6             # most laid at once: cautious, take yours from the resin maker's data sheet
+pot = "200 g"                     # most resin mixed at once: cautious, take yours from the resin maker's data sheet
+margin = "20 mm"                  # panel beyond the outline
+
+# [core]                          # for a core of wood or foam under skins of cloth
+# material = "western red cedar"
+# density = "350 kg/m3"
+# thickness = "1/4 in"            # before it is foiled
+# skin_plies = 6                  # on each face; as many as fill the foil if left out
 
 # [tab]                           # for a fin that goes into a box
 # length = "4 in"

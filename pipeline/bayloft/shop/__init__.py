@@ -1,0 +1,1 @@
+"""What the maker works out from a solid: plies and panels, weights."""
