@@ -25,6 +25,7 @@ from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.solid.bottom import bottom_height
 from bayloft.solid.loft import LoftedBoard, LoftedFin, lofted
 from bayloft.solid.standing import Cut, Stand
+from bayloft.solid.surface import Surface
 from bayloft.spec.board import Slot
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import ARC_FIT_MM

@@ -50,7 +50,7 @@ def test_over_the_outline(changed) -> None:
     assert reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 180"))) == (
         'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (2.7 mm) over the outline\n'
         '    found:   7 1/16" (180.0 mm)\n'
-        '    try:     the place is 11" (280.0 mm) from the tail, 7 1/16" (180.1 mm) off the stringer\n'
+        '    try:     the place is 11" (280.1 mm) from the tail, 7 1/8" (181.0 mm) off the stringer\n'
         "1 fault in the spec; nothing was written"
     )
 
