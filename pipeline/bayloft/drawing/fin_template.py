@@ -13,7 +13,7 @@ from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
 from bayloft.drawing.level_lines import LevelLine
 from bayloft.drawing.ply_lines import ply_lines
-from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, THICKNESS, Drawing, Label, Layer
+from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label, Layer
 from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines
 from bayloft.lines.fin import FinLines
 from bayloft.shop.layup import Panel, fin_panel, ply_planes_mm
@@ -56,9 +56,10 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
 
     CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
     ARC_FIT_MM of the surface's. MARK: base line, rake, dimensions, a check line of 100 mm; CENTRE: the square at the
-    middle of the base; PLY: the ply lines of the outer face, or THICKNESS: with a core, whose skins are not ground
-    through, level curves of the whole thickness; TEXT: what they are. For a place where the bottom leaves a straight
-    base by more than BASE_STRAIGHT_MM, the base is cut to it in the fin's middle plane.
+    middle of the base; PLY and PLY_INSIDE: the ply lines of the outer face and of an inside one that is neither flat
+    nor alike, or THICKNESS: with a core, whose skins are not ground through, level curves of the whole thickness; TEXT:
+    what they are. For a place where the bottom leaves a straight base by more than BASE_STRAIGHT_MM, the base is cut to
+    it in the fin's middle plane.
 
     Raises SpecError where the fin cannot be laid up.
     """
@@ -71,20 +72,24 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
     layer = PLY if fin.core is None else THICKNESS
     cut = fin_outline(fin, body, place)
     # What is drawn first lies under the rest: near the leading edge level lines crowd.
-    under, marks = [(layer, line) for curve in curves for line in curve.contours], _marks(fin, place)
+    inside = () if body.starboard is None else ply_lines(body, ply_planes_mm(panel, body), "inside")
+    under = [(PLY_INSIDE, line) for curve in inside for line in curve.contours]
+    under += [(layer, line) for curve in curves for line in curve.contours]
+    marks = _marks(fin, place)
     labels = _inside_labels(fin, lines, numbered, [cut, *(line for _, line in (*under, *marks))])
     slug = place.slug if place else fin.slug
     part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
-    told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body)
+    told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body, dashed=bool(inside))
     return part.joined(*_dimensions(fin, cut), _notes(fin, cut, told, place))
 
 
-def _ply_notes(panel: Panel, body: Body) -> list[str]:
+def _ply_notes(panel: Panel, body: Body, *, dashed: bool) -> list[str]:
     faces = "both faces alike" if body.starboard is None else "outer face"
     middle = "the edges are between two plies" if panel.plies % 2 == 0 else "the edges are inside the middle ply"
     return [
         f"ply lines every {panel.laminate.ply_mm:.3f} mm, {faces}, every {NUMBERED}th numbered from the edges up",
         f"{panel.plies} plies" + (f"; {middle}" if body.starboard is None else ", counted from the inside face"),
+        *(["dashed: ply lines of the inside face"] if dashed else []),
     ]
 
 
