@@ -225,7 +225,8 @@ def test_a_cut_fin_is_its_base_with_the_bottom(name: str) -> None:
         edges = np.concatenate([stand.outer[:, 1], stand.inner[:, 1]])
         assert mesh.unpaired_edges() == 0
         assert float(mesh.vertices[:, 2].min()) == pytest.approx(float(edges.min()), abs=COARSE_MM + 0.01)
-        assert float(mesh.vertices[:, 2].max()) == pytest.approx(stand.placement.fin.depth_mm, abs=1e-6)
+        # Single precision resolves 1.5e-5 mm at this height.
+        assert float(mesh.vertices[:, 2].max()) == pytest.approx(stand.placement.fin.depth_mm, abs=1.6e-5)
         join = next(join for join in whole.joins if join.stand is stand)
         assert mesh.volume_mm3 == pytest.approx(join.outside_mm3, rel=1e-5), "less merged slivers"
 

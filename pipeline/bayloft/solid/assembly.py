@@ -142,6 +142,7 @@ def _mesh(solid: manifold3d.Manifold) -> Mesh:
 
 
 def _own(solid: manifold3d.Manifold, stand: Stand) -> Mesh:
-    """Return a port or single fin's solid in its own axes."""
+    """Return a port or single fin's solid in its own axes, in single precision."""
     mesh = _mesh(solid.simplify(MERGED_MM))
-    return Mesh(vertices=(mesh.vertices - stand.rear_mm) @ stand.axes.T, triangles=mesh.triangles[:, ::-1])
+    own = (mesh.vertices - stand.rear_mm) @ stand.axes.T
+    return single_precision(Mesh(vertices=own, triangles=mesh.triangles[:, ::-1]))

@@ -150,12 +150,13 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
 
 
 def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[Finding, ...]:
-    """Return the checks of a board with its fins: one closed solid, as an STL holds it, with the volume of its parts
-    less overlaps; no fin that comes out of the deck or is parted by the bottom, none that meets another. Where fin and
-    board cut one another there are facets like needles, which are no fault.
+    """Return the checks of a board with its fins: closed solids, as an STL holds them, of the whole and of every cut
+    fin; the whole with the volume of its parts less overlaps; no fin that comes out of the deck or is parted by the
+    bottom, none that meets another. Where fin and board cut one another there are facets like needles, which are no
+    fault.
     """
     whole = assembly.whole
-    unpaired = whole.unpaired_edges()
+    unpaired = sum(mesh.unpaired_edges() for mesh in (whole, *(mesh for _, mesh in assembly.cut_fins)))
     parts = board_mm3 + sum(assembly.fins_mm3) - assembly.overlap_mm3
     short = abs(whole.volume_mm3 / parts - 1.0)
     name = f"{where} with fins"
