@@ -15,8 +15,9 @@ from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.sheet import Drawing
 from bayloft.errors import Fault, SpecError
-from bayloft.export import dxf, stl, svg
+from bayloft.export import dxf, pdf, stl, svg
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
@@ -115,28 +116,41 @@ def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
     return shape
 
 
+def _write_svgs(template: Drawing, folder: Path, name: str) -> None:
+    """Write a template for the printer, and for laser and vinyl cutters."""
+    svg.write(template, folder / f"{name}.svg", style="print")
+    svg.write(template, folder / f"{name}-cut.svg", style="cut")
+
+
+def _write_sheet(sheet: Drawing, folder: Path, name: str, title: str) -> None:
+    """Write a sheet to be seen in a browser, and to be printed to its scale."""
+    svg.write(sheet, folder / f"{name}.svg", style="sheet")
+    pdf.write([sheet], folder / f"{name}.pdf", title=title)
+
+
 def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
     """Write every file of a board into an empty folder and return its report."""
     board = shape.board
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
     half = half_outline(board, shape.lines, shape.body)
+    _write_svgs(half, folder / "templates", "half-outline")
     dxf.write(half, folder / "templates" / "half-outline.dxf")
     dxf.write(half, folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
     stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
     for fin in shape.fins:
         template = fin_template(fin.fin, fin.lines, fin.body)
-        svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
+        _write_svgs(template, folder / "fins", fin.fin.slug)
         dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
         laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
         sheet = layup_sheet(fin.fin, fin.body, laid)
-        svg.write(sheet, folder / "fins" / f"{fin.fin.slug}-layup.svg", style="sheet")
+        _write_sheet(sheet, folder / "fins", f"{fin.fin.slug}-layup", f"{fin.fin.name}: layup")
         stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
     if shape.with_fins is not None:
         stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
     exact = shape.exact
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
-    svg.write(sheet, folder / "drawing.svg", style="sheet")
+    _write_sheet(sheet, folder, "drawing", f"{board.name}: drawing")
     return report.write(shape, folder, VERSION)
 
 

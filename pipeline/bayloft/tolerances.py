@@ -76,4 +76,4 @@ WHOLE_PLY_SHARE = 1e-6
 division, far below what can be ground."""
 
 BEZIER_MM, PDF_DECIMALS = 1e-3, 4
-"""mm by which a Bezier curve of a PDF may leave its arc, and decimals (mm) of coordinates: far below a printer's dot."""
+"""mm by which a Bezier curve may leave its arc, and decimals (mm) of coordinates, in PDF: far below a printer's dot."""

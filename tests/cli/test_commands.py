@@ -43,7 +43,10 @@ def test_six_boards_are_built(built: Path) -> None:
     boards = sorted(path.name for path in built.iterdir())
     assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
     assert sorted(tree(built / "whimbrel")) == [
+        "drawing.pdf",
         "drawing.svg",
+        "fins/whimbrel-flex-cut.svg",
+        "fins/whimbrel-flex-layup.pdf",
         "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
@@ -51,8 +54,10 @@ def test_six_boards_are_built(built: Path) -> None:
         "solids/whimbrel-flex.stl",
         "solids/whimbrel-with-fins.stl",
         "solids/whimbrel.stl",
+        "templates/half-outline-cut.svg",
         "templates/half-outline-r12-mm.dxf",
         "templates/half-outline.dxf",
+        "templates/half-outline.svg",
     ]
 
 

@@ -13,6 +13,7 @@ from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.sheet import CUT, MARK, Drawing
+from bayloft.drawing.tiles import paper_pages
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
@@ -21,6 +22,7 @@ from bayloft.solid.board import board_body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.shop import Paper
 
 HERE = Path(__file__).parent
 SPECS = HERE.parents[1] / "specs"
@@ -83,6 +85,14 @@ def test_layup_sheet(name: str, same_text: SameText) -> None:
     body = fin_body(lines)
     drawing = layup_sheet(fin, body, fin_layup(fin, lines, body, integrals(body)))
     same_text(canonical(drawing), HERE / f"layup-sheet-{name}.txt")
+
+
+def test_paper_pages(same_text: SameText) -> None:
+    board = load_board(SPECS / "boards" / "turnstone.toml")
+    lines = board_lines(board)
+    paper = Paper(kind="A3", width_mm=297.0, height_mm=420.0, margin_mm=8.0, overlap_mm=10.0)
+    pages = paper_pages(half_outline(board, lines, board_body(lines)), paper, title="Turnstone, half outline")
+    same_text("\n".join(canonical(page) for page in pages), HERE / "paper-pages-turnstone.txt")
 
 
 @pytest.mark.parametrize("name", ["fulmar", "turnstone"])

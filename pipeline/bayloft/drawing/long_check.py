@@ -72,7 +72,9 @@ def long_check(grid: PageGrid, lines: MultiLineString) -> LongCheck | None:
 
 def _lined_up(grid: PageGrid, by: str) -> list[list[Cell]]:
     """Return the kept cells by row or by column."""
-    return [[*cells] for _, cells in groupby(sorted(grid.kept, key=lambda c: (getattr(c, by), c)), lambda c: getattr(c, by))]
+    return [
+        [*cells] for _, cells in groupby(sorted(grid.kept, key=lambda c: (getattr(c, by), c)), lambda c: getattr(c, by))
+    ]
 
 
 def _span_mm(grid: PageGrid, first: Cell, last: Cell) -> float:
@@ -94,6 +96,7 @@ def _places(low: Array, high: Array) -> Array:
 
 
 def _clear(points: Array, lines: MultiLineString) -> NDArray[np.bool_]:
-    from shapely import distance, points as geometry  # noqa: PLC0415
+    import shapely  # noqa: PLC0415
 
-    return np.asarray(distance(geometry(points), lines) >= CLEAR_MM, dtype=np.bool_)
+    # Rounded, because the last bits of a distance differ between machines.
+    return np.asarray(shapely.distance(shapely.points(points), lines).round(6) >= CLEAR_MM, dtype=np.bool_)

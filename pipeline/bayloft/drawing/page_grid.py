@@ -103,11 +103,11 @@ def page_grid(drawing: Drawing, paper: Paper) -> PageGrid:
     Cells through which no line or label runs are left out, but for those that hold the others together: every kept cell
     shares a side with another. A roll's pages are as long as the drawing needs, and alike.
 
-    Raises ValueError for a paper of which margin and overlap leave less than LEAST_PRINTED_MM and LEAST_CELL_MM, and for
-    nothing drawn.
+    Raises ValueError for a paper of which margin and overlap leave less than LEAST_PRINTED_MM or LEAST_CELL_MM, and
+    for no lines.
     """
-    if not drawing.contours and not drawing.labels:
-        raise ValueError(f"nothing is drawn on {drawing.name}")
+    if not drawing.contours:
+        raise ValueError(f"no lines are drawn on {drawing.name}")
     printed = [side - 2 * paper.margin_mm for side in (paper.width_mm, paper.height_mm)]
     cell_mm = min(printed) - paper.overlap_mm
     if any(side < least for side, least in zip(printed, LEAST_PRINTED_MM, strict=True)) or cell_mm < LEAST_CELL_MM:

@@ -22,6 +22,8 @@ BOXES_MM = (((100.0, 50.0), "100 × 50 mm"), ((101.6, 50.8), "4 × 2 in"))
 """What a printer must draw as large as it says, in both ways of measuring."""
 
 GAP_MM = 7.0
+INSET_MM = 1.0
+"""From what the printer cannot reach: a check box of which half a line is lost would measure short."""
 
 MOST_HIGH_MM = 320.0
 """Of this page on a roll."""
@@ -43,9 +45,10 @@ DAMP = "Paper moves with damp: measure again before you glue it down, and cut to
 
 
 def map_page(drawing: Drawing, grid: PageGrid, check: LongCheck | None, paper: Paper, title: str) -> Drawing:
-    """Return the page that comes before the others: the title, the pages on the drawing, the check boxes, what to do."""
+    """Return the page that comes before the others: title, the pages over the drawing, check boxes, what to do."""
     width, height = paper.width_mm, min(paper.height_mm, MOST_HIGH_MM) if paper.kind == "roll" else paper.height_mm
-    wide, high = width - 2 * paper.margin_mm, height - 2 * paper.margin_mm
+    inset = paper.margin_mm + INSET_MM
+    wide, high = width - 2 * inset, height - 2 * inset
     count = len(grid.kept)
     names = grid.kept[0].name if count == 1 else f"{grid.kept[0].name} to {grid.kept[-1].name}"
     pages = f"full size on {paper.kind}: {count} page{'s' if count > 1 else ''} ({names}) and this one"
@@ -63,9 +66,7 @@ def map_page(drawing: Drawing, grid: PageGrid, check: LongCheck | None, paper: P
     shown = _map(drawing, grid, check, room)
     low = under_head - _height(shown)
     page = Drawing(name=f"{drawing.name}-map", labels=tuple(labels), page_mm=(width, height))
-    return page.joined(shown.moved(0.0, low), foot.moved(0.0, low - GAP_MM - _height(foot))).moved(
-        paper.margin_mm, paper.margin_mm
-    )
+    return page.joined(shown.moved(0.0, low), foot.moved(0.0, low - GAP_MM - _height(foot))).moved(inset, inset)
 
 
 def _height(drawing: Drawing) -> float:
@@ -118,7 +119,7 @@ def _map(drawing: Drawing, grid: PageGrid, check: LongCheck | None, room: tuple[
         ends = (np.array(check.places_mm) - (left, top - high)) * k
         contours.append((DIMENSION, Contour.straight(ends, closed=False)))
         contours += [(DIMENSION, Contour.circle(end, 1.0)) for end in ends.tolist()]
-    dots = np.concatenate([dotted(contour, 2.0) for _, contour in contours])
+    dots = np.concatenate([dotted(contour, 2.0) for _, contour in contours]).round(3)
     taken: list[Box] = [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for x, y in dots.tolist()]
     labels = []
     for cell in grid.kept:

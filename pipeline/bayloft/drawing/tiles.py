@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -65,7 +65,7 @@ def paper_pages(drawing: Drawing, paper: Paper, *, title: str) -> tuple[Drawing,
 
     Lines run on past a page's window; whoever writes the pages cuts them off at the paper's margin.
 
-    Raises ValueError for a paper of which margin and overlap leave too little, and for nothing drawn.
+    Raises ValueError for a paper of which margin and overlap leave too little, and for no lines.
     """
     from shapely import MultiLineString, prepare  # noqa: PLC0415
 
@@ -90,18 +90,16 @@ def _joints(grid: PageGrid, lines: MultiLineString) -> Iterator[Joint]:
                 yield Joint(cells=(cell, other), ends_mm=ends, ring_mm=_ring_place(ends, lines))
 
 
-def _ring_place(
-    ends: tuple[tuple[float, float], tuple[float, float]], lines: MultiLineString
-) -> tuple[float, float]:
+def _ring_place(ends: tuple[tuple[float, float], tuple[float, float]], lines: MultiLineString) -> tuple[float, float]:
     """Return the place on a side nearest to its middle and clear of the lines, or else the one furthest from them."""
-    from shapely import distance, points as geometry  # noqa: PLC0415
+    import shapely  # noqa: PLC0415
 
     start, end = np.array(ends)
     half_mm = float(np.hypot(*(end - start))) / 2
     off = np.arange(0.0, half_mm - 3 * CROSS_MM, _STEP_MM)
     shares = np.column_stack([off, -off]).ravel() / (2 * half_mm) + 0.5
     places = start + shares[:, None] * (end - start)
-    apart = np.round(distance(geometry(places), lines), 3)
+    apart = shapely.distance(shapely.points(places), lines).round(3)
     x, y = places[int(np.argmax(np.minimum(apart, MARK_CLEAR_MM)))].tolist()
     return x, y
 
@@ -189,17 +187,17 @@ def _arrow(joint: Joint, cell: Cell, other: Cell) -> tuple[Contour, Label]:
     sense = 1.0 if cell == joint.cells[0] else -1.0
     tip, caps = 1.4 * CROSS_MM, CAPS_MM
     head = np.array([[-tip, 0.0], [-tip - length, width / 2], [-tip - length, -width / 2]])
+    behind = tip + length + 1.0
+    anchor: Literal["start", "middle", "end"] = "middle"
     if joint.upright:
-        behind, anchor = -(tip + length + 1.0), "end" if sense > 0 else "start"
-        points = head * (sense, 1.0) + (x, y)
-        at = (x + sense * behind, y - caps / 2)
+        points, anchor = head * (sense, 1.0) + (x, y), "end" if sense > 0 else "start"
+        at = x - sense * behind, y - caps / 2
     else:
         # The first of the two lies above: its arrow points down.
         points = head[:, ::-1] * (1.0, -sense) + (x, y)
-        anchor, at = "middle", (x, y + tip + length + 1.0 if sense > 0 else y - tip - length - 1.0 - caps)
-    return Contour.straight(points, closed=True), Label(
-        text=other.name, x_mm=at[0], y_mm=at[1], height_mm=caps, anchor=anchor, layer=JOIN, bold=True
-    )
+        at = x, y + behind if sense > 0 else y - behind - caps
+    name = Label(text=other.name, x_mm=at[0], y_mm=at[1], height_mm=caps, anchor=anchor, layer=JOIN, bold=True)
+    return Contour.straight(points, closed=True), name
 
 
 def _check_mark(check: LongCheck, cell: Cell, box: Box) -> Drawing:
@@ -226,7 +224,7 @@ def _name_block(texts: Sequence[tuple[str, float]], box: Box, drawn: Drawing) ->
     left, bottom, right, top = box
     wide, high = right - left - 2 * _INSIDE_MM, top - bottom - 2 * _INSIDE_MM
     lines = [(shortened(text, caps, wide), caps) for text, caps in texts]
-    dots = np.concatenate([dotted(contour, _STEP_MM) for _, contour in drawn.contours])
+    dots = np.concatenate([dotted(contour, _STEP_MM) for _, contour in drawn.contours]).round(3)
     near = dots[(dots >= (left, bottom)).all(axis=1) & (dots <= (right, top)).all(axis=1)]
     spare = _STEP_MM / 2 + 1.0
     taken: list[Box] = [(x - spare, y - spare, x + spare, y + spare) for x, y in near.tolist()]
@@ -244,9 +242,7 @@ def _name_block(texts: Sequence[tuple[str, float]], box: Box, drawn: Drawing) ->
     x_mm, y_mm = place or (float(corner[0]), float(corner[1]))
     falls = np.cumsum([0.0] + [1.7 * caps for _, caps in kept])
     labels = tuple(
-        Label(
-            text=text, x_mm=x_mm, y_mm=y_mm + size[1] - fall - caps, height_mm=caps, bold=caps > CAPS_MM, layer=JOIN
-        )
+        Label(text=text, x_mm=x_mm, y_mm=y_mm + size[1] - fall - caps, height_mm=caps, bold=caps > CAPS_MM, layer=JOIN)
         for (text, caps), (fall, _) in zip(kept, pairwise(falls.tolist()), strict=True)
     )
     return Drawing(name="name", labels=labels)

@@ -43,8 +43,8 @@ def write(pages: Sequence[Drawing], path: Path, *, title: str, subject: str = ""
     further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Texts are in the letters of code page
     1252; see `western`. Same drawings, same bytes.
 
-    Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py. OSError where
-    the file cannot be written.
+    Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py. OSError
+    where the file cannot be written.
     """
     problems = [*_problems(pages, margin_mm)]
     if problems:
@@ -125,7 +125,6 @@ def _draw_contours(canvas: Canvas, layer: Layer, contours: Sequence[Contour]) ->
 def _curves(contour: Contour) -> Iterator[list[float]]:
     """Return the start (x, y) of a contour, then the end of each line, or the handles and end of each Bezier curve."""
     parts = bezier_parts(contour)
-    # Zero plus a negative zero is zero.
     ends = np.roll(parts.points, -1, axis=0)
     chords, bulges = ends - parts.points, parts.bulges[:, None]
     ahead, across = (1 - bulges**2) * chords, 2 * bulges * chords[:, ::-1] * (1.0, -1.0)
@@ -133,8 +132,6 @@ def _curves(contour: Contour) -> Iterator[list[float]]:
     rows = np.round(np.hstack([first, second, ends]), PDF_DECIMALS) + 0.0
     # An arc whose sagitta vanishes in the decimals is a line.
     straight = np.abs(parts.bulges) * np.hypot(*chords.T) / 2 < 10.0**-PDF_DECIMALS / 2
-    if not np.isfinite(rows).all():
-        raise ValueError("a contour beyond all numbers cannot be drawn")
     yield (np.round(parts.points[0], PDF_DECIMALS) + 0.0).tolist()
     last = None if parts.closed else -1
     for row, line in zip(rows[:last].tolist(), straight[:last].tolist(), strict=True):

@@ -54,8 +54,8 @@ def write(drawing: Drawing, path: Path, *, style: Style) -> None:
     `cut` is what a tool follows: every line a whole hairline, in one colour per operation, no fill and no text, which
     a machine's program would fill or drop; marks come first and the cuts that free the part last, small ones before
     those round them. `print` has all lines of one weight, with dashes; `sheet` has the layer's own weight, dashes and
-    fill. A drawing without a page gets its contours and, roughly, its labels with `MARGIN_MM` round them. Arcs stay arcs.
-    Same drawing, same bytes.
+    fill. A drawing without a page gets its contours and, roughly, its labels with `MARGIN_MM` round them. Arcs stay
+    arcs. Same drawing, same bytes.
 
     Raises ExportError for what must not be drawn, and in the cut style for what must not be cut; see preflight.py.
     OSError where the file cannot be written.
