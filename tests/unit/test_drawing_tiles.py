@@ -15,7 +15,7 @@ from bayloft.drawing.labels import bounds
 from bayloft.drawing.long_check import CLEAR_MM, INSIDE_MM, STEP_MM, long_check
 from bayloft.drawing.page_grid import Cell, PageGrid, page_grid
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Label
-from bayloft.drawing.tiles import paper_pages
+from bayloft.drawing.tiles import JOIN, paper_pages
 from bayloft.export import pdf
 from bayloft.spec.shop import Paper
 
@@ -230,6 +230,27 @@ def test_pages_hold_every_arc_and_line_that_they_show() -> None:
         found = MultiLineString(flat).intersection(window)
         assert found.length == pytest.approx(meant.length, abs=0.02)
         assert meant.is_empty or found.hausdorff_distance(meant) < 0.01
+
+
+def test_marks_keep_clear_of_lines_and_labels() -> None:
+    """Lines and words stand in the way of a mark at the middle of a side, and both pages agree on its place."""
+    words = [Label(text="five lines of a caution", x_mm=80, y_mm=y, height_mm=4) for y in range(100, 150, 7)]
+    drawing = outlined((0, 0, 340, 250), (100, 130, 260, 140), labels=words)
+    grid = page_grid(drawing, paper())
+    assert names(grid) == "A1 A2"
+    taken = [contour for _, contour in drawing.contours]
+    rings = []
+    for cell, page in zip(grid.kept, paper_pages(drawing, paper(), title="Card")[1:], strict=True):
+        left, bottom, _, _ = grid.window(cell)
+        moved = page.moved(left - grid.margin_mm, bottom - grid.margin_mm)
+        marks = [label for label in moved.labels if label.text in {"A1-A2", "A1", "A2"} and label.height_mm < 4]
+        assert len(marks) == 2
+        for label in marks:
+            place = box(*bounds(label))
+            assert all(place.distance(LineString([*c.points, c.points[0]])) > 0.0 for c in taken)
+            assert all(place.distance(box(*bounds(other))) > 0.0 for other in drawing.labels)
+        rings += [contour.bounds for layer, contour in moved.contours if layer == JOIN and contour.closed][:1]
+    assert rings[0] == pytest.approx(rings[1])
 
 
 def test_pages_can_be_printed(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.labels import Box, bounds, dotted, free_place, shortened, text_width_mm
+from bayloft.drawing.labels import Box, bounds, corners, dotted, free_place, shortened, text_width_mm
 from bayloft.drawing.long_check import LongCheck, long_check
 from bayloft.drawing.page_grid import Cell, PageGrid, page_grid
 from bayloft.drawing.paper_map import map_page
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from shapely import MultiLineString
 
 JOIN = Layer(name="JOIN", weight_mm=0.13, colour="#a0401c")
-PAIR = Layer(name="PAIR", weight_mm=0.05, colour="#a0401c", fill="#a0401c")
+POINTER = Layer(name="POINTER", weight_mm=0.05, colour="#a0401c", fill="#a0401c")
 TRIM = Layer(name="TRIM", weight_mm=0.1, dashes_mm=(3.0, 3.0), colour="#a0401c")
 """Marks, arrows and names of pages; the line on which a page is cut before it is joined."""
 
@@ -31,8 +31,8 @@ CROSS_MM, RING_MM = 5.0, 2.5
 
 CAPS_MM, PAIR_CAPS_MM, NAME_CAPS_MM = 2.5, 2.2, 9.0
 
-MARK_CLEAR_MM = 8.0
-"""Between the middle of a ring and the lines drawn, where there is room for that."""
+_RING_ROOM_MM = (4.0, 17.0, 15.0)
+"""Of a ring with its texts: behind it and ahead of it along the side, and to both sides."""
 
 _STEP_MM = 5.0
 _MOST_PLACES = 50
@@ -70,8 +70,9 @@ def paper_pages(drawing: Drawing, paper: Paper, *, title: str) -> tuple[Drawing,
     from shapely import MultiLineString, prepare  # noqa: PLC0415
 
     grid = page_grid(drawing, paper)
-    flat = [(contour.flattened(MARK_FLATTENING_MM), contour.closed) for _, contour in drawing.contours]
-    lines = MultiLineString([np.vstack([points, points[:1]]) if closed else points for points, closed in flat])
+    drawn = [(contour.flattened(MARK_FLATTENING_MM), contour.closed) for _, contour in drawing.contours]
+    drawn += [(corners(label), True) for label in drawing.labels]
+    lines = MultiLineString([np.vstack([points, points[:1]]) if closed else points for points, closed in drawn])
     prepare(lines)
     joints = [*_joints(grid, lines)]
     check = long_check(grid, lines)
@@ -91,16 +92,22 @@ def _joints(grid: PageGrid, lines: MultiLineString) -> Iterator[Joint]:
 
 
 def _ring_place(ends: tuple[tuple[float, float], tuple[float, float]], lines: MultiLineString) -> tuple[float, float]:
-    """Return the place on a side nearest to its middle and clear of the lines, or else the one furthest from them."""
+    """Return the place on a side, nearest to its middle, where no line runs through the ring and the texts round it; or
+    else the one furthest from all lines.
+    """
     import shapely  # noqa: PLC0415
 
     start, end = np.array(ends)
     half_mm = float(np.hypot(*(end - start))) / 2
+    along = (end - start) / (2 * half_mm)
     off = np.arange(0.0, half_mm - 3 * CROSS_MM, _STEP_MM)
-    shares = np.column_stack([off, -off]).ravel() / (2 * half_mm) + 0.5
-    places = start + shares[:, None] * (end - start)
+    places = (start + end) / 2 + np.column_stack([off, -off]).ravel()[:, None] * along
+    behind, ahead, aside = _RING_ROOM_MM
+    low = places - behind * along - aside * along[::-1]
+    high = places + ahead * along + aside * along[::-1]
+    free = shapely.distance(shapely.box(*low.T, *high.T), lines) > 0.0
     apart = shapely.distance(shapely.points(places), lines).round(3)
-    x, y = places[int(np.argmax(np.minimum(apart, MARK_CLEAR_MM)))].tolist()
+    x, y = places[int(np.argmax(free if free.any() else apart))].tolist()
     return x, y
 
 
@@ -178,7 +185,7 @@ def _joint_marks(joint: Joint, cell: Cell, overlap_mm: float) -> Drawing:
         place, turn = (x + off, y + 1.0), 0.0
     labels = [Label(text=pair, x_mm=place[0], y_mm=place[1], height_mm=caps, turn_deg=turn, layer=JOIN)]
     arrow, name = _arrow(joint, cell, other)
-    return Drawing(name=pair, contours=(*contours, (PAIR, arrow)), labels=(*labels, name))
+    return Drawing(name=pair, contours=(*contours, (POINTER, arrow)), labels=(*labels, name))
 
 
 def _arrow(joint: Joint, cell: Cell, other: Cell) -> tuple[Contour, Label]:
