@@ -181,6 +181,16 @@ def test_tiles_put_together_give_the_contour(
     assert np.abs(errors[twice, 0] - errors[twice, 1]).max() < WITHIN_MM / 2
 
 
+def test_crosses_stand_half_an_overlap_inside_what_is_printed(
+    corners: dict[str, Array], pictures: dict[str, Picture], paper: Paper
+) -> None:
+    inset = paper.margin_mm + paper.overlap_mm / 2
+    for name, found in corners.items():
+        wide, high = (side - inset for side in pictures[name].size_mm)
+        meant = np.array([[[inset, inset], [inset, high]], [[wide, inset], [wide, high]]])
+        assert np.abs(found - meant).max() < WITHIN_MM
+
+
 def test_crosses_of_neighbours_fall_on_one_another(
     corners: dict[str, Array], origins: dict[str, Array], part: Drawing, paper: Paper
 ) -> None:
