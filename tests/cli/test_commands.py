@@ -43,10 +43,15 @@ def test_six_boards_are_built(built: Path) -> None:
     boards = sorted(path.name for path in built.iterdir())
     assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
     assert sorted(tree(built / "whimbrel")) == [
+        "drawing.pdf",
         "drawing.svg",
+        "fins/tail.pdf",
         "fins/tail.svg",
+        "fins/whimbrel-flex-cut.svg",
+        "fins/whimbrel-flex-gauges-cut.svg",
         "fins/whimbrel-flex-gauges.dxf",
         "fins/whimbrel-flex-gauges.svg",
+        "fins/whimbrel-flex-layup.pdf",
         "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
@@ -54,10 +59,13 @@ def test_six_boards_are_built(built: Path) -> None:
         "solids/whimbrel-flex.stl",
         "solids/whimbrel-with-fins.stl",
         "solids/whimbrel.stl",
+        "templates/fin-marks-cut.svg",
         "templates/fin-marks.dxf",
         "templates/fin-marks.svg",
+        "templates/half-outline-cut.svg",
         "templates/half-outline-r12-mm.dxf",
         "templates/half-outline.dxf",
+        "templates/half-outline.svg",
     ]
 
 
@@ -244,7 +252,7 @@ def test_defect_names_the_spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     def broken(*_: object) -> None:
         raise ZeroDivisionError("a fault of ours")
 
-    monkeypatch.setattr("bayloft.build.half_outline", broken)
+    monkeypatch.setattr("bayloft.record.board_files.half_outline", broken)
     result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
     assert result.exit_code == 1
     assert "whimbrel.toml" in result.output

@@ -18,6 +18,7 @@ from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
+from bayloft.drawing.tiles import paper_pages
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
@@ -27,6 +28,7 @@ from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.shop import Paper
 
 HERE = Path(__file__).parent
 SPECS = HERE.parents[1] / "specs"
@@ -110,6 +112,14 @@ def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
     fin = shape.fins[0]
     gauges = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
     same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
+
+
+def test_paper_pages(same_text: SameText) -> None:
+    board = load_board(SPECS / "boards" / "turnstone.toml")
+    lines = board_lines(board)
+    paper = Paper(kind="A3", width_mm=297.0, height_mm=420.0, margin_mm=8.0, overlap_mm=10.0)
+    pages = paper_pages(half_outline(board, lines, board_body(lines)), paper, title="Turnstone, half outline")
+    same_text("\n".join(canonical(page) for page in pages), HERE / "paper-pages-turnstone.txt")
 
 
 @pytest.mark.parametrize("name", ["fulmar", "turnstone"])
