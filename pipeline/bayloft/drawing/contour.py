@@ -168,12 +168,15 @@ class Contour:
 
     def _segments(self) -> tuple[Array, Array, Array]:
         """Return the start (s, 2), chord vector (s, 2) and signed sweep in radians (s,) of every segment."""
-        last = None if self.closed else -1
-        chords = np.roll(self.points, -1, axis=0) - self.points
-        return self.points[:last], chords[:last], 4 * np.arctan(self.bulges[:last])
+        if not self.closed:
+            return self.points[:-1], self.points[1:] - self.points[:-1], 4 * np.arctan(self.bulges[:-1])
+        chords = np.concatenate([self.points[1:], self.points[:1]]) - self.points
+        return self.points, chords, 4 * np.arctan(self.bulges)
 
     def _divided(self, parts: Array) -> Contour:
         """Return the same shape with segment i cut into parts[i] (0 counts as 1) equal parts."""
+        if not (parts > 1).any():
+            return self
         starts, chords, sweeps = self._segments()
         counts = np.maximum(parts, 1).astype(np.int64)
         which = np.repeat(np.arange(len(counts)), counts)
