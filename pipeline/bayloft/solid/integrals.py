@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,6 +57,12 @@ def _spread(breaks: Array, nodes: Array, weights: Array) -> tuple[Array, Array]:
     return at.ravel(), (half[:, None] * weights).ravel()
 
 
+def _some_spans(breaks: Array) -> Iterator[Array]:
+    """Yield the breaks of SPANS_AT_ONCE spans at a time."""
+    for first in range(0, len(breaks) - 1, SPANS_AT_ONCE):
+        yield breaks[first : first + SPANS_AT_ONCE + 1]
+
+
 def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
     """Return the integrals of (z, x z, y z, z^2/2, x^2 z, y^2 z, z^3/3, x z^2/2) times the z-component of S_v x S_u.
 
@@ -65,9 +72,8 @@ def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
     rule = leggauss(nodes)
     v, wv = _spread(surface.breaks[1], *rule)
     total = np.zeros(8)
-    breaks = surface.breaks[0]
-    for first in range(0, len(breaks) - 1, SPANS_AT_ONCE):
-        u, wu = _spread(breaks[first : first + SPANS_AT_ONCE + 1], *rule)
+    for breaks in _some_spans(surface.breaks[0]):
+        u, wu = _spread(breaks, *rule)
         total += _upward_moments(surface, u, v, wu[:, None] * wv)
     return total
 
@@ -136,11 +142,13 @@ def _quartered(boxes: Array) -> Array:
 def _box_areas(surface: Surface, boxes: Array, nodes: int, *, regular: bool) -> Array:
     at, weights = leggauss(nodes)
     if regular:
-        bu, bv = surface.breaks
-        (u, wu), (v, wv) = _spread(bu, at, weights), _spread(bv, at, weights)
-        size = _sizes(surface.grid(u, v, du=1), surface.grid(u, v, dv=1)) * (wu[:, None] * wv)
-        shape = (len(bu) - 1, nodes, len(bv) - 1, nodes)
-        return np.asarray(size.reshape(shape).sum(axis=(1, 3)).ravel(), dtype=np.float64)
+        v, wv = _spread(surface.breaks[1], at, weights)
+        areas = []
+        for breaks in _some_spans(surface.breaks[0]):
+            u, wu = _spread(breaks, at, weights)
+            size = _sizes(surface.grid(u, v, du=1), surface.grid(u, v, dv=1)) * (wu[:, None] * wv)
+            areas.append(size.reshape(len(breaks) - 1, nodes, -1, nodes).sum(axis=(1, 3)).ravel())
+        return np.concatenate(areas)
     half_u, half_v = (boxes[:, 1] - boxes[:, 0]) / 2, (boxes[:, 3] - boxes[:, 2]) / 2
     u = (boxes[:, 0] + half_u)[:, None, None] + half_u[:, None, None] * at[None, :, None]
     v = (boxes[:, 2] + half_v)[:, None, None] + half_v[:, None, None] * at[None, None, :]
