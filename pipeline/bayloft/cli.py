@@ -134,7 +134,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 
 
 @main.command(epilog=EPILOG)
-@click.argument("kind", type=click.Choice(["board", "fin", "rails"]), default="board")
+@click.argument("kind", type=click.Choice(["board", "fin", "rails", "shop"]), default="board")
 @click.option(
     "-o",
     "--out",
