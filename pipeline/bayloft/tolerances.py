@@ -74,3 +74,13 @@ slivers merged within a micrometre, with a factor of a hundred."""
 WHOLE_PLY_SHARE = 1e-6
 """Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
 division, far below what can be ground."""
+
+NESTING_SLACK_MM = 0.1
+"""mm by which parts are kept further apart and from the edge than asked while they are laid out on sheets: ten times
+what flattened arcs and rounded places take off, a fiftieth of a cutter."""
+
+LAYOUT_MM = 0.02
+"""mm by which a gap or a margin of a finished layout may fall short: arcs are flattened to half of it on either side."""
+
+LEAST_OFF_CUT_MM = 150.0
+"""mm, least side of a rectangle that is listed as an off-cut: a small gauge comes out of it (no source)."""
