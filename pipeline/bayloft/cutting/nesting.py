@@ -44,8 +44,8 @@ def nested(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, cuttin
     """Return the layout of parts on sheets of stock, begun in the order given.
 
     Bottom-left by true outlines, within a cell of the grid: each copy goes where it reaches least far along the sheet,
-    in the best of its turns. Orders of the copies are tried, large before small first, then changes of the best that are
-    kept where they are no worse. Along the grain a part lies at 0 or 180 degrees, else also at 90 and 270. The same parts
+    in the best of its turns. Orders of the copies are tried, large before small first, then changes of the best, kept
+    where they are no worse. Along the grain a part lies at 0 or 180 degrees, else also at 90 and 270. The same parts
     and stock give the same layout on every machine.
 
     Raises

@@ -40,6 +40,7 @@ THIN = Layer(name="THIN", weight_mm=0.18)
 HIDDEN = Layer(name="HIDDEN", weight_mm=0.18, dashes_mm=(1.6, 0.8))
 DIMENSION = Layer(name="DIMENSION", weight_mm=0.13, colour="#30506b")
 ARROW = Layer(name="ARROW", weight_mm=0.05, colour="#30506b", fill="#30506b")
+STOCK = Layer(name="STOCK", weight_mm=0.13, colour="#7c8a94")
 LETTERING = Layer(name="LETTERING")
 QUIET = Layer(name="QUIET", colour="#666b70")
 
