@@ -46,12 +46,11 @@ def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple
     stock = (first,) if stock_name is not None else tuple(alike)
     needed = max(each.thickness_mm for each in stock) + shop.cutting.below_mm
     if cutter.depth_mm < needed:
-        reaching = [each.name for each in shop.cutters if each.depth_mm >= needed]
+        reaching = next((f'--cutter "{each.name}"' for each in shop.cutters if each.depth_mm >= needed), "")
         path: KeyPath = (*cutter.path, "cutting_depth")
         problem = f"{cutter.name} does not go through {first.name}"
         allowed = f"at least {both(needed)}: the thickness and {shop.cutting.below_mm:g} mm below it"
-        hint = f'--cutter "{reaching[0]}"'
-        raise SpecError((shop.source.fault(path, both(cutter.depth_mm), problem, allowed, hint),))
+        raise SpecError((shop.source.fault(path, both(cutter.depth_mm), problem, allowed, reaching),))
     return stock, cutter
 
 

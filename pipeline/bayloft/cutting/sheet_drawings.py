@@ -167,13 +167,15 @@ def _grain(stock: Stock, scale: float) -> Drawing:
 
 
 def _list(sheet: CutSheet, top: float) -> Drawing:
-    """Return the list of parts in columns below `top`, as far as there is room."""
+    """Return the list of parts and off-cuts in columns below `top`, as far as there is room."""
     wide = WIDE_MM / COLUMNS
     rows = max(int((top - 9.0) / ROW_MM), 1)
     entries = []
     for placed in sheet.placed:
         size = " × ".join(f"{side:.1f}" for side in placed.size_mm)
         entries.append((f"{placed.given.number}  {placed.given.title}{' (turned over)' * placed.mirrored}", size))
+    for place, off_cut in enumerate(sheet.off_cuts):
+        entries.append((f"off-cut {letter(place)}", f"{off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"))
     if len(entries) > rows * COLUMNS:
         entries = [*entries[: rows * COLUMNS - 1], ("more in the cut list", "")]
     labels = []

@@ -220,9 +220,11 @@ def fitting_together(
     for key, given in there.items():
         if not given and any(there.values()) and not reading.explained((key,)):
             reading.missing((key,))
+    depths_known = not any(reading.explained((*cutter.path, "cutting_depth")) for cutter in cutters)
     for each in stock:
         needed = each.thickness_mm + cutting.below_mm
-        if cutters and max(cutter.depth_mm for cutter in cutters) < needed:
+        known = depths_known and not reading.explained((*each.path, "thickness"))
+        if cutters and known and max(cutter.depth_mm for cutter in cutters) < needed:
             longest = max(cutters, key=lambda cutter: cutter.depth_mm)
             allowed = (
                 f"at most {both(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "

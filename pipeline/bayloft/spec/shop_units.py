@@ -52,7 +52,9 @@ def _one_system(path: KeyPath, entry: dict[str, Any], model: type[Table], readin
             own, other = ("inches", "metric") if inches else ("metric", "in inches")
             size = f"{plain(mm, DECIMALS)} mm" if inches else f"{plain(mm / float(MM_PER_UNIT['in']), DECIMALS)} in"
             problem = f"{own}, but {first[0]} of the same table is {other}"
-            reading.fault((*path, key), problem, hint=f'{key} = "{size}"')
+            measure = _measure(model, key)
+            per = f"/{measure.per}" if isinstance(measure, Advance) else ""
+            reading.fault((*path, key), problem, hint=f'{key} = "{size}{per}"')
 
 
 def _lengths(entry: dict[str, Any], model: type[Table], declared: object) -> Iterator[tuple[str, str, float]]:
