@@ -5,6 +5,7 @@ fin templates. Straight-lined, but true to a tenth of a millimetre: sheets ask f
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -16,9 +17,9 @@ from bayloft.drawing.fin_template import fin_outline
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.lines.fairing import board_lines
+from bayloft.lines.fin import fin_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.fin import fin_body
-from bayloft.lines.fin import fin_lines
 from bayloft.spec.loading import load_board
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -58,7 +59,7 @@ def _lengths(whole: Polygon) -> list[Polygon]:
     left, low, right, high = whole.buffer(0).bounds
     count = int(np.ceil((right - left) / LONGEST_MM))
     cuts = np.linspace(left, right, count + 1)
-    return [_largest(whole.buffer(0) & box(a, low, b, high)) for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [_largest(whole.buffer(0) & box(a, low, b, high)) for a, b in pairwise(cuts)]
 
 
 def _gauge(section: Polygon) -> Polygon:

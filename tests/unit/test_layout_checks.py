@@ -72,7 +72,7 @@ def test_parts_too_near(gap_mm: float, kept: bool) -> None:
 @pytest.mark.parametrize(
     "corner",
     [(20.9, 25.0), (30.0, 20.9), (2440.0 - 220.9, 25.0), (30.0, 1220.0 - 120.9)],
-    ids="left low right top".split(),
+    ids=["left", "low", "right", "top"],
 )
 def test_parts_in_the_margin(corner: tuple[float, float]) -> None:
     found = failing(laid((600.0, 500.0), corner))

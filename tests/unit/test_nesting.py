@@ -108,7 +108,7 @@ def test_a_part_across_the_grain_has_no_room(shop: Shop) -> None:
     stock = replace(shop.stock[0], length_mm=300.0, width_mm=900.0)
     bar = part(Polygon([(0, 0), (800, 0), (800, 50), (0, 50)]), 4, "bar")
     assert nested([bar], [stock], shop.cutters[0], shop.cutting).sheets[0].placed[0].turned_deg in (90.0, 270.0)
-    with pytest.raises(NoRoomError, match="part 4, bar: .*is larger than all stock.*along its grain"):
+    with pytest.raises(NoRoomError, match=r"part 4, bar: .*is larger than all stock.*along its grain"):
         nested([replace(bar, along_grain=True)], [stock], shop.cutters[0], shop.cutting)
 
 
