@@ -91,7 +91,7 @@ def test_what_is_not_given_is_assumed_and_told(tmp_path: Path) -> None:
     assert told["cutters[1].chip_load"] == "0.04 mm/flute"
     assert told["cutters[1].pass_depth"] == '1/16" (2.0 mm)'
     assert told["cutting.tab_height"] == '1/16" (1.0 mm)'
-    assert told["machine.dialect"] == "plain"
+    assert told["machine.dialect"] == "arcs"
     assert told["paper.kind"] == "A4"
     assert (shop.cutters[0].chip_load_mm, shop.cutters[0].pass_mm, shop.cutting.tab_height_mm) == (0.04, 2.0, 1.0)
     assert shop.cutting.way == "conventional"

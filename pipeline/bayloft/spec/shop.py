@@ -12,6 +12,7 @@ from bayloft.spec.source import Source
 Way = Literal["climb", "conventional"]
 Entry = Literal["ramp", "helix"]
 JointKind = Literal["dovetail", "half-lap", "splice"]
+DialectName = Literal["arcs", "arcs-dwell", "arcs-numbered", "lines", "lines-numbered"]
 PaperKind = Literal["A4", "Letter", "A3", "roll"]
 
 
@@ -63,7 +64,7 @@ class Machine:
     travel_height_mm: float
     greatest_feed_mm_min: float
     rapid_mm_min: float
-    dialect: str
+    dialect: DialectName
     path: KeyPath
 
 

@@ -33,7 +33,7 @@ from bayloft.spec.kinds import (
     TabSpacing,
     TravelHeight,
 )
-from bayloft.spec.shop import Entry, JointKind, PaperKind, Way
+from bayloft.spec.shop import DialectName, Entry, JointKind, PaperKind, Way
 from bayloft.spec.tables import Root, Table
 
 CAUTIOUS = "cautious, take yours from the cutter maker's data sheet and the router's manual"
@@ -98,8 +98,11 @@ class MachineTable(Table):
     rapid: Feed | None = Field(
         default=None, description="Speed of travel in the air, for the estimate of time.", examples=["5000 mm/min"]
     )
-    dialect: Name | None = Field(
-        default=None, description="Kind of G-code that the router's controller reads.", examples=["plain"]
+    dialect: DialectName | None = Field(
+        default=None,
+        description="What G-code the controller reads: arcs or lines only; with a wait for the spindle (dwell), with "
+        "numbered lines.",
+        examples=["arcs"],
     )
 
 

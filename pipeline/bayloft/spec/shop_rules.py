@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.measures import plain
 from bayloft.spec.reading import Reading
-from bayloft.spec.shop import Cutter, Cutting, Machine, Paper, PaperKind, Stock
+from bayloft.spec.shop import Cutter, Cutting, DialectName, Machine, Paper, PaperKind, Stock
 from bayloft.spec.shop_models import (
     CAUTIOUS,
     CutterTable,
@@ -28,7 +28,7 @@ PASS_SHARE = 0.5
 TRAVEL_HEIGHT_MM = 15.0
 GREATEST_FEED_MM_MIN = 1500.0
 RAPID_MM_MIN = 3000.0
-DIALECT = "plain"
+DIALECT: DialectName = "arcs"
 RAMP_DEG = 3.0
 TABS, TAB_SPACING_MM, TAB_LENGTH_MM, TAB_HEIGHT_MM = 4, 350.0, 10.0, 1.5
 TAB_SHARE = 0.5
@@ -130,7 +130,7 @@ def trusted_machine(table: MachineTable, reading: Reading) -> Machine:
         rapid = RAPID_MM_MIN
         reading.assume(("machine", "rapid"), f"{rapid:.0f} mm/min", "for the estimate of time only")
     if table.dialect is None:
-        reading.assume(("machine", "dialect"), DIALECT, "words that most controllers read")
+        reading.assume(("machine", "dialect"), DIALECT, "most controllers read arcs; lines where yours does not")
     return Machine(
         bed_length_mm=table.bed_length,
         bed_width_mm=table.bed_width,
