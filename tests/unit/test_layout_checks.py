@@ -94,7 +94,13 @@ def test_a_hole_beyond_its_part() -> None:
 def test_a_part_that_is_missing_or_there_twice() -> None:
     assert set(failing(laid((30.0, 25.0)))) == {"layout-copies"}
     twice = laid((30.0, 25.0), (240.0, 25.0), parts=(PARTS[0], PARTS[0]))
-    assert failing(twice)["layout-copies"].text == "parts 1, 2 are not there as often as asked"
+    assert failing(twice)["layout-copies"].text == "not there as often as asked: part 1, panel 1; part 2, panel 2"
+
+
+def test_one_piece_in_place_of_another() -> None:
+    pieces = tuple(replace(each, number=1) for each in PARTS)
+    assert not failing(laid((30.0, 25.0), (240.0, 25.0), parts=pieces), pieces)
+    assert set(failing(laid((30.0, 25.0), (240.0, 25.0), parts=(pieces[0], pieces[0])), pieces)) == {"layout-copies"}
 
 
 def test_a_part_not_turned_over_that_should_be() -> None:

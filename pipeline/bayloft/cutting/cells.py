@@ -116,9 +116,10 @@ class Taken:
 
     def place(self, shape: Shape) -> tuple[int, int] | None:
         """Return the free place (x, y) of a shape with the least x, and of these the least y; None where none is."""
-        hit = 0
+        self._know(max(level for level, _ in shape.shifts))
+        hit, runs = 0, self._runs
         for level, shift in shape.shifts:
-            hit |= self._run(level) >> shift
+            hit |= runs[level] >> shift
         free = shape.inside & ~hit
         if not free:
             return None
@@ -126,12 +127,11 @@ class Taken:
         column = shape.inside & (self.grid.first_column << x)
         return x, _lowest(free & column) // self.grid.along
 
-    def _run(self, level: int) -> int:
-        """Return a number whose bit tells whether any of the 2 ** level cells from its own on is taken."""
+    def _know(self, level: int) -> None:
+        """Make the numbers up to a level: each bit tells whether any of 2 ** level cells from its own on is taken."""
         while len(self._runs) <= level:
             last = self._runs[-1]
             self._runs.append(last | last >> (1 << (len(self._runs) - 1)))
-        return self._runs[level]
 
     def _first_row(self, bits: int, rows: int) -> int:
         """Return all rows laid over one another."""

@@ -84,12 +84,12 @@ def _sheet_findings(sheet: CutSheet, layout: Layout) -> Iterator[Finding]:
 
 def _copies(layout: Layout, parts: Sequence[Part]) -> Iterator[Finding]:
     placed = [each for sheet in layout.sheets for each in sheet.placed]
-    there = Counter((each.given.number, each.mirrored) for each in placed)
-    asked = Counter[tuple[int, bool]]()
+    there = Counter((each.given.number, each.given.title, each.mirrored) for each in placed)
+    asked = Counter[tuple[int, str, bool]]()
     for part in parts:
-        asked[part.number, False] += part.count - part.mirrored
-        asked[part.number, True] += part.mirrored
-    wrong = sorted({key[0] for key in there | asked if there[key] != asked[key]})
+        asked[part.number, part.title, False] += part.count - part.mirrored
+        asked[part.number, part.title, True] += part.mirrored
+    wrong = dict.fromkeys(f"part {key[0]}, {key[1]}" for key in sorted(there | asked) if there[key] != asked[key])
     yield _finding(
         "layout-copies",
         "all sheets",
@@ -98,7 +98,7 @@ def _copies(layout: Layout, parts: Sequence[Part]) -> Iterator[Finding]:
         "parts",
         passed=not wrong,
         text="every part is there as often as asked",
-        failing=f"parts {', '.join(map(str, wrong))} are not there as often as asked",
+        failing=f"not there as often as asked: {'; '.join(wrong)}",
     )
     changes = [abs(abs(each.part.outline.area_mm2) - abs(each.given.outline.area_mm2)) for each in placed]
     yield _finding(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from shapely import Polygon, maximum_inscribed_circle
 
@@ -39,7 +41,9 @@ NAME_CAPS_MM, CAPS_MM, SMALL_MM = 6.0, 2.5, 2.0
 NUMBER_MM = (1.6, 4.0)
 """Least and greatest cap height of a part's number."""
 
-ROW_MM, COLUMNS = 3.8, 4
+ROW_MM = 3.8
+COLUMNS = (3, 4)
+"""Of the list: wide ones, or narrow ones where it is long."""
 
 CAUTION = (
     "Clamp the stock clear of every cut, keep the guards on, protect eyes, ears and breathing; run each program in the "
@@ -68,12 +72,26 @@ def sheet_page(sheet: CutSheet, layout: Layout, board: str) -> Drawing:
     top = HIGH_MM - HEAD_MM - 3.0
     drawn = Drawing(name=f"sheet-{sheet.number}", page_mm=PAGE_MM).joined(
         _head(sheet, layout, board, scale).moved(0.0, HIGH_MM - HEAD_MM),
-        _view(sheet, scale).moved(0.0, top - high),
+        _view(sheet, marks(layout), scale).moved(0.0, top - high),
         _grain(stock, scale).moved(0.0, top - high - GRAIN_MM),
-        _list(sheet, top - high - GRAIN_MM - 2.0),
+        _list(sheet, marks(layout), top - high - GRAIN_MM - 2.0),
         _caution(),
     )
     return drawn.moved(MARGIN_MM, MARGIN_MM)
+
+
+def marks(layout: Layout) -> dict[tuple[int, str], str]:
+    """Return what stands on the parts of a layout, by number and title: the number, and for parts that share one, as
+    pieces do, which of them, in the order of their titles: 3.1, 3.2.
+    """
+    parts = sorted({(placed.given.number, placed.given.title) for sheet in layout.sheets for placed in sheet.placed})
+    alike: dict[int, list[str]] = {}
+    for number, title in parts:
+        alike.setdefault(number, []).append(title)
+    return {
+        (number, title): f"{number}" if len(alike[number]) == 1 else f"{number}.{alike[number].index(title) + 1}"
+        for number, title in parts
+    }
 
 
 def letter(place: int) -> str:
@@ -106,7 +124,7 @@ def _head(sheet: CutSheet, layout: Layout, board: str, scale: float) -> Drawing:
     return Drawing(name="head", contours=(line,), labels=labels)
 
 
-def _view(sheet: CutSheet, scale: float) -> Drawing:
+def _view(sheet: CutSheet, marked: Mapping[tuple[int, str], str], scale: float) -> Drawing:
     """Return the sheet to scale, its lower left corner at (0, 0)."""
     stock, margin = sheet.stock, sheet.stock.margin_mm
     contours: list[tuple[Layer, Contour]] = [(VISIBLE, _box(0.0, 0.0, stock.length_mm / scale, stock.width_mm / scale))]
@@ -117,7 +135,7 @@ def _view(sheet: CutSheet, scale: float) -> Drawing:
         contours.append((CUT_FACE, placed.part.outline.scaled(1.0 / scale)))
         contours += [(VISIBLE, opening.scaled(1.0 / scale)) for opening in placed.part.openings]
         contours += [(THIN, hole.scaled(1.0 / scale)) for hole in placed.part.holes]
-        labels.append(_number(placed, scale))
+        labels.append(_number(placed, marked[placed.given.number, placed.given.title], scale))
     for place, off_cut in enumerate(sheet.off_cuts):
         x, y, length, width = (
             size / scale for size in (off_cut.x_mm, off_cut.y_mm, off_cut.length_mm, off_cut.width_mm)
@@ -141,7 +159,7 @@ def _view(sheet: CutSheet, scale: float) -> Drawing:
     return Drawing(name="view", contours=tuple(contours), labels=tuple(labels))
 
 
-def _number(placed: Placed, scale: float) -> Label:
+def _number(placed: Placed, text: str, scale: float) -> Label:
     """Return a part's number in the middle of the largest circle that lies on it."""
     shape = Polygon(
         placed.part.outline.flattened(MARK_FLATTENING_MM),
@@ -149,7 +167,6 @@ def _number(placed: Placed, scale: float) -> Label:
     )
     circle = maximum_inscribed_circle(shape, tolerance=1.0)
     x, y = np.round(np.asarray(circle.coords)[0] / scale, 3).tolist()
-    text = f"{placed.given.number}"
     height = float(np.clip(circle.length / scale / max(text_width_mm(text, 1.0), 1.0), *NUMBER_MM))
     return Label(text=text, x_mm=x, y_mm=y - height / 2, height_mm=height, anchor="middle", layer=LETTERING, bold=True)
 
@@ -166,18 +183,20 @@ def _grain(stock: Stock, scale: float) -> Drawing:
     return Drawing(name="grain", contours=(line, *heads), labels=(words,))
 
 
-def _list(sheet: CutSheet, top: float) -> Drawing:
+def _list(sheet: CutSheet, marked: Mapping[tuple[int, str], str], top: float) -> Drawing:
     """Return the list of parts and off-cuts in columns below `top`, as far as there is room."""
-    wide = WIDE_MM / COLUMNS
     rows = max(int((top - 9.0) / ROW_MM), 1)
     entries = []
     for placed in sheet.placed:
         size = " × ".join(f"{side:.1f}" for side in placed.size_mm)
-        entries.append((f"{placed.given.number}  {placed.given.title}{' (turned over)' * placed.mirrored}", size))
+        mark = marked[placed.given.number, placed.given.title]
+        entries.append((f"{mark}  {placed.given.title}{' (turned over)' * placed.mirrored}", size))
     for place, off_cut in enumerate(sheet.off_cuts):
         entries.append((f"off-cut {letter(place)}", f"{off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"))
-    if len(entries) > rows * COLUMNS:
-        entries = [*entries[: rows * COLUMNS - 1], ("more in the cut list", "")]
+    columns = next((count for count in COLUMNS if len(entries) <= rows * count), COLUMNS[-1])
+    wide = WIDE_MM / columns
+    if len(entries) > rows * columns:
+        entries = [*entries[: rows * columns - 1], ("more in the cut list", "")]
     labels = []
     for place, (what, size) in enumerate(entries):
         column, row = divmod(place, rows)
