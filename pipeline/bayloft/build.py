@@ -27,7 +27,7 @@ from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
 VERSION = version("bayloft")
 
 
-def _silent(_name: str) -> None:
+def silent(_name: str) -> None:
     """Tell nobody."""
 
 
@@ -98,7 +98,8 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     return tuple(boards.values())
 
 
-def _checked_tolerance(tolerance_mm: float) -> float:
+def checked_tolerance(tolerance_mm: float) -> float:
+    """Return a chord tolerance in mm within CHORD_RANGE_MM, or raise SpecError."""
     low, high = CHORD_RANGE_MM
     if not low <= tolerance_mm <= high:
         problem = f"a chord tolerance of {tolerance_mm:g} mm is outside what a board can use"
@@ -107,7 +108,8 @@ def _checked_tolerance(tolerance_mm: float) -> float:
     return tolerance_mm
 
 
-def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
+def passed(board: Board, tolerance_mm: float) -> LoftedBoard:
+    """Return the loft of a board, or raise CheckError where it fails its own checks."""
     shape = lofted(board, tolerance_mm)
     if shape.failures:
         raise CheckError(board.name, shape.failures)
@@ -115,7 +117,7 @@ def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
 
 
 def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
-    shape = _passed(board, tolerance_mm)
+    shape = passed(board, tolerance_mm)
     folder = out / board.slug
     with replacing(folder) as place:
         said = board_files.write(shape, place, VERSION)
@@ -123,10 +125,10 @@ def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
 
 
 def _check_one(board: Board, tolerance_mm: float) -> Built:
-    return Built(report=report.report(_passed(board, tolerance_mm), None, VERSION), folder=None)
+    return Built(report=report.report(passed(board, tolerance_mm), None, VERSION), folder=None)
 
 
-def _each(work: Callable[[Board], Built], boards: Sequence[Board], jobs: int, told: Told) -> tuple[Built, ...]:
+def each(work: Callable[[Board], Built], boards: Sequence[Board], jobs: int, told: Told) -> tuple[Built, ...]:
     """Return the work done on every board, in order; the first error ends it once running boards are done."""
     built = []
     if jobs <= 1 or len(boards) == 1:
@@ -152,7 +154,7 @@ def build_boards(
     *,
     tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
-    told: Told = _silent,
+    told: Told = silent,
 ) -> tuple[Built, ...]:
     """Build boards into folders of `out`, and return their reports.
 
@@ -173,17 +175,17 @@ def build_boards(
         A faulty spec; a shape that fails its own checks; a place that cannot be written.
     """
     boards = loaded(specs_in(places))
-    work = partial(_build_one, out=out, tolerance_mm=_checked_tolerance(tolerance_mm))
-    return _each(work, boards, jobs, told)
+    work = partial(_build_one, out=out, tolerance_mm=checked_tolerance(tolerance_mm))
+    return each(work, boards, jobs, told)
 
 
 def check_boards(
-    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = _silent
+    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = silent
 ) -> tuple[Built, ...]:
     """Make every check of a build and write nothing; parameters and errors as for `build_boards`."""
     boards = loaded(specs_in(places))
-    work = partial(_check_one, tolerance_mm=_checked_tolerance(tolerance_mm))
-    return _each(work, boards, jobs, told)
+    work = partial(_check_one, tolerance_mm=checked_tolerance(tolerance_mm))
+    return each(work, boards, jobs, told)
 
 
 def start(folder: Path) -> tuple[Path, ...]:

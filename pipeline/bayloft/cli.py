@@ -141,7 +141,67 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 
 
 @main.command(epilog=EPILOG)
-@click.argument("kind", type=click.Choice(["board", "fin", "rails"]), default="board")
+@click.option(
+    "--shop",
+    "shop_file",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="FILE",
+    help="Shop file: stock, cutters, router, paper.",
+)
+@click.option("--stock", metavar="NAME", help="Stock to use  [default: all stock as thick as the first]")
+@click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first]")
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Where each board has its folder; the files go to its folder cut.",
+)
+@_specs
+def cut(
+    specs: tuple[Path, ...],
+    shop_file: Path,
+    stock: str | None,
+    cutter: str | None,
+    out: Path,
+    tolerance_mm: float,
+    jobs: int | None,
+    *,
+    as_json: bool,
+) -> None:
+    """Lay a board's templates on sheets: a DXF and a drawing of each, and a cut list.
+
+    Every gap and margin is measured again before anything is written. The files go to the folder cut of the board's
+    own; building the board anew takes them away, for they belong to the shape they were made from.
+
+    \b
+    Examples:
+      bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
+    """
+    with _answered(f"cutting {', '.join(map(str, specs))}"):
+        from bayloft import build as stage  # noqa: PLC0415
+        from bayloft.cut import cut_boards  # noqa: PLC0415
+
+        with _progress(stage.specs_in(specs)) as told:
+            done = cut_boards(
+                specs,
+                shop_file,
+                out,
+                stock=stock,
+                cutter=cutter,
+                tolerance_mm=tolerance_mm,
+                jobs=jobs or stage.default_jobs(),
+                told=told,
+            )
+        _print(done, as_json=as_json, summary=_cut_summary)
+
+
+@main.command(epilog=EPILOG)
+@click.argument("kind", type=click.Choice(["board", "fin", "rails", "shop"]), default="board")
 @click.option(
     "-o",
     "--out",
@@ -200,14 +260,16 @@ def _progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
         yield lambda name: bar.update(1, name)
 
 
-def _print(built: tuple[Built, ...], *, as_json: bool) -> None:
+def _print(
+    built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], None] | None = None
+) -> None:
     if as_json:
         click.echo(json.dumps([one.report for one in built], indent=1, ensure_ascii=False))
         return
     for i, one in enumerate(built):
         if i:
             click.echo()
-        _summary(one.report, one.folder)
+        (summary or _summary)(one.report, one.folder)
 
 
 def _row(what: str, mm: float, more: str = "") -> None:
@@ -255,3 +317,25 @@ def _summary(report: dict[str, Any], folder: Path | None) -> None:
     if report["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))
         click.echo(f"  assumed (not in the spec): {keys}")
+
+
+def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
+    """Print the sheets of one board as a maker reads them."""
+    click.echo(f"{click.style(said['name'], bold=True)}  {folder}")
+    for sheet in said["sheets"]:
+        off_cuts = ", ".join(f"{cut['length_mm']:.0f} x {cut['width_mm']:.0f}" for cut in sheet["off_cuts"])
+        click.echo(
+            f"  sheet {sheet['number']:<3} {sheet['stock']}, {_many(len(sheet['parts']), 'part')}, "
+            f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
+        )
+    click.echo(
+        f"  {_many(len(said['sheets']), 'sheet')}, {_many(said['parts'], 'part')}, {said['used_share']:.1%} used; "
+        f"{len(said['checks'])} checks of the layout passed"
+    )
+    if said["assumed"]:
+        keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
+        click.echo(f"  assumed (not in the shop file): {keys}")
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

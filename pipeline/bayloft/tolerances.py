@@ -84,3 +84,13 @@ division, far below what can be ground."""
 
 BEZIER_MM, PDF_DECIMALS = 1e-3, 4
 """mm by which a Bezier curve may leave its arc, and decimals (mm) of coordinates, in PDF: far below a printer's dot."""
+
+NESTING_SLACK_MM = 0.1
+"""mm by which parts are kept further apart and from the edge than asked while they are laid out on sheets: ten times
+what flattened arcs and rounded places take off, a fiftieth of a cutter."""
+
+LAYOUT_MM = 0.02
+"""mm by which a gap or a margin of a finished layout may fall short: an arc's chords stand off by half of it."""
+
+LEAST_OFF_CUT_MM = 150.0
+"""mm, least side of a rectangle that is listed as an off-cut: a small gauge comes out of it (no source)."""

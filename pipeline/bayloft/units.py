@@ -89,6 +89,14 @@ def length_mm(text: str | int | float, unit: str | None) -> float:
     return float(exact_mm)
 
 
+def carried_unit(text: str) -> str | None:
+    """Return the unit that a typed length carries, a key of `MM_PER_UNIT`, or None where it carries none.
+
+    Raises ValueError where the text is no length.
+    """
+    return _length(_sign_and_body(text, _LENGTH_FORMS)[1])[1]
+
+
 def angle_deg(text: str | int | float) -> float:
     """Return an angle in degrees, typed as a number, ``12 deg`` or ``12°``. Raises ValueError for anything else."""
     forms = "write an angle in degrees, such as 12 or 12 deg"

@@ -269,7 +269,7 @@ def test_no_colour_and_no_bar_off_a_terminal(tmp_path: Path) -> None:
 
 
 def test_help_teaches_with_an_example() -> None:
-    for command in ([], ["build"], ["check"], ["new"], ["schema"]):
+    for command in ([], ["build"], ["check"], ["new"], ["schema"], ["cut"]):
         text = run(*command, "--help").output
         assert "bayloft" in text
         assert "xample" in text or "first board" in text

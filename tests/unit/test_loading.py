@@ -25,7 +25,7 @@ from bayloft.spec.given import Given
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.measures import Refused
 from bayloft.spec.naming import checked_name, slug_of
-from bayloft.spec.schema import board_schema, fin_schema, rails_schema
+from bayloft.spec.schema import board_schema, fin_schema, rails_schema, shop_schema
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -448,7 +448,11 @@ def test_a_link_that_leads_outside_or_in_a_circle_is_not_followed(circle: bool, 
 # The schema
 
 
-@pytest.mark.parametrize("schema", [board_schema(), fin_schema(), rails_schema()], ids=["board", "fin", "rails"])
+@pytest.mark.parametrize(
+    "schema",
+    [board_schema(), fin_schema(), rails_schema(), shop_schema()],
+    ids=["board", "fin", "rails", "shop"],
+)
 def test_the_schema_explains_every_key(schema: dict[str, Any]) -> None:
     Draft202012Validator.check_schema(schema)
     tables = [schema, *schema["$defs"].values()]
@@ -461,7 +465,7 @@ def test_the_schema_explains_every_key(schema: dict[str, Any]) -> None:
 
 
 def test_the_schema_accepts_what_loads_and_knows_a_slip() -> None:
-    checks = {"boards": board_schema(), "fins": fin_schema(), "rails": rails_schema()}
+    checks = {"boards": board_schema(), "fins": fin_schema(), "rails": rails_schema(), "shop": shop_schema()}
     for folder, schema in checks.items():
         paths = sorted((SPECS / folder).glob("*.toml"))
         assert paths

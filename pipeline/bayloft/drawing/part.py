@@ -28,7 +28,7 @@ class Part:
     def outline(self) -> Contour:
         """The outer contour: the CUT contour of the greatest area."""
         return max(
-            (contour for layer, contour in self.drawing.contours if layer is CUT and contour.closed),
+            (contour for layer, contour in self.drawing.contours if layer == CUT and contour.closed),
             key=lambda contour: abs(contour.area_mm2),
         )
 
@@ -36,9 +36,9 @@ class Part:
     def openings(self) -> tuple[Contour, ...]:
         """The CUT contours inside the outline."""
         outline = self.outline
-        return tuple(contour for layer, contour in self.drawing.contours if layer is CUT and contour is not outline)
+        return tuple(contour for layer, contour in self.drawing.contours if layer == CUT and contour is not outline)
 
     @property
     def holes(self) -> tuple[Contour, ...]:
         """The DRILL circles."""
-        return tuple(contour for layer, contour in self.drawing.contours if layer is DRILL)
+        return tuple(contour for layer, contour in self.drawing.contours if layer == DRILL)

@@ -41,6 +41,7 @@ THIN = Layer(name="THIN", weight_mm=0.18)
 HIDDEN = Layer(name="HIDDEN", weight_mm=0.18, dashes_mm=(1.6, 0.8))
 DIMENSION = Layer(name="DIMENSION", weight_mm=0.13, colour="#30506b")
 ARROW = Layer(name="ARROW", weight_mm=0.05, colour="#30506b", fill="#30506b")
+STOCK = Layer(name="STOCK", weight_mm=0.13, colour="#7c8a94")
 LETTERING = Layer(name="LETTERING")
 QUIET = Layer(name="QUIET", colour="#666b70")
 
@@ -57,6 +58,20 @@ class Label:
     anchor: Literal["start", "middle", "end"] = "start"
     layer: Layer = TEXT
     bold: bool = False
+
+    def turned(self, deg: float) -> Label:
+        """Return the label turned about the origin, degrees counter-clockwise."""
+        cosine, sine = float(np.cos(np.radians(deg))), float(np.sin(np.radians(deg)))
+        x, y = self.x_mm * cosine - self.y_mm * sine, self.x_mm * sine + self.y_mm * cosine
+        return replace(self, x_mm=x, y_mm=y, turn_deg=(self.turn_deg + deg) % 360.0)
+
+    def mirrored(self) -> Label:
+        """Return the label in the place that mirroring in the x axis gives it, its letters as they were."""
+        # The line's upper edge becomes its foot: the anchor goes over to it.
+        turn = np.radians(self.turn_deg)
+        x = self.x_mm - self.height_mm * float(np.sin(turn))
+        y = -self.y_mm - self.height_mm * float(np.cos(turn))
+        return replace(self, x_mm=x, y_mm=y, turn_deg=-self.turn_deg % 360.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +105,23 @@ class Drawing:
             self,
             contours=tuple((layer, contour.moved(dx_mm, dy_mm)) for layer, contour in self.contours),
             labels=tuple(replace(label, x_mm=label.x_mm + dx_mm, y_mm=label.y_mm + dy_mm) for label in self.labels),
+        )
+
+    def turned(self, deg: float) -> Drawing:
+        """Return this drawing turned about the origin, degrees counter-clockwise; a page stays where it is."""
+        return replace(
+            self,
+            contours=tuple((layer, contour.turned(deg)) for layer, contour in self.contours),
+            labels=tuple(label.turned(deg) for label in self.labels),
+        )
+
+    def mirrored(self) -> Drawing:
+        """Return the mirror image in the x axis, its labels where they go but still to be read; without the page."""
+        return replace(
+            self,
+            contours=tuple((layer, contour.mirrored()) for layer, contour in self.contours),
+            labels=tuple(label.mirrored() for label in self.labels),
+            page_mm=None,
         )
 
     def joined(self, *others: Drawing) -> Drawing:

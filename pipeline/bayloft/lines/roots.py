@@ -21,6 +21,10 @@ def bracketed(function: Callable[..., Array], low: Array, high: Array, *given: A
     Chandrupatla's bracketing method to ROOT_ABSOLUTE or, for roots above 10, the last bits of a double; where the
     function has one sign throughout, not a number.
     """
-    tolerances = {"xatol": ROOT_ABSOLUTE, "xrtol": 1e-15, "fatol": 0.0, "frtol": 0.0}
-    found = elementwise.find_root(function, (low, high), args=given, tolerances=tolerances)
+    found = elementwise.find_root(
+        function,
+        (low, high),
+        args=given,
+        tolerances={"xatol": ROOT_ABSOLUTE, "xrtol": 1e-15, "fatol": 0.0, "frtol": 0.0},
+    )
     return np.asarray(found.x, dtype=np.float64)

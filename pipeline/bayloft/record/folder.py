@@ -13,14 +13,16 @@ from bayloft.record import report
 
 
 def _strangers(folder: Path) -> list[str]:
-    """Return the files in a folder that no report in it lists: they are not ours to replace."""
+    """Return the files in a folder that no report in it or further in lists: they are not ours to replace."""
     present = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if not path.is_dir()}
-    ours = {report.FILE_NAME}
-    try:
-        said = json.loads((folder / report.FILE_NAME).read_text(encoding="utf-8"))
-        ours |= {entry["name"] for entry in said["files"]}
-    except (OSError, ValueError, KeyError, TypeError):
-        ours = set()
+    ours: set[str] = set()
+    for said in folder.rglob(report.FILE_NAME):
+        inside = said.parent.relative_to(folder)
+        try:
+            listed = [entry["name"] for entry in json.loads(said.read_text(encoding="utf-8"))["files"]]
+            ours |= {(inside / name).as_posix() for name in (report.FILE_NAME, *listed)}
+        except (OSError, ValueError, KeyError, TypeError):
+            continue
     return sorted(present - ours)
 
 

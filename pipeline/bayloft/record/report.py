@@ -55,16 +55,17 @@ def _figures(value: float) -> float | None:
     return float(f"{value:.{FIGURES}g}") if math.isfinite(value) else None
 
 
-def _length(value: float) -> float:
+def rounded(value: float) -> float:
+    """Return a length to DECIMALS, never a negative zero."""
     return round(value, DECIMALS) + 0.0
 
 
 def _integrals(exact: Integrals) -> dict[str, Any]:
     return {
-        "volume_mm3": _length(exact.volume_mm3),
-        "area_mm2": _length(exact.area_mm2),
-        "plan_area_mm2": _length(exact.plan_area_mm2),
-        "centroid_mm": [_length(value) for value in exact.centroid_mm],
+        "volume_mm3": rounded(exact.volume_mm3),
+        "area_mm2": rounded(exact.area_mm2),
+        "plan_area_mm2": rounded(exact.plan_area_mm2),
+        "centroid_mm": [rounded(value) for value in exact.centroid_mm],
         "second_moments_about_centroid_mm5": {
             axis: float(f"{value:.12g}") for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
         },
@@ -74,9 +75,9 @@ def _integrals(exact: Integrals) -> dict[str, Any]:
 
 def _mesh(checked: CheckedMesh) -> dict[str, Any]:
     return {
-        "volume_mm3": _length(checked.volume_mm3),
-        "halved_volume_mm3": _length(checked.halved_volume_mm3),
-        "extrapolated_volume_mm3": _length(checked.extrapolated_volume_mm3),
+        "volume_mm3": rounded(checked.volume_mm3),
+        "halved_volume_mm3": rounded(checked.halved_volume_mm3),
+        "extrapolated_volume_mm3": rounded(checked.extrapolated_volume_mm3),
         "order": _figures(checked.order),
         "chord_tolerance_mm": checked.tolerance_mm,
         "chord_deviation_mm": _figures(checked.deviation_mm),
@@ -85,7 +86,8 @@ def _mesh(checked: CheckedMesh) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_entry(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain values."""
     return {
         "code": finding.code,
         "severity": finding.severity,
@@ -97,23 +99,24 @@ def _finding(finding: Finding) -> dict[str, Any]:
     }
 
 
-def _assumed(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
+def assumed_entries(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, str]]:
+    """Return what was assumed for a spec, as plain values."""
     return [{"in": owner, "key": spelled(item.path), "value": item.value, "reason": item.reason} for item in assumed]
 
 
 def _planform(lofted: LoftedFin) -> dict[str, Any]:
     figures = planform_figures(lofted.lines)
     return {
-        "area_mm2": _length(figures.area_mm2),
+        "area_mm2": rounded(figures.area_mm2),
         "aspect_ratio": {
-            "single_fin_depth2_over_area": _length(figures.aspect_ratio),
-            "with_mirror_image_in_the_bottom": _length(figures.aspect_ratio_with_image),
+            "single_fin_depth2_over_area": rounded(figures.aspect_ratio),
+            "with_mirror_image_in_the_bottom": rounded(figures.aspect_ratio_with_image),
         },
-        "sweep_of_quarter_chord_deg": _length(figures.sweep_deg),
-        "centre_of_area_mm": {"x": _length(figures.centre_of_area_mm[0]), "z": _length(figures.centre_of_area_mm[1])},
+        "sweep_of_quarter_chord_deg": rounded(figures.sweep_deg),
+        "centre_of_area_mm": {"x": rounded(figures.centre_of_area_mm[0]), "z": rounded(figures.centre_of_area_mm[1])},
         "mean_chord_mm": {
-            "geometric": _length(figures.mean_chord_mm),
-            "aerodynamic": _length(figures.aerodynamic_mean_chord_mm),
+            "geometric": rounded(figures.mean_chord_mm),
+            "aerodynamic": rounded(figures.aerodynamic_mean_chord_mm),
         },
     }
 
@@ -122,9 +125,9 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
     fin = lofted.fin
     return {
         "name": fin.name,
-        "base_mm": _length(fin.base_mm),
-        "depth_mm": _length(fin.depth_mm),
-        "rake_mm": _length(fin.rake_mm),
+        "base_mm": rounded(fin.base_mm),
+        "depth_mm": rounded(fin.depth_mm),
+        "rake_mm": rounded(fin.rake_mm),
         "family": fin.family,
         "planform": _planform(lofted),
         "foil": fin.foil if fin.section is None else "section",
@@ -144,41 +147,41 @@ def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
     if fin.core is not None:
         core = {
             "material": fin.core.material,
-            "density_kg_m3": _length(fin.core.density_kg_m3),
-            "thickness_mm": _length(fin.core.thickness_mm),
-            "foiled_volume_mm3": _length(laid.core_mm3),
-            "mass_g": _length(laid.core_g),
+            "density_kg_m3": rounded(fin.core.density_kg_m3),
+            "thickness_mm": rounded(fin.core.thickness_mm),
+            "foiled_volume_mm3": rounded(laid.core_mm3),
+            "mass_g": rounded(laid.core_g),
         }
     return {
-        "cloth_g_m2": _length(given.cloth_g_m2),
+        "cloth_g_m2": rounded(given.cloth_g_m2),
         "fibre_share": given.fibre_share,
-        "glass_density_kg_m3": _length(given.glass_density_kg_m3),
-        "resin_density_kg_m3": _length(given.resin_density_kg_m3),
-        "ply_mm": _length(panel.laminate.ply_mm),
-        "laminate_density_kg_m3": _length(panel.laminate.density_kg_m3),
+        "glass_density_kg_m3": rounded(given.glass_density_kg_m3),
+        "resin_density_kg_m3": rounded(given.resin_density_kg_m3),
+        "ply_mm": rounded(panel.laminate.ply_mm),
+        "laminate_density_kg_m3": rounded(panel.laminate.density_kg_m3),
         "plies": panel.plies,
         "panel_mm": list(panel.size_mm),
-        "panel_thickness_mm": _length(panel.thickness_mm),
-        "ground_off_mm": _length(panel.ground_mm),
+        "panel_thickness_mm": rounded(panel.thickness_mm),
+        "ground_off_mm": rounded(panel.ground_mm),
         "core": core,
         "plies_per_session": limit("plies_per_session", given.plies_per_session),
-        "pot_g": limit("pot", _length(given.pot_g)),
+        "pot_g": limit("pot", rounded(given.pot_g)),
         "sessions": [
             {
                 "on": session.face,
                 "plies": session.plies,
-                "cloth_g": _length(session.cloth_g),
-                "resin_g": _length(session.resin_g),
-                "laid_mm": _length(session.laid_mm),
+                "cloth_g": rounded(session.cloth_g),
+                "resin_g": rounded(session.resin_g),
+                "laid_mm": rounded(session.laid_mm),
             }
             for session in panel.sessions
         ],
-        "cloth_m2": _length(laid.cloth_m2),
-        "cloth_g": _length(laid.cloth_g),
-        "resin_g": _length(laid.resin_g),
-        "panel_g": _length(laid.panel_g),
-        "finished_g": _length(laid.finished_g),
-        "waste_g": _length(laid.waste_g),
+        "cloth_m2": rounded(laid.cloth_m2),
+        "cloth_g": rounded(laid.cloth_g),
+        "resin_g": rounded(laid.resin_g),
+        "panel_g": rounded(laid.panel_g),
+        "finished_g": rounded(laid.finished_g),
+        "waste_g": rounded(laid.waste_g),
     }
 
 
@@ -189,25 +192,26 @@ def _standing(joined: Joined) -> dict[str, Any]:
         "fin": placement.fin.name,
         "key": spelled(placement.path),
         "sides": list(stand.sides),
-        "rear_mm": [_length(value) for value in stand.rear_mm.tolist()],
-        "front_mm": [_length(value) for value in stand.front_mm.tolist()],
-        "toe_deg": _length(placement.toe_deg),
-        "toe_over_base_mm": _length(stand.toe_mm),
-        "cant_deg": _length(placement.cant_deg),
+        "rear_mm": [rounded(value) for value in stand.rear_mm.tolist()],
+        "front_mm": [rounded(value) for value in stand.front_mm.tolist()],
+        "toe_deg": rounded(placement.toe_deg),
+        "toe_over_base_mm": rounded(stand.toe_mm),
+        "cant_deg": rounded(placement.cant_deg),
         "base_off_straight_mm": _figures(stand.deviation_mm),
         "base_off_square_deg": _figures(stand.bevel_deg),
         "each_volume_mm3": {
-            "with_base_carried_into_board": _length(joined.prolonged_mm3),
-            "inside_board": _length(joined.overlap_mm3),
-            "outside_board": _length(joined.outside_mm3),
+            "with_base_carried_into_board": rounded(joined.prolonged_mm3),
+            "inside_board": rounded(joined.overlap_mm3),
+            "outside_board": rounded(joined.outside_mm3),
         },
         "slot": None
         if placement.slot is None
-        else {key: _length(value) for key, value in dataclasses.asdict(placement.slot).items()},
+        else {key: rounded(value) for key, value in dataclasses.asdict(placement.slot).items()},
     }
 
 
-def _files(folder: Path | None) -> list[dict[str, Any]]:
+def file_entries(folder: Path | None) -> list[dict[str, Any]]:
+    """Return the files of a folder with size and SHA-256, by name."""
     if folder is None:
         return []
     return [
@@ -228,30 +232,30 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
     board = lofted.board
     severities = [finding.severity for finding in lofted.findings]
     agreeing = {"agreement", "curvature-signs", "straight-stretch"}
-    assumed = _assumed(board.name, board.assumed)
+    assumed = assumed_entries(board.name, board.assumed)
     for fin in lofted.fins:
-        assumed += _assumed(fin.fin.name, fin.fin.assumed)
+        assumed += assumed_entries(fin.fin.name, fin.fin.assumed)
     return {
         "format": FORMAT,
         "program": {"name": "bayloft", "version": version},
         "name": board.name,
         "spec_sha256": spec_digest(board),
-        "length": {"mm": _length(board.length_mm), "feet": feet_inches(board.length_mm)},
+        "length": {"mm": rounded(board.length_mm), "feet": feet_inches(board.length_mm)},
         "litres": round(lofted.exact.volume_mm3 / 1e6, 3),
         "dimensions": [
             {
                 "key": spelled(item.path),
                 "what": item.what,
-                "station_mm": _length(item.x_mm),
-                "asked_mm": _length(item.asked_mm),
-                "lofted_mm": _length(item.lofted_mm),
+                "station_mm": rounded(item.x_mm),
+                "asked_mm": rounded(item.asked_mm),
+                "lofted_mm": rounded(item.lofted_mm),
                 "error_mm": _figures(round(item.error_mm, DECIMALS) + 0.0),
             }
             for item in lofted.dimensions
         ],
         "integrals": _integrals(lofted.exact),
         "section_areas": {
-            "stations_mm": [_length(x) for x in lofted.area_stations_mm],
+            "stations_mm": [rounded(x) for x in lofted.area_stations_mm],
             "areas_mm2": [round(area, 3) + 0.0 for area in lofted.section_areas_mm2],
         },
         "mesh": _mesh(lofted.checked),
@@ -260,11 +264,11 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
         "checks": {
             "made": len(severities),
             "failed": severities.count("failure"),
-            "results": [_finding(finding) for finding in lofted.findings if finding.code not in agreeing],
+            "results": [finding_entry(finding) for finding in lofted.findings if finding.code not in agreeing],
         },
-        "findings": [_finding(finding) for finding in lofted.findings if finding.code in agreeing],
+        "findings": [finding_entry(finding) for finding in lofted.findings if finding.code in agreeing],
         "assumed": assumed,
-        "files": _files(folder),
+        "files": file_entries(folder),
     }
 
 

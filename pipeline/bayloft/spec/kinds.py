@@ -7,7 +7,19 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
-from bayloft.spec.measures import Angle, Count, Length, Measure, Rake, RakeGiven, Share, Toe, ToeGiven, Weighed
+from bayloft.spec.measures import (
+    Advance,
+    Angle,
+    Count,
+    Length,
+    Measure,
+    Rake,
+    RakeGiven,
+    Share,
+    Toe,
+    ToeGiven,
+    Weighed,
+)
 from bayloft.spec.naming import LONGEST_NAME, checked_name
 from bayloft.units import cloth_g_m2, density_kg_m3, mass_g
 
@@ -81,4 +93,28 @@ Pot = Annotated[float, Typed(Weighed(reader=mass_g, low=20, high=5000, unit="g")
 PliesPerSession = Annotated[int, Typed(Count(low=1, high=50))]
 SkinPlies = Annotated[int, Typed(Count(low=1, high=50))]
 PanelMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
+StockSize = Annotated[float, Typed(Length(low_mm=50, high_mm=6000))]
+StockThickness = Annotated[float, Typed(Length(low_mm=0.3, high_mm=80))]
+StockMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=300))]
+SheetCount = Annotated[int, Typed(Count(low=1, high=100))]
+CutterDiameter = Annotated[float, Typed(Length(low_mm=0.2, high_mm=60))]
+CuttingDepth = Annotated[float, Typed(Length(low_mm=0.2, high_mm=200))]
+Flutes = Annotated[int, Typed(Count(low=1, high=12))]
+ChipLoad = Annotated[float, Typed(Advance(low_mm=0.002, high_mm=2, per="flute"))]
+SpindleRpm = Annotated[int, Typed(Count(low=100, high=100_000))]
+PassDepth = Annotated[float, Typed(Length(low_mm=0.05, high_mm=100))]
+BedSize = Annotated[float, Typed(Length(low_mm=50, high_mm=20_000))]
+TravelHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=200))]
+Feed = Annotated[float, Typed(Advance(low_mm=10, high_mm=50_000, per="min"))]
+RampAngle = Annotated[float, Typed(Angle(low_deg=0.5, high_deg=45))]
+TabCount = Annotated[int, Typed(Count(low=0, high=100))]
+TabSpacing = Annotated[float, Typed(Length(low_mm=10, high_mm=5000))]
+TabLength = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
+HeldHeight = Annotated[float, Typed(Length(low_mm=0.2, high_mm=80))]
+CutBelow = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
+PartGap = Annotated[float, Typed(Length(low_mm=0, high_mm=300))]
+JointFit = Annotated[float, Typed(Length(low_mm=0, high_mm=2))]
+PaperSize = Annotated[float, Typed(Length(low_mm=100, high_mm=20_000))]
+PaperMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
+PaperOverlap = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
 Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]

@@ -32,6 +32,7 @@ from bayloft.spec.rules import (
 )
 from bayloft.spec.section_file import read_section
 from bayloft.spec.sections import bottom_lines, crown_line, rail_lines
+from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.source import Source, read
 from bayloft.spec.tables import Root
 from bayloft.spec.vocabulary import keys_of
@@ -60,7 +61,7 @@ def load_board(path: Path) -> Board:
     ------
     SpecError : every fault of the board file and of the files it names.
     """
-    reading, spec = _tables(BoardSpec, path)
+    reading, spec = tables_of(BoardSpec, path)
     pieces = _pieces(spec, path, reading)
     board = _board(spec, pieces, reading)
     readings = dict.fromkeys((reading, pieces.rails_reading))
@@ -77,18 +78,22 @@ def load_fin(path: Path) -> Fin:
     ------
     SpecError : every fault of the file.
     """
-    reading, spec = _tables(FinSpec, path)
+    reading, spec = tables_of(FinSpec, path)
     fin = _fin(spec, path, reading)
     if reading.faults or fin is None:
         raise SpecError(tuple(reading.faults))
     return fin
 
 
-def _tables(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
+def tables_of(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
     """Return what can be read of a file's tables; the rest is told as faults, so that rules find theirs too.
 
     A value at fault is taken out, then what cannot be without it (an entry goes with its whole list, so that places in
     lists stay true), until the rest is whole.
+
+    Raises
+    ------
+    SpecError : the file is no TOML, or a whole file of another kind.
     """
     source = read(path)
     reading = Reading(source, keys_of(model))
@@ -114,10 +119,10 @@ def _tables(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
 
 def _refuse_other_kind(model: type[Root], source: Source) -> None:
     """Raise SpecError where a file is whole, but of another kind, before each of its keys becomes a fault."""
-    if any(key in source.values for key in model.required if key != "name"):
+    if any(key in source.values for key in model.own_keys()):
         return
-    for other in (BoardSpec, FinSpec, RailsSpec):
-        own = next((key for key in other.required if key != "name" and key in source.values), None)
+    for other in (BoardSpec, FinSpec, RailsSpec, ShopSpec):
+        own = next((key for key in other.own_keys() if key in source.values), None)
         if own:
             problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"
             raise SpecError((source.fault((own,), "", problem.lower()),))
@@ -149,7 +154,7 @@ def _pieces(spec: BoardSpec, path: Path, reading: Reading) -> _Pieces:
     rails, rails_reading = (spec.rails, reading) if isinstance(spec.rails, list) else ([], reading)
     if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), path, reading)):
         try:
-            rails_reading, piece = _tables(RailsSpec, file)
+            rails_reading, piece = tables_of(RailsSpec, file)
             rails = piece.rails or []
         except SpecError as error:
             faults += error.faults

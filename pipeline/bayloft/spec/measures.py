@@ -6,6 +6,7 @@ The bounds catch slips (a wrong unit, a lost decimal point). They are far outsid
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
@@ -68,6 +69,37 @@ class Length:
 
     def json_schema(self) -> dict[str, Any]:
         """Return a number or a text: an editor cannot know the file's unit, so the bounds are left to bayloft."""
+        return {"type": ["number", "string"]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advance:
+    """How far a cutter goes per `per`, a minute or a flute, from `low_mm` to `high_mm`: a length, with or without
+    ``/min`` or ``/flute`` behind it.
+    """
+
+    low_mm: float
+    high_mm: float
+    per: str
+
+    def length(self, typed: Any) -> Any:
+        """Return what was typed without the ``/min`` or ``/flute`` behind it."""
+        return re.sub(rf"\s*/\s*{self.per}\s*$", "", typed) if isinstance(typed, str) else typed
+
+    def read(self, typed: object, unit: str | None) -> float:
+        """Return the advance in mm. Raises Refused, NoUnit."""
+        allowed = f"{plain(self.low_mm)} to {plain(self.high_mm)} mm/{self.per}"
+        try:
+            return Length(low_mm=self.low_mm, high_mm=self.high_mm).read(self.length(typed), unit)
+        except NoUnit:
+            raise
+        except Refused as refused:
+            hint = "a cutter that turns and does not go forward rubs and burns" if refused.problem == "zero" else ""
+            problem = "a feed of zero" if refused.problem == "zero" else refused.problem
+            raise Refused(problem, allowed=allowed, hint=hint or refused.hint) from None
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number or a text, as for a length."""
         return {"type": ["number", "string"]}
 
 

@@ -10,6 +10,7 @@ from pydantic_core import core_schema
 
 from bayloft.spec.fin_models import FinSpec
 from bayloft.spec.models import BoardSpec, RailsSpec
+from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.tables import Root
 
 
@@ -28,9 +29,14 @@ def rails_schema() -> dict[str, Any]:
     return _schema(RailsSpec)
 
 
+def shop_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a shop file."""
+    return _schema(ShopSpec)
+
+
 def texts() -> dict[str, str]:
     """Return the schemas of all kinds of spec as JSON text, by file name."""
-    made = {"board": board_schema(), "fin": fin_schema(), "rails": rails_schema()}
+    made = {"board": board_schema(), "fin": fin_schema(), "rails": rails_schema(), "shop": shop_schema()}
     return {
         f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n"
         for kind, content in made.items()

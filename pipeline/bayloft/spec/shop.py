@@ -12,6 +12,7 @@ from bayloft.spec.source import Source
 Way = Literal["climb", "conventional"]
 Entry = Literal["ramp", "helix"]
 JointKind = Literal["dovetail", "half-lap", "splice"]
+DialectName = Literal["arcs", "arcs-dwell", "arcs-numbered", "lines", "lines-numbered"]
 PaperKind = Literal["A4", "Letter", "A3", "roll"]
 
 
@@ -63,7 +64,7 @@ class Machine:
     travel_height_mm: float
     greatest_feed_mm_min: float
     rapid_mm_min: float
-    dialect: str
+    dialect: DialectName
     path: KeyPath
 
 
@@ -71,7 +72,8 @@ class Machine:
 class Cutting:
     """How parts are cut out: the cutter's way round, entry and its slope in degrees, tabs that hold a part (how many at
     least, at most how far apart, length along the contour and height left standing in mm), how far below the stock the
-    cutter goes, and the joint of parts cut in pieces with the gap of its fit in mm.
+    cutter goes, the least gap between parts (never less than the cutter's diameter), and the joint of parts cut in
+    pieces with the gap of its fit in mm.
     """
 
     way: Way
@@ -102,12 +104,14 @@ class Paper:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """A shop file: stock, cutters (the first is used unless another is asked for), machine, cutting and paper."""
+    """A shop file: stock and cutters (the first is used unless another is asked for), machine, cutting and paper. A
+    shop without a router has no stock, no cutters and no machine.
+    """
 
     name: str
     stock: tuple[Stock, ...]
     cutters: tuple[Cutter, ...]
-    machine: Machine
+    machine: Machine | None
     cutting: Cutting
     paper: Paper
     assumed: tuple[Assumed, ...]

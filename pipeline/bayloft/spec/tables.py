@@ -61,3 +61,8 @@ class Root(Table):
     unit: UnitKey | None = Field(
         default=None, description="Unit of the lengths in this file that are bare numbers.", examples=["in", "mm"]
     )
+
+    @classmethod
+    def own_keys(cls) -> tuple[str, ...]:
+        """Return the keys by which a file of this kind is told from the others."""
+        return tuple(key for key in cls.required if key != "name")

@@ -55,7 +55,8 @@ def _keys(model: type[Table], around: Place) -> Iterator[tuple[Place, Key]]:
         inner = list(_tables(field.annotation))
         example = f"{name} = {toml(field.examples[0])}" if field.examples else ""
         if inner and not example:
-            header = f"[{name}]" if get_origin(field.annotation) is not list else f"[[{name}]]"
+            listed = any(get_origin(each) is list for each in (field.annotation, *get_args(field.annotation)))
+            header = f"[[{name}]]" if listed else f"[{name}]"
             example = f"{header} on a line of its own, and its keys below"
         meaning = field.description or (inner[0].__doc__ if inner else "") or ""
         yield (*around, name), Key(meaning=meaning.strip(), example=example)

@@ -1,0 +1,142 @@
+"""Nesting: parts laid on sheets, none over another, on as few sheets and as little of the last as is found."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+
+from bayloft.cutting.layout import CutSheet, Layout, placed_at, room_mm
+from bayloft.cutting.off_cuts import off_cuts
+from bayloft.cutting.packing import Copy, Packer, Packing, turns_deg
+from bayloft.drawing.part import Part
+from bayloft.errors import BayloftError
+from bayloft.spec.shop import Cutter, Cutting, Stock
+from bayloft.units import both
+
+SEARCH_CELL_MM, FINAL_CELL_MM = 8.0, 1.5
+"""mm, side of a cell while orders are tried, and for the best of them."""
+
+PLACINGS = 4000
+"""Copies placed while orders are tried beyond the first ones: the more copies, the fewer orders, in the same time."""
+
+SEED = 5
+
+_ROUNDING_MM = 1e-6
+
+
+class NoRoomError(BayloftError):
+    """Parts that the stock has no room for: for each its number and title, its size and the room there is."""
+
+    def __init__(self, reasons: tuple[str, ...]) -> None:
+        self.reasons = reasons
+        super().__init__("\n".join([*reasons, "nothing was written"]))
+
+    def __reduce__(self) -> tuple[type[NoRoomError], tuple[tuple[str, ...]]]:
+        return NoRoomError, (self.reasons,)
+
+
+def gap_mm(cutter: Cutter, cutting: Cutting) -> float:
+    """Return the least gap between two parts: the one asked for, or the cutter's diameter if that is more."""
+    return max(cutter.diameter_mm, cutting.gap_mm)
+
+
+def nested(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, cutting: Cutting) -> Layout:
+    """Return the layout of parts on sheets of stock, begun in the order given.
+
+    Bottom-left by true outlines, within a cell of the grid: each copy goes where it reaches least far along the sheet,
+    in the best of its turns. Orders of the copies are tried, large before small first, then changes of the best, kept
+    where they are no worse. Along the grain a part lies at 0 or 180 degrees, else also at 90 and 270. The same parts
+    and stock give the same layout on every machine.
+
+    Raises
+    ------
+    NoRoomError : every part that is larger than all stock, or else those that are left when all sheets are full.
+    """
+    _refuse_too_large(parts, stock, cutter)
+    gap = gap_mm(cutter, cutting)
+    best = _best(parts, stock, cutter, gap)
+    if best.left:
+        raise NoRoomError((_left_over(best, parts),))
+    sheets = []
+    for at, each in enumerate(best.stock):
+        placed = tuple(
+            placed_at(
+                parts[spot.item.which],
+                spot.item.copy,
+                mirrored=spot.item.mirrored,
+                turned_deg=spot.turned_deg,
+                corner_mm=spot.corner_mm,
+            )
+            for spot in sorted(best.spots, key=lambda spot: (spot.item.which, spot.item.copy))
+            if spot.sheet == at
+        )
+        free = off_cuts(each, [one.part for one in placed], cutter)
+        sheets.append(CutSheet(number=at + 1, stock=each, placed=placed, off_cuts=free))
+    return Layout(sheets=tuple(sheets), cutter=cutter, gap_mm=gap)
+
+
+def _best(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, gap: float) -> Packing:
+    """Return the best packing found: orders are tried on coarse cells, the better ones laid out on fine ones."""
+    coarse, fine = (Packer(parts, stock, cutter, gap_mm=gap, cell_mm=cell) for cell in (SEARCH_CELL_MM, FINAL_CELL_MM))
+    orders = _large_first(parts)
+    costs = [coarse.packed(order).cost for order in orders]
+    cost = min(costs)
+    first = order = orders[costs.index(cost)]
+    chance = random.Random(SEED)
+    for _ in range(PLACINGS // len(order) if len(order) > 1 else 0):
+        out, into = (int(chance.random() * len(order)) for _ in range(2))
+        tried = [*order]
+        tried.insert(into, tried.pop(out))
+        tried_cost = coarse.packed(tried).cost
+        if tried_cost <= cost:
+            order, cost = tried, tried_cost
+    return min((fine.packed(each) for each in (order, first)), key=lambda packing: packing.cost)
+
+
+def _large_first(parts: Sequence[Part]) -> list[list[Copy]]:
+    """Return the copies of all parts in four orders: by longer side, by shorter, by area of outline and of its box."""
+    copies = [
+        Copy(which=which, copy=copy, mirrored=copy > part.count - part.mirrored)
+        for which, part in enumerate(parts)
+        for copy in range(1, part.count + 1)
+    ]
+    sizes = []
+    for part in parts:
+        left, bottom, right, top = part.outline.bounds
+        sides = right - left, top - bottom
+        sizes.append((max(sides), sides[0] * sides[1], abs(part.outline.area_mm2), min(sides)))
+    keys = [{copy: (-round(sizes[copy.which][by], 3), copy.which, copy.copy) for copy in copies} for by in range(4)]
+    return [sorted(copies, key=key.__getitem__) for key in keys]
+
+
+def _refuse_too_large(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter) -> None:
+    reasons = []
+    for part in parts:
+        left, bottom, right, top = part.outline.bounds
+        size = right - left, top - bottom
+        if not any(_fits(size, part, each, cutter) for each in stock):
+            rooms = "; ".join(
+                f"{each.name} {' x '.join(map(both, room_mm(each, cutter)))}{' along its grain' * each.grained}"
+                for each in stock
+            )
+            reasons.append(
+                f"part {part.number}, {part.title}: {both(size[0])} x {both(size[1])} is larger than all stock; inside "
+                f"margins and cutter there is room on {rooms}"
+            )
+    if reasons:
+        raise NoRoomError(tuple(reasons))
+
+
+def _fits(size: tuple[float, float], part: Part, stock: Stock, cutter: Cutter) -> bool:
+    room = room_mm(stock, cutter)
+    sizes = {size if deg in (0.0, 180.0) else size[::-1] for deg in turns_deg(part, stock)}
+    return any(along <= room[0] + _ROUNDING_MM and across <= room[1] + _ROUNDING_MM for along, across in sizes)
+
+
+def _left_over(packing: Packing, parts: Sequence[Part]) -> str:
+    names = ", ".join(dict.fromkeys(f"{parts[item.which].number} {parts[item.which].title}" for item in packing.left))
+    used: dict[str, int] = {}
+    for each in packing.stock:
+        used[each.name] = used.get(each.name, 0) + 1
+    full = ", ".join(f"{count} of {name}" for name, count in used.items())
+    return f"the sheets are full ({full}) and {len(packing.left)} parts are left: {names}; give more sheets"

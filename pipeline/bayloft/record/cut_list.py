@@ -1,0 +1,131 @@
+"""The cut list: every part with its sheet and place, as a table and as plain values."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from bayloft.cutting.layout import CutSheet, Layout, Placed
+from bayloft.cutting.sheet_drawings import letter
+from bayloft.findings import Finding
+from bayloft.record.report import FILE_NAME, assumed_entries, file_entries, finding_entry, rounded, spec_digest
+from bayloft.spec.board import Board
+from bayloft.spec.shop import Shop
+
+TABLE_NAME = "cut-list.csv"
+FORMAT = 1
+"""Raised when a key of the cut list changes its meaning."""
+
+SHARE_DECIMALS = 4
+MM_DECIMALS = 3
+
+
+def write(
+    board: Board, shop: Shop, layout: Layout, findings: tuple[Finding, ...], folder: Path, version: str
+) -> dict[str, Any]:
+    """Write the cut list into a folder that holds all other files of the job, as cut-list.csv and as report.json, and
+    return what the latter says. Places are of the lower left corner of a part's bounds, from that of the sheet.
+    """
+    (folder / TABLE_NAME).write_text(_table(layout), encoding="utf-8", newline="\n")
+    said = {
+        "format": FORMAT,
+        "program": {"name": "bayloft", "version": version},
+        "name": board.name,
+        "spec_sha256": spec_digest(board),
+        "shop": shop.name,
+        "cutter": {"name": layout.cutter.name, "diameter_mm": rounded(layout.cutter.diameter_mm)},
+        "gap_mm": rounded(layout.gap_mm),
+        "parts": sum(len(sheet.placed) for sheet in layout.sheets),
+        "used_share": round(layout.used_share, SHARE_DECIMALS),
+        "sheets": [_sheet(sheet) for sheet in layout.sheets],
+        "checks": [finding_entry(finding) for finding in findings],
+        "assumed": assumed_entries(shop.name, shop.assumed),
+        "files": file_entries(folder),
+    }
+    text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
+    (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
+    return said
+
+
+def _table(layout: Layout) -> str:
+    """Return the parts as comma-separated rows, those of each sheet before its off-cuts, under a row of heads."""
+    text = StringIO()
+    rows = [{"sheet": sheet.number, "stock": sheet.stock.name} | row for sheet in layout.sheets for row in _rows(sheet)]
+    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def _rows(sheet: CutSheet) -> Iterator[dict[str, Any]]:
+    for placed in sheet.placed:
+        yield {"kind": "part", **_part(placed), "share_of_sheet": round(placed.area_mm2 / _area(sheet), SHARE_DECIMALS)}
+    for entry in _off_cuts(sheet):
+        area = entry["length_mm"] * entry["width_mm"]
+        yield {
+            "kind": "off-cut",
+            "number": "",
+            "title": f"off-cut {entry['letter']}",
+            "copy": "",
+            "turned_over": "",
+            "turned_deg": "",
+            "x_mm": entry["x_mm"],
+            "y_mm": entry["y_mm"],
+            "length_mm": entry["length_mm"],
+            "width_mm": entry["width_mm"],
+            "area_mm2": area,
+            "share_of_sheet": round(area / _area(sheet), SHARE_DECIMALS),
+        }
+
+
+def _area(sheet: CutSheet) -> float:
+    return sheet.stock.length_mm * sheet.stock.width_mm
+
+
+def _part(placed: Placed) -> dict[str, Any]:
+    left, bottom, right, top = (round(value, MM_DECIMALS) for value in placed.part.outline.bounds)
+    return {
+        "number": placed.given.number,
+        "title": placed.given.title,
+        "copy": placed.copy,
+        "turned_over": "yes" if placed.mirrored else "no",
+        "turned_deg": round(placed.turned_deg),
+        "x_mm": left + 0.0,
+        "y_mm": bottom + 0.0,
+        "length_mm": round(right - left, MM_DECIMALS),
+        "width_mm": round(top - bottom, MM_DECIMALS),
+        "area_mm2": round(placed.area_mm2, MM_DECIMALS),
+    }
+
+
+def _off_cuts(sheet: CutSheet) -> list[dict[str, Any]]:
+    return [
+        {
+            "letter": letter(place),
+            "x_mm": off_cut.x_mm,
+            "y_mm": off_cut.y_mm,
+            "length_mm": off_cut.length_mm,
+            "width_mm": off_cut.width_mm,
+        }
+        for place, off_cut in enumerate(sheet.off_cuts)
+    ]
+
+
+def _sheet(sheet: CutSheet) -> dict[str, Any]:
+    stock = sheet.stock
+    return {
+        "number": sheet.number,
+        "stock": stock.name,
+        "length_mm": rounded(stock.length_mm),
+        "width_mm": rounded(stock.width_mm),
+        "thickness_mm": rounded(stock.thickness_mm),
+        "margin_mm": rounded(stock.margin_mm),
+        "used_mm2": round(sheet.used_mm2, MM_DECIMALS),
+        "used_share": round(sheet.used_share, SHARE_DECIMALS),
+        "parts": [_part(placed) for placed in sheet.placed],
+        "off_cuts": _off_cuts(sheet),
+    }

@@ -1,0 +1,48 @@
+"""A shop file to trusted values, with every fault of it told at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from bayloft.errors import SpecError
+from bayloft.spec.loading import tables_of
+from bayloft.spec.shop import Shop
+from bayloft.spec.shop_models import ShopSpec
+from bayloft.spec.shop_rules import (
+    fitting_together,
+    trusted_cutters,
+    trusted_cutting,
+    trusted_machine,
+    trusted_paper,
+    trusted_stock,
+)
+from bayloft.spec.shop_units import one_system_each
+
+
+def load_shop(path: Path) -> Shop:
+    """Return the shop of a shop file; what it does not say is assumed, cautiously, and listed in `assumed`.
+
+    Raises
+    ------
+    SpecError : every fault of the file.
+    """
+    reading, spec = tables_of(ShopSpec, path)
+    one_system_each(reading)
+    stock = trusted_stock(spec.stock or (), reading)
+    cutters = trusted_cutters(spec.cutters or (), reading)
+    machine = trusted_machine(spec.machine, reading) if spec.machine else None
+    cutting = trusted_cutting(spec.cutting, stock, reading)
+    paper = trusted_paper(spec.paper, reading)
+    fitting_together(stock, cutters, machine, cutting, reading)
+    if reading.faults or spec.name is None:
+        raise SpecError(tuple(reading.faults))
+    return Shop(
+        name=spec.name,
+        stock=stock,
+        cutters=cutters,
+        machine=machine,
+        cutting=cutting,
+        paper=paper,
+        assumed=tuple(reading.assumed),
+        source=reading.source,
+    )

@@ -1,0 +1,263 @@
+"""A shop's tables to trusted numbers: what is assumed where nothing is given, and what cannot be worked with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bayloft.errors import KeyPath, spelled
+from bayloft.spec.measures import plain
+from bayloft.spec.reading import Reading
+from bayloft.spec.shop import Cutter, Cutting, DialectName, Machine, Paper, PaperKind, Stock
+from bayloft.spec.shop_models import (
+    CAUTIOUS,
+    CutterTable,
+    CuttingTable,
+    MachineTable,
+    PaperTable,
+    StockTable,
+)
+from bayloft.units import both
+
+STOCK_MARGIN_MM = 15.0
+FLUTES = 2
+CHIP_LOAD_SHARE = 0.01
+"""Chip load as a share of the cutter's diameter: low for plywood, on purpose. Common practice, no source; no advice."""
+SPINDLE_RPM = 12_000.0
+PASS_SHARE = 0.5
+"""Depth of a pass as a share of the cutter's diameter. Common practice, no source; cautious."""
+TRAVEL_HEIGHT_MM = 15.0
+GREATEST_FEED_MM_MIN = 1500.0
+RAPID_MM_MIN = 3000.0
+DIALECT: DialectName = "arcs"
+RAMP_DEG = 3.0
+TABS, TAB_SPACING_MM, TAB_LENGTH_MM, TAB_HEIGHT_MM = 4, 350.0, 10.0, 1.5
+TAB_SHARE = 0.5
+"""A tab that nobody gave a height is no higher than this share of the thinnest stock."""
+BELOW_MM = 0.3
+GAP_MM = 8.0
+FIT_MM = 0.15
+"""Common practice, no source."""
+
+PAPER_SIZES_MM: dict[PaperKind, tuple[float, float]] = {
+    "A4": (210.0, 297.0),
+    "Letter": (215.9, 279.4),
+    "A3": (297.0, 420.0),
+}
+"""Width and height in mm: ISO 216; 8.5 x 11 in, ANSI/ASME Y14.1 size A (from memory)."""
+ROLL_LENGTH_MM = 5000.0
+PAPER_MARGIN_MM = 6.0
+"""What desk printers cannot reach (common practice, no source)."""
+PAPER_OVERLAP_MM = 10.0
+
+
+def trusted_stock(tables: Sequence[StockTable], reading: Reading) -> tuple[Stock, ...]:
+    """Return the stock; margins that leave nothing of a sheet, and a name given twice, are faults."""
+    found = []
+    for place, table in enumerate(tables):
+        path: KeyPath = ("stock", place)
+        margin = table.margin
+        if margin is None:
+            reason = "room for clamps and rough edges"
+            margin = reading.assume_mm((*path, "margin"), STOCK_MARGIN_MM, reason)
+        if 2 * margin >= (least := min(table.length, table.width)):
+            allowed = f"less than half the sheet's lesser side, {both(least / 2)}"
+            reading.fault((*path, "margin"), "the margins leave nothing of the sheet", allowed=allowed, mm=margin)
+        if table.sheets is None:
+            reading.assume((*path, "sheets"), "1", "no number is given")
+        if table.grained is None:
+            reading.assume((*path, "grained"), "true", "plywood and planks have a grain")
+        found.append(
+            Stock(
+                name=table.name,
+                length_mm=table.length,
+                width_mm=table.width,
+                thickness_mm=table.thickness,
+                sheets=table.sheets or 1,
+                margin_mm=margin,
+                grained=table.grained is not False,
+                path=path,
+            )
+        )
+    _named_once(found, reading)
+    return tuple(found)
+
+
+def trusted_cutters(tables: Sequence[CutterTable], reading: Reading) -> tuple[Cutter, ...]:
+    """Return the cutters; a pass deeper than the cutting edges, and a name given twice, are faults."""
+    found = []
+    for place, table in enumerate(tables):
+        path: KeyPath = ("cutters", place)
+        chip, rpm, depth = table.chip_load, table.rpm, table.pass_depth
+        if table.flutes is None:
+            reading.assume((*path, "flutes"), str(FLUTES), "the usual number")
+        if chip is None:
+            chip = CHIP_LOAD_SHARE * table.diameter
+            reading.assume((*path, "chip_load"), f"{plain(chip)} mm/flute", CAUTIOUS)
+        if rpm is None:
+            reading.assume((*path, "rpm"), f"{SPINDLE_RPM:.0f}", CAUTIOUS)
+        if depth is None:
+            usual = min(PASS_SHARE * table.diameter, table.cutting_depth)
+            depth = reading.assume_mm((*path, "pass_depth"), usual, CAUTIOUS)
+        elif depth > table.cutting_depth:
+            allowed = f"at most the cutting depth, {both(table.cutting_depth)}"
+            reading.fault((*path, "pass_depth"), "deeper than the cutting edges are long", allowed=allowed, mm=depth)
+        found.append(
+            Cutter(
+                name=table.name,
+                diameter_mm=table.diameter,
+                depth_mm=table.cutting_depth,
+                flutes=table.flutes or FLUTES,
+                chip_load_mm=chip,
+                spindle_rpm=float(rpm or SPINDLE_RPM),
+                pass_mm=depth,
+                path=path,
+            )
+        )
+    _named_once(found, reading)
+    return tuple(found)
+
+
+def trusted_machine(table: MachineTable, reading: Reading) -> Machine:
+    """Return the router."""
+    height, feed, rapid = table.travel_height, table.greatest_feed, table.rapid
+    if height is None:
+        reason = "clear of low clamps; more where yours are higher"
+        height = reading.assume_mm(("machine", "travel_height"), TRAVEL_HEIGHT_MM, reason)
+    if feed is None:
+        feed = GREATEST_FEED_MM_MIN
+        reading.assume(("machine", "greatest_feed"), f"{feed:.0f} mm/min", CAUTIOUS)
+    if rapid is None:
+        rapid = RAPID_MM_MIN
+        reading.assume(("machine", "rapid"), f"{rapid:.0f} mm/min", "for the estimate of time only")
+    if table.dialect is None:
+        reading.assume(("machine", "dialect"), DIALECT, "most controllers read arcs; lines where yours does not")
+    return Machine(
+        bed_length_mm=table.bed_length,
+        bed_width_mm=table.bed_width,
+        travel_height_mm=height,
+        greatest_feed_mm_min=feed,
+        rapid_mm_min=rapid,
+        dialect=table.dialect or DIALECT,
+        path=("machine",),
+    )
+
+
+def trusted_cutting(table: CuttingTable, stock: Sequence[Stock], reading: Reading) -> Cutting:
+    """Return how parts are cut out; tabs as high as the stock are a fault."""
+    thinnest = min(stock, key=lambda each: each.thickness_mm, default=None)
+    usual_tab = min(TAB_HEIGHT_MM, TAB_SHARE * thinnest.thickness_mm) if thinnest else TAB_HEIGHT_MM
+    if thinnest and table.tab_height is not None and table.tab_height >= thinnest.thickness_mm:
+        allowed = f"less than the thickness of {thinnest.name}, {both(thinnest.thickness_mm)}"
+        reading.fault(
+            ("cutting", "tab_height"), "the stock is no thicker than the tabs", allowed=allowed, mm=table.tab_height
+        )
+
+    def length(key: str, given: float | None, usual_mm: float, reason: str) -> float:
+        return given if given is not None else _assumed_mm(reading, key, usual_mm, reason, told=bool(stock))
+
+    def word(key: str, usual: str, reason: str) -> None:
+        if stock and getattr(table, key) is None:
+            reading.assume(("cutting", key), usual, reason)
+
+    word("way", "conventional", "it does not pull a light router into the cut")
+    word("entry", "ramp", "no cutter is driven straight down")
+    word("ramp", f"{RAMP_DEG:g} degrees", CAUTIOUS)
+    word("tabs", str(TABS), "a part must not come loose")
+    word("joint", "dovetail", "it needs no other part")
+    return Cutting(
+        way=table.way or "conventional",
+        entry=table.entry or "ramp",
+        ramp_deg=table.ramp if table.ramp is not None else RAMP_DEG,
+        tabs=table.tabs if table.tabs is not None else TABS,
+        tab_spacing_mm=length("tab_spacing", table.tab_spacing, TAB_SPACING_MM, "a part must not come loose"),
+        tab_length_mm=length("tab_length", table.tab_length, TAB_LENGTH_MM, "a part must not come loose"),
+        tab_height_mm=length("tab_height", table.tab_height, usual_tab, "it holds, and a chisel takes it off"),
+        below_mm=length("below", table.below, BELOW_MM, "just through the stock"),
+        gap_mm=length("gap", table.gap, GAP_MM, "wood that holds between two cuts"),
+        joint=table.joint or "dovetail",
+        fit_mm=length("fit", table.fit, FIT_MM, "a joint that goes together by hand"),
+    )
+
+
+def trusted_paper(table: PaperTable, reading: Reading) -> Paper:
+    """Return the paper; a roll without a width, a sheet with a size of its own, and margins and overlaps that leave
+    nothing of a page are faults.
+    """
+    kind = table.kind
+    if kind is None:
+        kind = "A4" if table.width is None else "roll"
+        reading.assume(("paper", "kind"), kind, "no kind is given" if kind == "A4" else "a width is given")
+    width, height = PAPER_SIZES_MM.get(kind, (table.width or 0.0, table.length or ROLL_LENGTH_MM))
+    if kind == "roll" and table.width is None:
+        reading.missing(("paper", "width"))
+    if kind == "roll" and table.length is None:
+        reading.assume_mm(("paper", "length"), ROLL_LENGTH_MM, "what most plotters print at once")
+    for key in ("width", "length") if kind != "roll" else ():
+        if (size := getattr(table, key)) is not None:
+            hint = 'leave it out, or kind = "roll"'
+            reading.fault(("paper", key), f"{kind} has a size of its own", hint=hint, mm=size)
+    margin, overlap = table.margin, table.overlap
+    if margin is None:
+        margin = reading.assume_mm(("paper", "margin"), PAPER_MARGIN_MM, "what most printers cannot reach")
+    if overlap is None:
+        overlap = reading.assume_mm(("paper", "overlap"), PAPER_OVERLAP_MM, "room for glue")
+    if width and 2 * margin + 2 * overlap >= min(width, height):
+        key = "margin" if 2 * margin >= overlap else "overlap"
+        allowed = f"margins and overlaps that leave some of {both(min(width, height))}"
+        reading.fault(
+            ("paper", key), "nothing is left of a page", allowed=allowed, mm=margin if key == "margin" else overlap
+        )
+    return Paper(kind=kind, width_mm=width, height_mm=height, margin_mm=margin, overlap_mm=overlap)
+
+
+def fitting_together(
+    stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, cutting: Cutting, reading: Reading
+) -> None:
+    """Tell of a table that is missing beside the others, of stock that no cutter goes through, and of sheets that do
+    not lie on the router's bed.
+    """
+    there = {"stock": bool(stock), "cutters": bool(cutters), "machine": machine is not None}
+    for key, given in there.items():
+        if not given and any(there.values()) and not reading.explained((key,)):
+            reading.missing((key,))
+    depths_known = not any(reading.explained((*cutter.path, "cutting_depth")) for cutter in cutters)
+    for each in stock:
+        needed = each.thickness_mm + cutting.below_mm
+        known = depths_known and not reading.explained((*each.path, "thickness"))
+        if cutters and known and max(cutter.depth_mm for cutter in cutters) < needed:
+            longest = max(cutters, key=lambda cutter: cutter.depth_mm)
+            allowed = (
+                f"at most {both(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "
+                f"less {plain(cutting.below_mm)} mm below the stock"
+            )
+            reading.fault((*each.path, "thickness"), "no cutter goes through it", allowed=allowed, mm=each.thickness_mm)
+        if machine:
+            _on_bed(each, machine, reading)
+
+
+def _on_bed(stock: Stock, machine: Machine, reading: Reading) -> None:
+    bed = machine.bed_length_mm, machine.bed_width_mm
+    turned = stock.length_mm <= bed[1] and stock.width_mm <= bed[0]
+    for key, size, most in (("length", stock.length_mm, bed[0]), ("width", stock.width_mm, bed[1])):
+        if size > most:
+            hint = (
+                "lay the sheet the other way: bed_length is the travel along the sheet's length"
+                if turned
+                else "saw the sheets to size first, and give that size and the number of sheets"
+            )
+            reading.fault(
+                (*stock.path, key), "longer than the router's bed", allowed=f"at most {both(most)}", hint=hint, mm=size
+            )
+
+
+def _named_once(entries: Sequence[Stock] | Sequence[Cutter], reading: Reading) -> None:
+    first: dict[str, KeyPath] = {}
+    for entry in entries:
+        if entry.name in first:
+            problem = f"{spelled(first[entry.name])} has this name already"
+            reading.fault((*entry.path, "name"), problem, hint="give one of them another name")
+        first.setdefault(entry.name, entry.path)
+
+
+def _assumed_mm(reading: Reading, key: str, mm: float, reason: str, *, told: bool) -> float:
+    return reading.assume_mm(("cutting", key), mm, reason) if told else mm

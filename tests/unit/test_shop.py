@@ -1,0 +1,151 @@
+"""Shop files as they load: what was given, what is assumed, and what a job takes out of a shop."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bayloft.cutting.choice import chosen
+from bayloft.errors import SpecError, spelled
+from bayloft.spec.loading import load_board
+from bayloft.spec.shop import Shop
+from bayloft.spec.shop_loading import load_shop
+
+SHOPS = Path(__file__).parents[2] / "specs" / "shop"
+
+LEAST = """
+name = "Saltmarsh Boatshed"
+
+[[stock]]
+name = "ply"
+length = "2440 mm"
+width = "1220 mm"
+thickness = "2 mm"
+
+[[cutters]]
+name = "straight"
+diameter = "4 mm"
+cutting_depth = "20 mm"
+
+[machine]
+bed_length = "2500 mm"
+bed_width = "1250 mm"
+"""
+
+
+@pytest.fixture
+def router() -> Shop:
+    return load_shop(SHOPS / "boatshed-router.toml")
+
+
+def loaded(tmp_path: Path, text: str) -> Shop:
+    path = tmp_path / "shop.toml"
+    path.write_text(text, encoding="utf-8")
+    return load_shop(path)
+
+
+def test_what_the_router_shop_gives(router: Shop) -> None:
+    first, second = router.stock
+    assert (first.name, first.length_mm, first.width_mm, first.thickness_mm) == ("birch ply 6", 2440.0, 1220.0, 6.2)
+    assert (first.sheets, first.margin_mm, first.grained) == (6, 15.0, True)
+    assert second.thickness_mm == 12.1
+    cutter = router.cutters[0]
+    assert (cutter.diameter_mm, cutter.depth_mm, cutter.flutes, cutter.pass_mm) == (6.0, 22.0, 2, 3.0)
+    assert cutter.feed_mm_min == pytest.approx(0.06 * 2 * 16000, abs=1e-9)
+    assert router.machine is not None
+    assert (router.machine.greatest_feed_mm_min, router.machine.rapid_mm_min) == (3000.0, 6000.0)
+    assert (router.paper.kind, router.paper.width_mm, router.paper.height_mm) == ("A3", 297.0, 420.0)
+    assert (router.cutting.gap_mm, router.cutting.fit_mm, router.cutting.ramp_deg) == (8.0, 0.15, 3.0)
+
+
+def test_inches_are_exact_and_a_cutter_may_be_in_inches() -> None:
+    shop = load_shop(SHOPS / "boatshed-hobby.toml")
+    cutter = shop.cutters[0]
+    assert (cutter.diameter_mm, cutter.depth_mm, cutter.pass_mm) == (3.175, 12.7, 1.5875)
+    assert cutter.chip_load_mm == pytest.approx(0.0012 * 25.4, abs=1e-12)
+    assert [stock.grained for stock in shop.stock] == [True, False]
+    assert (shop.paper.kind, shop.paper.width_mm, shop.paper.height_mm) == ("Letter", 215.9, 279.4)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "size_mm"), [("printer", "A4", (210.0, 297.0)), ("plotter", "roll", (610.0, 4000.0))]
+)
+def test_a_shop_with_paper_alone(name: str, kind: str, size_mm: tuple[float, float]) -> None:
+    shop = load_shop(SHOPS / f"boatshed-{name}.toml")
+    assert (shop.stock, shop.cutters, shop.machine) == ((), (), None)
+    assert (shop.paper.kind, (shop.paper.width_mm, shop.paper.height_mm)) == (kind, size_mm)
+    assert not any(item.path[0] == "cutting" for item in shop.assumed)
+    with pytest.raises(SpecError) as caught:
+        chosen(shop, None, None)
+    assert [fault.problem for fault in caught.value.faults] == [
+        f"this shop has no {what}, so nothing can be cut from sheets" for what in ("stock", "cutters", "router")
+    ]
+
+
+def test_what_is_not_given_is_assumed_and_told(tmp_path: Path) -> None:
+    shop = loaded(tmp_path, LEAST)
+    told = {spelled(item.path): item.value for item in shop.assumed}
+    assert told["stock[1].sheets"] == "1"
+    assert told["cutters[1].chip_load"] == "0.04 mm/flute"
+    assert told["cutters[1].pass_depth"] == '1/16" (2.0 mm)'
+    assert told["cutting.tab_height"] == '1/16" (1.0 mm)'
+    assert told["machine.dialect"] == "arcs"
+    assert told["paper.kind"] == "A4"
+    assert (shop.cutters[0].chip_load_mm, shop.cutters[0].pass_mm, shop.cutting.tab_height_mm) == (0.04, 2.0, 1.0)
+    assert shop.cutting.way == "conventional"
+    assert "stock[1].margin" in told
+
+
+def test_no_key_that_was_given_is_told_as_assumed(router: Shop) -> None:
+    for item in router.assumed:
+        value: object = router.source.values
+        for step in item.path:
+            value = value.get(step) if isinstance(value, dict) else value[step]  # type: ignore[index]
+        assert value is None
+
+
+def test_a_zero_needs_no_system_of_units(tmp_path: Path) -> None:
+    shop = loaded(tmp_path, LEAST.replace('thickness = "2 mm"', 'thickness = "2 mm"\nmargin = 0'))
+    assert shop.stock[0].margin_mm == 0.0
+
+
+def test_feeds_with_and_without_their_minute(tmp_path: Path) -> None:
+    for typed in ('"2 m/min"', '"2000 mm / min"', '"200 cm"'):
+        assert loaded(tmp_path, f"{LEAST}greatest_feed = {typed}\n").machine.greatest_feed_mm_min == 2000.0
+
+
+def test_a_shop_is_no_board(tmp_path: Path) -> None:
+    loaded(tmp_path, LEAST)
+    with pytest.raises(SpecError, match="a shop file where a board file is needed"):
+        load_board(tmp_path / "shop.toml")
+
+
+def test_the_first_cutter_and_stock_as_thick_as_the_first(router: Shop) -> None:
+    short = replace(router.stock[0], name="off-cut 6", length_mm=700.0)
+    shop = replace(router, stock=(*router.stock, short))
+    stock, cutter = chosen(shop, None, None)
+    assert [each.name for each in stock] == ["birch ply 6", "off-cut 6"]
+    assert cutter is router.cutters[0]
+    stock, cutter = chosen(shop, "birch ply 12", "3 mm straight")
+    assert [each.name for each in stock] == ["birch ply 12"]
+    assert cutter.name == "3 mm straight"
+
+
+def test_names_the_shop_does_not_have_are_told_together(router: Shop) -> None:
+    with pytest.raises(SpecError) as caught:
+        chosen(router, "birch ply", "6 mm")
+    assert str(caught.value).count("has none of this name") == 2
+    assert '--stock "birch ply 6"' in str(caught.value)
+    assert 'allowed: "6 mm straight", "3 mm straight"' in str(caught.value)
+
+
+def test_a_cutter_that_does_not_go_through(router: Shop) -> None:
+    thick = replace(router.stock[1], thickness_mm=15.0)
+    with pytest.raises(SpecError) as caught:
+        chosen(replace(router, stock=(thick,)), None, "3 mm straight")
+    text = str(caught.value)
+    assert "3 mm straight does not go through birch ply 12" in text
+    assert '--cutter "6 mm straight"' in text
+    assert "15.3 mm" in text
