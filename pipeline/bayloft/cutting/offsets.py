@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import cmath
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
-from math import atan, pi, sqrt, tan
+from math import sqrt, tan
 
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.cutting.track import SAME_POINT_MM, Piece, pieces_of
 from bayloft.drawing.contour import Contour
 
 Array = NDArray[np.float64]
 
 _TRUE_MM = 1e-6
-"""mm by which a point of a parallel may stand nearer than asked: rounding of arcs of a kilometre's radius, with room."""
+"""mm by which a point of a parallel may stand nearer than asked: rounding of arcs of a kilometre's radius, and room."""
 
 _SHORTEST_MM = 0.005
 """mm, shortest piece kept, half a step of a hobby router. Shorter ones are what is left where pieces all but join
@@ -24,59 +24,6 @@ smoothly (biarcs do to 1e-4 rad), and stand off by less than `_TRUE_MM` without 
 
 _CHAIN_MM = 0.02
 """mm across which ends are chained: a few pieces shorter than `_SHORTEST_MM` may be missing between them."""
-
-_ALIKE_MM = 1e-7
-"""mm within which points are the same."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Piece:
-    """A line or arc from start to end in the complex plane; bulge as in `Contour`."""
-
-    start: complex
-    end: complex
-    bulge: float
-
-    @property
-    def sweep(self) -> float:
-        return 4 * atan(self.bulge)
-
-    @property
-    def headings(self) -> tuple[complex, complex]:
-        """Unit tangents at start and end."""
-        along = (self.end - self.start) / abs(self.end - self.start)
-        turn = cmath.rect(1.0, self.sweep / 2)
-        return along / turn, along * turn
-
-    @property
-    def radius(self) -> float:
-        return abs(self.end - self.start) * (1 + self.bulge**2) / (4 * abs(self.bulge))
-
-    @property
-    def centre(self) -> complex:
-        return (self.start + self.end) / 2 + 1j * (self.end - self.start) * (1 - self.bulge**2) / (4 * self.bulge)
-
-    @property
-    def length(self) -> float:
-        return self.radius * abs(self.sweep) if self.bulge else abs(self.end - self.start)
-
-    def share(self, point: complex) -> float:
-        """Return how far along a point of the piece's line or circle lies: 0 at the start, 1 at the end."""
-        if not self.bulge:
-            chord = self.end - self.start
-            return ((point - self.start) * chord.conjugate()).real / abs(chord) ** 2
-        middle = self.at(0.5) - self.centre
-        return 0.5 + cmath.phase((point - self.centre) / middle) / self.sweep
-
-    def at(self, share: float) -> complex:
-        """Return the point at a share of the length."""
-        chord, sweep = self.end - self.start, self.sweep
-        ratio = share * float(np.sinc(sweep * share / (2 * pi)) / np.sinc(sweep / (2 * pi)))
-        return self.start + ratio * chord * cmath.rect(1.0, sweep * (share - 1) / 2)
-
-    def between(self, start: tuple[float, complex], end: tuple[float, complex]) -> _Piece:
-        """Return the part from one (share, point) to another."""
-        return _Piece(start=start[1], end=end[1], bulge=tan(self.sweep * (end[0] - start[0]) / 4))
 
 
 def parallels(contour: Contour, distance_mm: float) -> tuple[Contour, ...]:
@@ -89,11 +36,11 @@ def parallels(contour: Contour, distance_mm: float) -> tuple[Contour, ...]:
     Raw parallels of all pieces are cut at all their crossings, and what is as far from the contour as asked is kept
     (common practice, no source).
 
-    Raises ValueError for an open contour, a distance of 0, and pieces that do not close (a contour that crosses itself).
+    Raises ValueError for an open contour, a distance of 0, and a contour that crosses itself where pieces do not close.
     """
     if not contour.closed or distance_mm == 0.0:
         raise ValueError("a closed contour has parallels, at a distance other than 0")
-    pieces = _pieces(contour.divided(180.0))
+    pieces = pieces_of(contour)
     raw = _raw(pieces, distance_mm)
     if not raw:
         return ()
@@ -102,29 +49,22 @@ def parallels(contour: Contour, distance_mm: float) -> tuple[Contour, ...]:
     return tuple(_chained([piece for piece, true in zip(kept, far, strict=True) if true]))
 
 
-def _pieces(contour: Contour) -> list[_Piece]:
-    points = [complex(x, y) for x, y in contour.points.tolist()]
-    ends = points[1:] + points[:1]
-    rows = zip(points, ends, contour.bulges.tolist(), strict=True)
-    return [_Piece(start=a, end=b, bulge=bulge) for a, b, bulge in rows if abs(b - a) > _ALIKE_MM]
-
-
-def _raw(pieces: Sequence[_Piece], distance: float) -> list[_Piece]:
+def _raw(pieces: Sequence[Piece], distance: float) -> list[Piece]:
     """Return the parallels of all pieces and the arcs round corners; pieces that bend too far have none."""
     raw = []
     for piece, after in zip(pieces, [*pieces[1:], pieces[0]], strict=True):
         (leaving, arriving), next_leaving = piece.headings, after.headings[0]
         inverted = piece.bulge * distance < 0.0 and piece.radius <= abs(distance)
         start, end = piece.start - 1j * distance * leaving, piece.end - 1j * distance * arriving
-        if not inverted and abs(end - start) > _ALIKE_MM:
-            raw.append(_Piece(start=start, end=end, bulge=piece.bulge))
+        if not inverted and abs(end - start) > SAME_POINT_MM:
+            raw.append(Piece(start=start, end=end, bulge=piece.bulge))
         turn = cmath.phase(next_leaving / arriving)
         if turn * distance > _SHORTEST_MM:
-            raw.append(_Piece(start=end, end=piece.end - 1j * distance * next_leaving, bulge=tan(turn / 4)))
+            raw.append(Piece(start=end, end=piece.end - 1j * distance * next_leaving, bulge=tan(turn / 4)))
     return raw
 
 
-def _cut(raw: Sequence[_Piece]) -> Iterator[_Piece]:
+def _cut(raw: Sequence[Piece]) -> Iterator[Piece]:
     """Yield the pieces cut at all their crossings."""
     cuts: list[list[tuple[float, complex]]] = [[] for _ in raw]
     for i, j in _neighbours(raw):
@@ -141,7 +81,7 @@ def _cut(raw: Sequence[_Piece]) -> Iterator[_Piece]:
                 yield piece.between(one, other)
 
 
-def _neighbours(raw: Sequence[_Piece]) -> list[tuple[int, int]]:
+def _neighbours(raw: Sequence[Piece]) -> list[tuple[int, int]]:
     """Return the pairs whose boxes overlap."""
     ends = np.array([[(p.start.real, p.start.imag), (p.end.real, p.end.imag)] for p in raw])
     # An arc of half a turn at most leaves its chord's box by its sagitta at most.
@@ -151,7 +91,7 @@ def _neighbours(raw: Sequence[_Piece]) -> list[tuple[int, int]]:
     return [(int(i), int(j)) for i, j in np.argwhere(np.triu(overlap, 1))]
 
 
-def _crossings(one: _Piece, other: _Piece) -> tuple[complex, ...]:
+def _crossings(one: Piece, other: Piece) -> tuple[complex, ...]:
     """Return where the whole lines or circles of two pieces cross."""
     if one.bulge and other.bulge:
         return _circles(one, other)
@@ -171,10 +111,10 @@ def _crossings(one: _Piece, other: _Piece) -> tuple[complex, ...]:
     return (one.start + first * ((other.start - one.start).conjugate() * second).imag / across,)
 
 
-def _circles(one: _Piece, other: _Piece) -> tuple[complex, ...]:
+def _circles(one: Piece, other: Piece) -> tuple[complex, ...]:
     axis = other.centre - one.centre
     apart = abs(axis)
-    if apart < _ALIKE_MM:
+    if apart < SAME_POINT_MM:
         return ()
     along = (apart + (one.radius - other.radius) * (one.radius + other.radius) / apart) / 2
     squared = (one.radius - along) * (one.radius + along)
@@ -185,7 +125,7 @@ def _circles(one: _Piece, other: _Piece) -> tuple[complex, ...]:
     return foot + reach, foot - reach
 
 
-def _distances(points: Sequence[complex], pieces: Sequence[_Piece]) -> Array:
+def _distances(points: Sequence[complex], pieces: Sequence[Piece]) -> Array:
     """Return each point's distance from the nearest piece in mm (n,)."""
     where = np.array(points)[:, None]
     least = np.full(len(points), np.inf)
@@ -207,13 +147,13 @@ def _distances(points: Sequence[complex], pieces: Sequence[_Piece]) -> Array:
     return least
 
 
-def _chained(pieces: Sequence[_Piece]) -> Iterator[Contour]:
+def _chained(pieces: Sequence[Piece]) -> Iterator[Contour]:
     """Yield closed contours of pieces chained end to nearest start."""
     starts = np.array([piece.start for piece in pieces])
     free = np.ones(len(pieces), dtype=bool)
     while free.any():
         first = place = int(np.argmax(free))
-        chain: list[_Piece] = []
+        chain: list[Piece] = []
         while free[place]:
             free[place] = False
             chain.append(pieces[place])
