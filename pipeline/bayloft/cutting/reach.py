@@ -60,6 +60,9 @@ def unfit(stock: Stock, cutter: Cutter, machine: Machine, cutting: Cutting) -> I
     if cutting.tabs and cutting.tab_height_mm >= stock.thickness_mm:
         text = f"tabs of {cutting.tab_height_mm:g} mm height in stock of {stock.thickness_mm:g} mm would not be cut"
         yield _finding("tab-high", "failure", stock.name, cutting.tab_height_mm, stock.thickness_mm, text)
+    if not cutting.tabs:
+        text = "no tabs are asked for: parts come loose under the turning cutter unless something else holds them"
+        yield _finding("no-tabs", "warning", stock.name, 0.0, 1.0, text, unit="tabs")
     asked, greatest = cutter.feed_mm_min, machine.greatest_feed_mm_min
     if asked > greatest:
         chip = greatest / (cutter.flutes * cutter.spindle_rpm)

@@ -124,7 +124,7 @@ def _places(track: Track, cutter_mm: float, tab_mm: float, stock: Stock, *, wast
     held = (beyond > 0.0).all(axis=1) & (beyond < (stock.length_mm, stock.width_mm)).all(axis=1)
     held &= distance(points(beyond), own) > radius + TAB_ANCHOR_MM / 2
     for limit in _STRAIGHT:
-        allowed = ways[held & (lengths >= limit * 2 * half)]
+        allowed: Array = ways[held & (lengths >= limit * 2 * half)]
         if len(allowed):
             return allowed
     return np.empty(0)

@@ -34,7 +34,8 @@ _RING_SHARE = 0.8
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
     """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; one for
-    all others), or the point of a drilled hole; where a closed track meets tabs.
+    all others), or the point of a drilled hole; where a closed track meets tabs; whether a piece comes free inside or
+    outside of it.
     """
 
     kind: Kind
@@ -42,6 +43,7 @@ class Task:
     tracks: tuple[Track, ...] = ()
     point: complex = 0j
     spans: tuple[Span, ...] = ()
+    frees: bool = True
 
     @property
     def starts(self) -> tuple[Task, ...]:
@@ -97,8 +99,9 @@ def tasks_of(
         for track in _parallel_tracks(part.outline, radius, turned=way == "climb"):
             yield Task(kind="outline", part=part.title, tracks=(track,))
         for opening in part.openings:
+            frees = any(_parallel_tracks(opening, -2 * radius, turned=False))
             for track in _parallel_tracks(opening, -radius, turned=way == "conventional"):
-                yield Task(kind="opening", part=part.title, tracks=(track,))
+                yield Task(kind="opening", part=part.title, tracks=(track,), frees=frees)
 
 
 def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:

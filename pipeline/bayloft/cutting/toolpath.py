@@ -17,6 +17,10 @@ from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_MM, SCRIBE_WIDEST_MM
 
 
+_INSIDE_TABS = 2
+"""Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One sheet and what cuts it: parts as they lie on the sheet (x from its left edge along its length, y from its
@@ -143,14 +147,15 @@ def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Findin
     findings: list[Finding] = []
     climb = job.cutting.way == "climb"
     for task in tasks:
-        if task.kind not in {"outline", "opening"}:
+        if task.kind not in {"outline", "opening"} or not task.frees:
             continue
         found = tabs_along(
             task.tracks[0], task.part, job.cutter.diameter_mm, job.cutting, job.stock, waste_on_left=climb
         )
         tabs += found
-        if len(found) < job.cutting.tabs:
-            outline = task.kind == "outline"
+        outline = task.kind == "outline"
+        least = job.cutting.tabs if outline else min(job.cutting.tabs, _INSIDE_TABS)
+        if len(found) < least:
             x, y = task.start.real, task.start.imag
             text = f"the {task.kind} through {x:.1f}, {y:.1f} mm has room for {len(found)} tabs; what it frees may jump"
             findings.append(
@@ -159,7 +164,7 @@ def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Findin
                     severity="failure" if outline else "warning",
                     where=task.part,
                     measured=len(found),
-                    limit=job.cutting.tabs,
+                    limit=least,
                     unit="tabs",
                     text=text,
                 )
