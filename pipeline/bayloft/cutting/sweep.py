@@ -22,6 +22,9 @@ Array = NDArray[np.float64]
 _KEY_DECIMALS = 4
 """Decimals (mm) by which two ways over the same ground are told apart: those of the file."""
 
+_BETWEEN_MM = 1.0
+"""mm between the points of ground whose distance is asked: the furthest point of a sliver may lie within a side."""
+
 
 def swept(motions: Iterable[Motion], level_mm: float, radius_mm: float) -> BaseGeometry:
     """Return the ground in plan over which a cutter's tip goes at or below a level, within `SWEEP_FLATTENING_MM`.
@@ -93,9 +96,9 @@ def strayed(outside: BaseGeometry, home: Sequence[BaseGeometry]) -> tuple[float,
 
     0 where there is no such ground, infinite where there are no others.
     """
-    from shapely import distance, get_coordinates, points  # noqa: PLC0415
+    from shapely import distance, get_coordinates, points, segmentize  # noqa: PLC0415
 
-    places = get_coordinates(outside)
+    places = get_coordinates(segmentize(outside, _BETWEEN_MM))
     if not len(places):
         return 0.0, (0.0, 0.0)
     far = np.full(len(places), np.inf)

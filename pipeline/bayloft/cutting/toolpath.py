@@ -16,7 +16,6 @@ from bayloft.findings import CheckError, Finding
 from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_MM, SCRIBE_WIDEST_MM
 
-
 _INSIDE_TABS = 2
 """Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
 from math import ceil, hypot, sqrt
 from pathlib import Path
 
@@ -32,7 +33,7 @@ CAUTION = (
 )
 """Stated once in each file."""
 
-_FIRST_NUMBER, _NUMBER_STEP = 10, 10
+_NUMBER_STEP = 10
 """Line numbers leave room for lines put in by hand (common practice)."""
 
 
@@ -118,10 +119,8 @@ def written(path: Toolpath, dialect: Dialect, *, air: bool = False) -> str:
     body = _Body(dialect=dialect, lift_mm=path.job.depth_mm + path.job.machine.travel_height_mm if air else 0.0)
     lines = [*_head(path, dialect, air=air), *_moved(path, body), "M5", "M30"]
     if dialect.numbered:
-        lines = [
-            line if line.startswith("(") else f"N{_FIRST_NUMBER + _NUMBER_STEP * i} {line}"
-            for i, line in enumerate(lines)
-        ]
+        numbers = count(_NUMBER_STEP, _NUMBER_STEP)
+        lines = [line if line.startswith("(") else f"N{next(numbers)} {line}" for line in lines]
     if dialect.percent:
         lines = ["%", *lines, "%"]
     return "\n".join(lines) + "\n"
