@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
+
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.sheet import CUT, DRILL, SCRIBE, Drawing
+from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -26,3 +31,75 @@ def same_text(request: pytest.FixtureRequest) -> Callable[[str, Path], None]:
         assert text == expected.read_text(encoding="utf-8")
 
     return compare
+
+
+class Bench(NamedTuple):
+    """What a sheet is cut with at the Saltmarsh Boatshed: `cut_files("name", drawings, *bench)`."""
+
+    stock: Stock
+    cutter: Cutter
+    machine: Machine
+    cutting: Cutting
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench(
+        stock=Stock(
+            name="birch ply",
+            length_mm=2440.0,
+            width_mm=1220.0,
+            thickness_mm=6.0,
+            sheets=1,
+            margin_mm=10.0,
+            grained=True,
+            path=("stock", 0),
+        ),
+        cutter=Cutter(
+            name="6 mm end mill",
+            diameter_mm=6.0,
+            depth_mm=22.0,
+            flutes=2,
+            chip_load_mm=0.05,
+            spindle_rpm=18000.0,
+            pass_mm=3.0,
+            path=("cutters", 0),
+        ),
+        machine=Machine(
+            bed_length_mm=2440.0,
+            bed_width_mm=1220.0,
+            travel_height_mm=5.0,
+            greatest_feed_mm_min=3000.0,
+            rapid_mm_min=5000.0,
+            dialect="arcs",
+            path=("machine",),
+        ),
+        cutting=Cutting(
+            way="climb",
+            entry="ramp",
+            ramp_deg=3.0,
+            tabs=4,
+            tab_spacing_mm=400.0,
+            tab_length_mm=8.0,
+            tab_height_mm=1.5,
+            below_mm=0.3,
+            gap_mm=10.0,
+            joint="dovetail",
+            fit_mm=0.1,
+        ),
+    )
+
+
+@pytest.fixture
+def tag() -> Drawing:
+    """A plate of 80 x 60 mm with an opening, a hole of the cutter's width, a wider one and a scribed line."""
+    return Drawing(
+        name="tag",
+        contours=(
+            (CUT, Contour.straight([[0, 0], [80, 0], [80, 60], [0, 60]], closed=True)),
+            (CUT, Contour.circle((58, 30), 15)),
+            (DRILL, Contour.circle((10, 10), 3)),
+            (DRILL, Contour.circle((15, 40), 10)),
+            (SCRIBE, Contour.straight([[30, 5], [30, 50]], closed=False)),
+        ),
+    ).moved(100.0, 600.0)

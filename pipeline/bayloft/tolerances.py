@@ -94,3 +94,40 @@ LAYOUT_MM = 0.02
 
 LEAST_OFF_CUT_MM = 150.0
 """mm, least side of a rectangle that is listed as an off-cut: a small gauge comes out of it (no source)."""
+
+CUT_TRUE_MM = 0.05
+"""mm by which a part may differ from its template when the cutter of a file has gone over it: a hobby router's own
+accuracy (common practice, no source)."""
+
+GCODE_DECIMALS = 4
+"""Decimals (mm) of a coordinate in G-code: with three, rounded ends and centres break the arc rule of 0.002 mm."""
+
+ARC_RULE_MM = 0.002
+"""mm by which the radii from an arc's centre to its two ends may differ (NIST RS274/NGC interpreter, version 3, 3.5.3,
+for millimetres)."""
+
+FLATTEST_ARC_MM = 0.0005
+"""mm, least sagitta of an arc written as one: a line cannot be told from a flatter one, and its centre is far away."""
+
+SWEEP_FLATTENING_MM = 0.002
+"""mm by which the outline of a simulated cutter may leave the true one: a twentieth of `CUT_TRUE_MM`."""
+
+LEVEL_MM = 0.002
+"""mm above or below a depth at which the simulated cut is looked at: sheets of plywood vary by a hundred times that."""
+
+PLUNGE_SHARE = 0.3
+"""Share of the feed at which a cutter goes straight down: an end mill cuts badly at its centre (common practice, no
+source)."""
+
+SCRIBE_MM, SCRIBE_WIDEST_MM = 0.5, 3.2
+"""mm, depth of a scribed line, and the widest cutter that scribes: a wider groove neither marks a place nor leaves
+lettering that can be read (common practice, no source)."""
+
+DRILLED_MM = 0.02
+"""mm by which a hole's diameter may differ from the cutter's and be drilled: a cutter's own tolerance."""
+
+PECK_CLEAR_MM = 1.0
+"""mm above the stock to which a drilling cutter comes up to bring out chips (common practice, no source)."""
+
+TAB_ANCHOR_MM = 2.0
+"""mm of stock beyond the cut that a tab needs to hold on to (common practice, no source)."""

@@ -1,0 +1,141 @@
+"""Tasks: what a cutter does on a sheet between two travels, each at one place, in an order that saves travel."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Literal
+
+import numpy as np
+
+from bayloft.cutting.offsets import parallels
+from bayloft.cutting.passes import Span
+from bayloft.cutting.reach import circle
+from bayloft.cutting.track import Track
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import SCRIBE
+from bayloft.spec.shop import Way
+from bayloft.tolerances import DRILLED_MM
+
+Operation = Literal["scribe", "drill", "cut"]
+OPERATIONS: tuple[Operation, ...] = ("scribe", "drill", "cut")
+"""What a cutter can be asked to do: scribed lines, holes, openings and outlines."""
+
+Kind = Literal["scribed line", "drilled hole", "milled hole", "opening", "outline"]
+KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "opening", "outline")
+"""In the order in which they are cut: a part stays whole in its sheet until everything inside is done."""
+
+_RING_SHARE = 0.8
+"""Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; one for
+    all others), or the point of a drilled hole; where a closed track meets tabs; whether a piece comes free inside or
+    outside of it.
+    """
+
+    kind: Kind
+    part: str
+    tracks: tuple[Track, ...] = ()
+    point: complex = 0j
+    spans: tuple[Span, ...] = ()
+    frees: bool = True
+
+    @property
+    def starts(self) -> tuple[Task, ...]:
+        """The task started at each place where it may start, or run from its other end."""
+        if self.kind in {"drilled hole", "milled hole"}:
+            return (self,)
+        track = self.tracks[0]
+        if not track.closed:
+            return self, replace(self, tracks=(track.reversed(),))
+        length = track.length_mm
+        ways = [way % length for way in track.ends_mm]
+        held = [(low + turn, high + turn) for low, high in self.spans for turn in (-length, 0.0, length)]
+        clear = [way for way in ways if not any(low <= way <= high for low, high in held)]
+        return tuple(self._started_at(way) for way in clear or ways)
+
+    @property
+    def start(self) -> complex:
+        """Where the cutter goes down."""
+        return self.tracks[0].start if self.tracks else self.point
+
+    @property
+    def end(self) -> complex:
+        """Where it comes up."""
+        if not self.tracks:
+            return self.point
+        return self.tracks[-1].start if self.tracks[-1].closed else self.tracks[-1].pieces[-1].end
+
+    def _started_at(self, way: float) -> Task:
+        track = self.tracks[0]
+        length = track.length_mm
+        moved = sorted(((low - way) % length, (low - way) % length + high - low) for low, high in self.spans)
+        return replace(self, tracks=(track.started_at(way),), spans=tuple(moved))
+
+
+def tasks_of(
+    part: Part, cutter_mm: float, way: Way, operations: Collection[Operation], *, scribing: bool
+) -> Iterator[Task]:
+    """Yield what is to be cut of a part, without tabs: outlines outside, openings inside, scribed lines on the line.
+
+    By climb the part lies to the right of the cutter's way (spindle clockwise from above), by the conventional way to
+    its left. Raises ValueError for a contour that has no parallel and a drilled contour that is no circle.
+    """
+    radius = cutter_mm / 2
+    if "scribe" in operations and scribing:
+        for layer, contour in part.drawing.contours:
+            if layer is SCRIBE:
+                yield Task(kind="scribed line", part=part.title, tracks=(Track.along(contour),))
+    if "drill" in operations:
+        for hole in part.holes:
+            yield _hole(part, hole, cutter_mm, way)
+    if "cut" in operations:
+        # To the right of a counter-clockwise contour lies its outside, so that this way round the part is to the left.
+        for track in _parallel_tracks(part.outline, radius, turned=way == "climb"):
+            yield Task(kind="outline", part=part.title, tracks=(track,))
+        for opening in part.openings:
+            frees = any(_parallel_tracks(opening, -2 * radius, turned=False))
+            for track in _parallel_tracks(opening, -radius, turned=way == "conventional"):
+                yield Task(kind="opening", part=part.title, tracks=(track,), frees=frees)
+
+
+def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:
+    """Return the tasks by kind as in `KINDS`, of each kind the nearest next, each started where it is nearest.
+
+    Deterministic: of places equally near to 1e-6 mm the first is taken. The nearest next is common practice; it is not
+    the shortest tour.
+    """
+    found: list[Task] = []
+    here = start
+    for kind in KINDS:
+        left = [task.starts for task in tasks if task.kind == kind]
+        while left:
+            _, i, k = min(
+                (round(abs(t.start - here), 6), i, k) for i, ways in enumerate(left) for k, t in enumerate(ways)
+            )
+            found.append(left.pop(i)[k])
+            here = found[-1].end
+    return tuple(found)
+
+
+def _hole(part: Part, hole: Contour, cutter_mm: float, way: Way) -> Task:
+    diameter, (x, y) = circle(hole)
+    if diameter <= cutter_mm + DRILLED_MM:
+        return Task(kind="drilled hole", part=part.title, point=complex(x, y))
+    widest, least = (diameter - cutter_mm) / 2, _RING_SHARE * cutter_mm / 2
+    count = 1 + max(0, ceil((widest - least) / (_RING_SHARE * cutter_mm) - 1e-9))
+    radii = np.linspace(widest, least, count)[::-1] if count > 1 else [widest]
+    rings = [Contour.circle((x, y), float(radius)) for radius in radii]
+    tracks = tuple(Track.along(ring if way == "climb" else ring.reversed()) for ring in rings)
+    return Task(kind="milled hole", part=part.title, tracks=tracks)
+
+
+def _parallel_tracks(contour: Contour, distance_mm: float, *, turned: bool) -> Iterator[Track]:
+    leftward = contour if contour.area_mm2 > 0.0 else contour.reversed()
+    for parallel in parallels(leftward, distance_mm):
+        yield Track.along(parallel.reversed() if turned else parallel)

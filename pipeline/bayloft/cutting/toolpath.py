@@ -1,0 +1,207 @@
+"""The toolpath of one sheet with one cutter: all moves in order, or a refusal that says why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from bayloft.cutting.moves import Move
+from bayloft.cutting.passes import Profile, followed, lifted, pecks, profile
+from bayloft.cutting.reach import unfit, unreached
+from bayloft.cutting.tabs import Tab, spans_along, tabs_along
+from bayloft.cutting.tasks import OPERATIONS, Kind, Operation, Task, ordered, tasks_of
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import SCRIBE, Drawing
+from bayloft.findings import CheckError, Finding
+from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
+from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_MM, SCRIBE_WIDEST_MM
+
+_INSIDE_TABS = 2
+"""Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One sheet and what cuts it: parts as they lie on the sheet (x from its left edge along its length, y from its
+    lower edge), stock, cutter, machine, the ways of cutting, and which operations are asked for.
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    stock: Stock
+    cutter: Cutter
+    machine: Machine
+    cutting: Cutting
+    operations: tuple[Operation, ...] = OPERATIONS
+
+    @property
+    def depth_mm(self) -> float:
+        """How deep the cutter goes where it cuts through."""
+        return self.stock.thickness_mm + self.cutting.below_mm
+
+    @property
+    def feed_mm_min(self) -> float:
+        """The feed that the chip load asks for, or the machine's greatest if that is less."""
+        return min(self.cutter.feed_mm_min, self.machine.greatest_feed_mm_min)
+
+    @property
+    def scribing(self) -> bool:
+        """Whether the cutter is narrow enough to scribe."""
+        return "scribe" in self.operations and self.cutter.diameter_mm <= SCRIBE_WIDEST_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """The moves of one task, from travel height to travel height, and what it is."""
+
+    kind: Kind
+    part: str
+    moves: tuple[Move, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Toolpath:
+    """The stages of a job in order, the tabs they leave, and what was found on the way; no finding is a failure."""
+
+    job: Job
+    stages: tuple[Stage, ...]
+    tabs: tuple[Tab, ...]
+    findings: tuple[Finding, ...]
+
+
+def job_of(
+    name: str,
+    placed: Sequence[Drawing],
+    stock: Stock,
+    cutter: Cutter,
+    machine: Machine,
+    cutting: Cutting,
+    operations: Collection[Operation] = OPERATIONS,
+) -> Job:
+    """Return the job of drawings on a sheet: CUT outlines and openings, DRILL circles and SCRIBE lines."""
+    parts = tuple(Part(drawing=drawing, title=drawing.name, number=i) for i, drawing in enumerate(placed, 1))
+    asked = tuple(operation for operation in OPERATIONS if operation in operations)
+    return Job(name=name, parts=parts, stock=stock, cutter=cutter, machine=machine, cutting=cutting, operations=asked)
+
+
+def toolpath(job: Job) -> Toolpath:
+    """Return the toolpath of a job.
+
+    Raises
+    ------
+    CheckError
+        With everything that keeps the parts from being cut as they are drawn: see `reach` for the codes, and
+        "tabs-few" for a part without room for its tabs.
+    """
+    diameter = job.cutter.diameter_mm
+    findings = [*unfit(job.stock, job.cutter, job.machine, job.cutting), *_unscribed(job)]
+    findings += [finding for part in job.parts for finding in unreached(part, diameter) if _asked(job, finding)]
+    _refuse(job, findings)
+    bare = [
+        task
+        for part in job.parts
+        for task in tasks_of(part, diameter, job.cutting.way, job.operations, scribing=job.scribing)
+    ]
+    tabs, few = _tabs(job, bare)
+    findings += few
+    _refuse(job, findings)
+    through = {"opening", "outline"}
+    tasks = [
+        replace(task, spans=spans_along(task.tracks[0], tabs, diameter)) if task.kind in through else task
+        for task in bare
+    ]
+    stages = tuple(Stage(kind=t.kind, part=t.part, moves=_moves(t, job, tabs)) for t in ordered(tasks, 0j))
+    return Toolpath(job=job, stages=stages, tabs=tabs, findings=tuple(findings))
+
+
+def _refuse(job: Job, findings: Sequence[Finding]) -> None:
+    failures = tuple(finding for finding in findings if not finding.passed)
+    if failures:
+        raise CheckError(job.name, failures)
+
+
+def _asked(job: Job, finding: Finding) -> bool:
+    """Return whether a finding bears on an operation that is asked for."""
+    return ("drill" if finding.code == "hole-small" else "cut") in job.operations
+
+
+def _unscribed(job: Job) -> Iterator[Finding]:
+    lines = sum(layer is SCRIBE for part in job.parts for layer, _ in part.drawing.contours)
+    if lines and "scribe" in job.operations and not job.scribing:
+        text = f"{lines} scribed lines are left out: a cutter this wide marks nothing; scribe them with a narrower one"
+        yield Finding(
+            code="not-scribed",
+            severity="note",
+            where=job.name,
+            measured=job.cutter.diameter_mm,
+            limit=SCRIBE_WIDEST_MM,
+            unit="mm",
+            text=text,
+        )
+
+
+def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Finding]]:
+    """Return the tabs of all outlines and openings, and a finding for each that has fewer than asked for."""
+    tabs: list[Tab] = []
+    findings: list[Finding] = []
+    climb = job.cutting.way == "climb"
+    for task in tasks:
+        if task.kind not in {"outline", "opening"} or not task.frees:
+            continue
+        found = tabs_along(
+            task.tracks[0], task.part, job.cutter.diameter_mm, job.cutting, job.stock, waste_on_left=climb
+        )
+        tabs += found
+        outline = task.kind == "outline"
+        least = job.cutting.tabs if outline else min(job.cutting.tabs, _INSIDE_TABS)
+        if len(found) < least:
+            x, y = task.start.real, task.start.imag
+            text = f"the {task.kind} through {x:.1f}, {y:.1f} mm has room for {len(found)} tabs; what it frees may jump"
+            findings.append(
+                Finding(
+                    code="tabs-few" if outline else "tabs-few-inside",
+                    severity="failure" if outline else "warning",
+                    where=task.part,
+                    measured=len(found),
+                    limit=least,
+                    unit="tabs",
+                    text=text,
+                )
+            )
+    return tuple(tabs), findings
+
+
+def _moves(task: Task, job: Job, tabs: Sequence[Tab]) -> tuple[Move, ...]:
+    """Return a task's moves from travel height to travel height."""
+    moves: list[Move] = []
+    if not task.tracks:
+        moves += _entered(task.point, job)
+        moves += pecks(task.point, job.depth_mm, job.cutter.pass_mm, job.feed_mm_min)
+        moves.append(_left(moves[-1], job))
+    for track in task.tracks:
+        if task.kind == "scribed line":
+            places: Profile = ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM))
+        else:
+            # A ring of a milled hole is too short for a ramp and a level round after each.
+            entry = "helix" if task.kind == "milled hole" else job.cutting.entry
+            places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
+        if task.spans:
+            places = lifted(places, task.spans, track.length_mm, tabs[0].top_mm)
+        moves += _entered(track.start, job)
+        moves += followed(track, places, job.feed_mm_min)
+        moves.append(_left(moves[-1], job))
+    return tuple(moves)
+
+
+def _entered(point: complex, job: Job) -> tuple[Move, ...]:
+    """Return the moves to above a place at travel height and down onto the stock."""
+    x, y, down = point.real, point.imag, PLUNGE_SHARE * job.feed_mm_min
+    return (
+        Move(x_mm=x, y_mm=y, z_mm=job.machine.travel_height_mm),
+        Move(x_mm=x, y_mm=y, z_mm=0.0, feed_mm_min=down),
+    )
+
+
+def _left(last: Move, job: Job) -> Move:
+    """Return the move straight up to travel height, at the feed: nothing is rapid near the stock."""
+    return Move(x_mm=last.x_mm, y_mm=last.y_mm, z_mm=job.machine.travel_height_mm, feed_mm_min=job.feed_mm_min)

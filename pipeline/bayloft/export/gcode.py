@@ -1,0 +1,247 @@
+"""G-code for routers: a sheet's toolpath as text, proved from that text before anything is written."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import count
+from math import ceil, hypot, sqrt
+from pathlib import Path
+
+import numpy as np
+
+from bayloft.cutting.moves import Move
+from bayloft.cutting.proof import minutes, proved_in_the_air, proved_on_the_sheet
+from bayloft.cutting.tasks import OPERATIONS, Operation
+from bayloft.cutting.toolpath import Toolpath, job_of, toolpath
+from bayloft.cutting.track import Piece
+from bayloft.drawing.sheet import Drawing
+from bayloft.export.gcode_reader import Program, read
+from bayloft.export.lettering import single_line
+from bayloft.findings import CheckError, Finding
+from bayloft.spec.dialects import DIALECTS, Dialect
+from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
+from bayloft.tolerances import FLATTENING_MM, FLATTEST_ARC_MM, GCODE_DECIMALS
+
+LONGEST_COMMENT = 72
+"""Characters: controllers keep lines of 80 to 256."""
+
+CAUTION = (
+    "CAUTION: run the dry-run file first. Clamp clear of all paths.",
+    "Guards, eye, ear and dust protection. Try feed and depth on scrap.",
+    "Manuals of machine, cutter and stock, and local codes, come first.",
+)
+"""Stated once in each file."""
+
+_NUMBER_STEP = 10
+"""Line numbers leave room for lines put in by hand (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutFiles:
+    """A sheet's proved files as text: the cut, the same in the air with the spindle off, how many minutes the cut takes
+    at its feeds (without speeding up and slowing down), how many tabs it leaves, and all that was found.
+    """
+
+    cut: str
+    air: str
+    minutes: float
+    tabs: int
+    findings: tuple[Finding, ...]
+
+    def write(self, folder: Path, stem: str) -> tuple[Path, ...]:
+        """Write `stem`.nc and `stem`-dry-run.nc into a folder, with line feeds on every system; return their paths."""
+        places = []
+        for name, text in ((f"{stem}.nc", self.cut), (f"{stem}-dry-run.nc", self.air)):
+            places.append(folder / name)
+            places[-1].write_bytes(text.encode("ascii"))
+        return tuple(places)
+
+
+def cut_files(
+    name: str,
+    placed: Sequence[Drawing],
+    stock: Stock,
+    cutter: Cutter,
+    machine: Machine,
+    cutting: Cutting,
+    operations: Collection[Operation] = OPERATIONS,
+) -> CutFiles:
+    """Return the proved files of one sheet with one cutter.
+
+    Parameters
+    ----------
+    name : what the sheet is called in comments and findings
+    placed : drawings where they lie on the sheet, in mm from its lower left corner, x along its length
+    operations : which of scribed lines, holes, and openings with outlines; another cutter may do the others
+
+    Raises
+    ------
+    CheckError
+        With everything that keeps the parts from being cut (see cutting/reach.py), or with what the proof of the
+        written text found wrong (see cutting/proof.py).
+    ValueError
+        For a dialect that is not in spec/dialects.py.
+    """
+    if machine.dialect not in DIALECTS:
+        raise ValueError(f"no dialect of G-code is called {machine.dialect}; there are {', '.join(DIALECTS)}")
+    path = toolpath(job_of(name, placed, stock, cutter, machine, cutting, operations))
+    return proved(path, written(path, DIALECTS[machine.dialect]), written(path, DIALECTS[machine.dialect], air=True))
+
+
+def proved(path: Toolpath, cut: str, air: str) -> CutFiles:
+    """Return the files of a toolpath, once their text is read back and the sheet is cut with it in simulation.
+
+    Raises
+    ------
+    CheckError
+        With everything that the proof found.
+    """
+    programs = read(cut), read(air)
+    findings = [*_unread(path, programs)]
+    if not findings:
+        findings += proved_on_the_sheet(path.job, path.tabs, programs[0].motions)
+        findings += proved_in_the_air(path.job, programs[0].motions, programs[1].motions)
+    failures = tuple(finding for finding in findings if not finding.passed)
+    if failures:
+        raise CheckError(path.job.name, failures)
+    took = minutes(programs[0].motions, path.job.machine) + programs[0].dwell_s / 60
+    return CutFiles(cut=cut, air=air, minutes=took, tabs=len(path.tabs), findings=(*path.findings, *findings))
+
+
+def written(path: Toolpath, dialect: Dialect, *, air: bool = False) -> str:
+    """Return the G-code of a toolpath: millimetres, x and y from the sheet's lower left corner, z from its top.
+
+    Every move says its own word; arcs have their centre relative to their start, from ends as rounded, or are lines
+    where that would break the arc rule. In the air everything is lifted until its lowest point is at travel height
+    above the stock, and the spindle stays off.
+    """
+    body = _Body(dialect=dialect, lift_mm=path.job.depth_mm + path.job.machine.travel_height_mm if air else 0.0)
+    lines = [*_head(path, dialect, air=air), *_moved(path, body), "M5", "M30"]
+    if dialect.numbered:
+        numbers = count(_NUMBER_STEP, _NUMBER_STEP)
+        lines = [line if line.startswith("(") else f"N{next(numbers)} {line}" for line in lines]
+    if dialect.percent:
+        lines = ["%", *lines, "%"]
+    return "\n".join(lines) + "\n"
+
+
+def comment(text: str) -> str:
+    """Return a text as a comment: ASCII on one line, without the marks that end a comment or begin another."""
+    plain = "".join(mark if " " <= mark <= "~" and mark not in "()%;" else "-" for mark in single_line(text))
+    return f"({plain[:LONGEST_COMMENT].strip()})"
+
+
+def _unread(path: Toolpath, programs: Sequence[Program]) -> Iterator[Finding]:
+    for program, which in zip(programs, ("cut", "dry run"), strict=True):
+        for problem in program.problems[:20]:
+            yield Finding(
+                code="gcode-text",
+                severity="failure",
+                where=f"{path.job.name}, {which}",
+                measured=len(program.problems),
+                limit=0.0,
+                unit="problems",
+                text=problem,
+            )
+
+
+def _head(path: Toolpath, dialect: Dialect, *, air: bool) -> Iterator[str]:
+    job = path.job
+    yield comment(f"{job.name}{' - DRY RUN IN THE AIR, SPINDLE OFF' if air else ''}")
+    yield comment(f"stock {job.stock.length_mm:g} x {job.stock.width_mm:g} x {job.stock.thickness_mm:g} mm")
+    yield comment("millimetres, x0 y0 lower left corner, z0 top of the stock")
+    yield comment(
+        f"cutter {job.cutter.diameter_mm:g} mm, {job.cutter.flutes} flutes, {job.cutter.spindle_rpm:g} rpm,"
+        f" feed {job.feed_mm_min:.0f} mm/min"
+    )
+    yield comment(f"{job.cutting.way}, entry by {job.cutting.entry}, {len(path.tabs)} tabs")
+    for line in CAUTION:
+        yield comment(line)
+    yield "G17 G21 G40 G54 G80 G90 G94"
+    yield "G91.1"
+    yield f"G0 Z{_fixed(job.machine.travel_height_mm + (job.depth_mm + job.machine.travel_height_mm if air else 0.0))}"
+    if not air:
+        yield f"M3 S{job.cutter.spindle_rpm:.0f}"
+        if dialect.dwell_s:
+            yield f"G4 P{dialect.dwell_s:.1f}"
+
+
+def _moved(path: Toolpath, body: _Body) -> Iterator[str]:
+    for number, stage in enumerate(path.stages, 1):
+        yield comment(f"{number} of {len(path.stages)}: {stage.kind}, {stage.part}")
+        for move in stage.moves:
+            yield from body.lines(move)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Body:
+    """The state of a program as it is written: where the cutter is as rounded, and the feed last said."""
+
+    dialect: Dialect
+    lift_mm: float
+    place: tuple[float, float, float] | None = None
+    feed: str = ""
+
+    def lines(self, move: Move) -> Iterator[str]:
+        """Yield the lines of a move; none for one that goes nowhere."""
+        x, y = _rounded(move.x_mm), _rounded(move.y_mm)
+        z = _rounded(_rounded(move.z_mm) + self.lift_mm)
+        if move.feed_mm_min is None:
+            yield f"G0 X{_fixed(x)} Y{_fixed(y)}"
+            if self.place is not None and self.place[2] != z:
+                yield f"G0 Z{_fixed(z)}"
+            self.place = x, y, z
+            return
+        if self.place is None:
+            raise ValueError("a program begins with a rapid move")
+        said = f"F{max(move.feed_mm_min, 1.0):.0f}"
+        for words, place in self._steps(move, (x, y, z)):
+            if place != self.place:
+                yield words if said == self.feed else f"{words} {said}"
+                self.feed, self.place = said, place
+
+    def _steps(
+        self, move: Move, target: tuple[float, float, float]
+    ) -> Iterator[tuple[str, tuple[float, float, float]]]:
+        """Yield the words of a feed move and where each step of it ends."""
+        start = self.place or target
+        chord = hypot(target[0] - start[0], target[1] - start[1])
+        if abs(move.bulge) * chord / 2 < FLATTEST_ARC_MM:
+            yield self._line(start, target), target
+            return
+        arc = Piece(start=complex(*start[:2]), end=complex(*target[:2]), bulge=move.bulge)
+        if self.dialect.arcs:
+            i, j = _rounded(arc.centre.real - start[0]), _rounded(arc.centre.imag - start[1])
+            sloped = f" Z{_fixed(target[2])}" if target[2] != start[2] else ""
+            words = f"X{_fixed(target[0])} Y{_fixed(target[1])}{sloped} I{_fixed(i)} J{_fixed(j)}"
+            radii = hypot(i, j), hypot(start[0] + i - target[0], start[1] + j - target[1])
+            if abs(radii[0] - radii[1]) <= FLATTEST_ARC_MM:
+                yield f"{'G3' if move.bulge > 0.0 else 'G2'} {words}", target
+                return
+        step = 4 * np.arcsin(sqrt(min(FLATTENING_MM / (2 * arc.radius), 1.0)))
+        parts = max(1, ceil(abs(arc.sweep) / step))
+        before = start
+        for k in range(1, parts + 1):
+            at, z = arc.at(k / parts), start[2] + (target[2] - start[2]) * k / parts
+            place = target if k == parts else (_rounded(at.real), _rounded(at.imag), _rounded(z))
+            yield self._line(before, place), place
+            before = place
+
+    def _line(self, start: tuple[float, float, float], target: tuple[float, float, float]) -> str:
+        words = "G1"
+        if target[:2] != start[:2]:
+            words += f" X{_fixed(target[0])} Y{_fixed(target[1])}"
+        if target[2] != start[2]:
+            words += f" Z{_fixed(target[2])}"
+        return words
+
+
+def _rounded(value: float) -> float:
+    """Return a coordinate as written; rounded first to below any machine's last bits, so that halves fall alike."""
+    return round(round(float(value), GCODE_DECIMALS + 4), GCODE_DECIMALS) + 0.0
+
+
+def _fixed(value: float) -> str:
+    """Return a coordinate with all its decimals: old controllers take a number without a point for its last digit."""
+    return f"{_rounded(value):.{GCODE_DECIMALS}f}"
