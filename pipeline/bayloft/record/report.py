@@ -39,7 +39,7 @@ def spec_digest(board: Board) -> str:
     def plain(value: object) -> object:
         if dataclasses.is_dataclass(value):
             fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
-            return {key: plain(item) for key, item in fields.items() if key not in {"source", "path", "assumed"}}
+            return {key: plain(item) for key, item in fields.items() if key not in {"source", "path", "assumed", "templates"}}
         if isinstance(value, (tuple, frozenset)):
             items = [plain(item) for item in value]
             return sorted(map(str, items)) if isinstance(value, frozenset) else items

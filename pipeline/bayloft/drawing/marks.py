@@ -1,0 +1,46 @@
+"""Small marks that parts at full size share: the check line, ticks, holes for an awl, the lines of text in a plate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.labels import PITCH, wrapped
+from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
+
+CHECK_MM = 100.0
+TICK_MM = 5.0
+CAPS_MM = 3.5
+
+AWL_MM = 2.0
+"""Diameter of a hole through which an awl or a sharp pencil marks the board."""
+
+
+def line(layer: Layer, *points: tuple[float, float]) -> tuple[Layer, Contour]:
+    """Return straight lines through points."""
+    return layer, Contour.straight(points, closed=False)
+
+
+def check_line(x_mm: float, y_mm: float) -> Drawing:
+    """Return a line of 100 mm to measure a print or a part by, from (x, y) to the right."""
+    ends = ((x_mm, y_mm), (x_mm + CHECK_MM, y_mm))
+    ticks = (line(MARK, (x, y_mm - TICK_MM / 2), (x, y_mm + TICK_MM / 2)) for x, _ in ends)
+    text = f"check: {CHECK_MM:.0f} mm"
+    label = Label(text=text, x_mm=x_mm + CHECK_MM / 2, y_mm=y_mm + 1.5, height_mm=CAPS_MM, anchor="middle")
+    return Drawing(name="check", contours=(line(MARK, *ends), *ticks), labels=(label,))
+
+
+def awl_hole(x_mm: float, y_mm: float) -> tuple[Layer, Contour]:
+    """Return a hole for an awl."""
+    return CUT, Contour.circle((x_mm, y_mm), AWL_MM / 2)
+
+
+def texts(lines: Sequence[str], x_mm: float, top_mm: float, room_mm: float, caps_mm: float = CAPS_MM) -> list[Label]:
+    """Return lines of text that hang from (x, top), broken where they are wider than the room; the first is bold."""
+    head, *rest = lines
+    broken = [(text, True) for text in wrapped(head, caps_mm, room_mm, bold=True)]
+    broken += [(text, False) for line in rest for text in wrapped(line, caps_mm, room_mm)]
+    return [
+        Label(text=text, x_mm=x_mm, y_mm=top_mm - caps_mm * (1.0 + PITCH * i), height_mm=caps_mm, bold=bold)
+        for i, (text, bold) in enumerate(broken)
+    ]
