@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -34,7 +35,8 @@ BESIDE_NUMBER_MM = 4.0
 
 _STEP_MM = 4.0
 _FLATTENED_MM = 0.2
-_AT_ONCE = 300
+_NEAR_MM = 80.0
+_AT_ONCE = 150
 """Places tried at once: most texts find theirs among the first."""
 
 
@@ -87,16 +89,13 @@ def inscribed(
     taken += [_widened(bounds(label)) for label in drawing.labels]
     left, bottom, right, top = drawing.bounds
     near = near_mm or ((left + right) / 2, (bottom + top) / 2)
-    wanted = [([*_heads(tag, title, number)], near), *(([*_texts(note.texts)], note.near_mm) for note in notes)]
-    wanted += [([_check()], near)] if check else []
-    wanted += [([_arrow()], near)] if up else []
+    wanted = [(_heads(tag, title, number), near), *((_texts(note.texts), note.near_mm) for note in notes)]
+    wanted += [(iter([_check()]), near)] if check else []
+    wanted += [(iter([_arrow()]), near)] if up else []
     for pieces, place in wanted:
-        found, piece = _place(pieces, place, inside, taken), pieces[0]
-        if found is None:
-            low = min([bottom, *(box[1] for box in taken)])
-            corner = left, low - CLEAR_MM - piece.size_mm[1]
-        else:
-            corner, piece = found
+        piece, corner = _place(pieces, place, inside, taken)
+        if corner is None:
+            corner = left, min([bottom, *(box[1] for box in taken)]) - CLEAR_MM - piece.size_mm[1]
         taken.append(_widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1])))
         drawing = drawing.joined(piece.drawing.moved(*corner))
     return drawing
@@ -109,30 +108,37 @@ def rings(drawing: Drawing) -> tuple[Array, list[Array]]:
 
 
 def _place(
-    pieces: Sequence[_Piece], near_mm: tuple[float, float], inside: Polygon, taken: list[Box]
-) -> tuple[tuple[float, float], _Piece] | None:
-    """Return the first piece for which there is room inside, and the free place nearest to the wanted one."""
+    pieces: Iterator[_Piece], near_mm: tuple[float, float], inside: Polygon, taken: list[Box]
+) -> tuple[_Piece, tuple[float, float] | None]:
+    """Return the first piece for which there is room inside, and the free place nearest to the wanted one; the first of
+    all and None where none has room.
+    """
 
     def holds(boxes: Array) -> NDArray[np.bool_]:
         return np.asarray(shapely.contains(inside, shapely.box(*boxes.T)), dtype=np.bool_)
 
+    first = next(pieces)
     if inside.is_empty:
-        return None
-    left, bottom, right, top = inside.bounds
-    for piece in pieces:
-        wide, high = piece.size_mm
-        x, y = np.arange(left, right - wide, _STEP_MM), np.arange(bottom, top - high, _STEP_MM)
-        grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-        away = np.hypot(*(grid + np.array(piece.size_mm) / 2 - near_mm).T)
-        grid = grid[np.argsort(away.round(6), kind="stable")]
-        for start in range(0, len(grid), _AT_ONCE):
-            place = free_place(piece.size_mm, grid[start : start + _AT_ONCE], taken, holds)
-            if place is not None:
-                return place, piece
-    return None
+        return first, None
+    low, high = np.reshape(inside.bounds, (2, 2))
+    for piece in itertools.chain([first], pieces):
+        size = np.array(piece.size_mm)
+        # Most find their place near the wanted one, and only the others are looked for all over the part.
+        for reach in (_NEAR_MM, np.inf):
+            start = np.maximum(low, np.clip(near_mm, low, high) - reach - size / 2)
+            stop = np.minimum(high - size, np.clip(near_mm, low, high) + reach - size / 2)
+            x, y = (np.arange(a, b, _STEP_MM) for a, b in zip(start, stop, strict=True))
+            grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+            away = np.hypot(*(grid + size / 2 - near_mm).T)
+            grid = grid[np.argsort(away.round(6), kind="stable")]
+            for i in range(0, len(grid), _AT_ONCE):
+                place = free_place(piece.size_mm, grid[i : i + _AT_ONCE], taken, holds)
+                if place is not None:
+                    return piece, place
+    return first, None
 
 
-def _heads(tag: Tag, title: str, number: str) -> Iterable[_Piece]:
+def _heads(tag: Tag, title: str, number: str) -> Iterator[_Piece]:
     """Yield the number with the texts beside it, in smaller and smaller letters, in one line of text more or less."""
     figures = strokes(number or f"{tag.number}", NUMBER_MM)
     aside = figures.bounds[2] + BESIDE_NUMBER_MM
@@ -149,7 +155,7 @@ def _heads(tag: Tag, title: str, number: str) -> Iterable[_Piece]:
         yield _Piece(drawing=Drawing(name="head", contours=head.contours, labels=labels), size_mm=(aside + wide, high))
 
 
-def _texts(texts: tuple[str, ...]) -> Iterable[_Piece]:
+def _texts(texts: tuple[str, ...]) -> Iterator[_Piece]:
     for caps in CAPS_MM:
         block = Block(texts=texts, caps_mm=caps)
         yield _Piece(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)

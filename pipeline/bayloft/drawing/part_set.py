@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 
 from bayloft.drawing.fin_template import fin_template
@@ -56,7 +57,7 @@ def part_set(
         drawing = inscribed(fin_template(fin.fin, fin.lines, fin.body), tag(), title, check=False)
         count, mirrored = sum(2 if pair else 1 for pair in pairs), sum(pairs)
         parts.append(Part(drawing=drawing, title=title, number=len(parts) + 1, count=count, mirrored=mirrored))
-    return tuple(parts)
+    return tuple(replace(part, board=board.name, day=date) for part in parts)
 
 
 def together(name: str, parts: Iterable[Part]) -> Drawing:

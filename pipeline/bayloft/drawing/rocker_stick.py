@@ -48,7 +48,8 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     for x, height in zip(stations, heights, strict=True):
         contours.append(line(MARK, (x, height), (x, height - TICK_MM)))
         contours.append((DRILL, Contour.circle((x, HOLE_UP_MM - STUFF_MM), HOLE_MM / 2)))
-        texts = (place(board, x), f"{both(x)} from tail", f"{both(height)} rocker")
+        where = place(board, x)
+        texts = (*([] if where.endswith("tail") else [where]), f"{both(x)} from tail", f"{both(height)} rocker")
         notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, height - 2 * TICK_MM)))
     middle = board.length_mm / 2
     notes += [Note(texts=(end,), near_mm=(x, 0.0)) for end, x in (("tail", tail), ("nose", nose))]

@@ -58,8 +58,10 @@ class SectionCurve:
 
     def sampled(self) -> tuple[Array, Array]:
         """Return parameters (n,) and points (n, 2) all along, PLACES between two joints."""
-        v = np.concatenate([np.linspace(a, b, PLACES + 1)[:-1] for a, b in itertools.pairwise(self.joints)] + [[1.0]])
-        return v, np.array([self.at(float(at)) for at in v])
+        places = [np.linspace(a, b, PLACES + 1) for a, b in itertools.pairwise(self.joints)]
+        inner = [slice(None, -1)] * (len(places) - 1) + [slice(None)]
+        points = [piece(v[own]) for piece, v, own in zip(self.pieces, places, inner, strict=True)]
+        return np.concatenate([v[own] for v, own in zip(places, inner, strict=True)]), np.concatenate(points)
 
     def _piece(self, v: float) -> int:
         return int(np.clip(np.searchsorted(self.joints, v, side="right") - 1, 0, len(self.pieces) - 1))

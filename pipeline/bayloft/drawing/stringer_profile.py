@@ -60,7 +60,7 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
     notes += [Note(texts=("tail",), near_mm=(0.0, float(heights[0]))), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
     notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))
     notes.append(Note(texts=("bottom",), near_mm=(middle, 0.0)))
-    notes.append(Note(texts=_allowances(board), near_mm=(0.6 * board.length_mm, 0.0)))
+    notes.append(Note(texts=_allowances(board), near_mm=(0.45 * board.length_mm, 0.0)))
     drawing = Drawing(name=f"{board.slug}-stringer", contours=tuple(contours))
     drawing = inscribed(drawing, tag, "stringer", notes, near_mm=(0.45 * board.length_mm, 0.0), up=True)
     return Part(drawing=drawing, title="stringer", number=tag.number, along_grain=True)
