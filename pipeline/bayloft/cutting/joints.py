@@ -18,8 +18,8 @@ KEY_MM, NECK_MM, FLARE_DEG = 24.0, 18.0, 12.0
 """A dovetail key: its length, its width at the shoulder, and how far its flanks flare."""
 
 KEY_ROUND_MM = 4.0
-"""Radius of the inside corners at a key's neck, and of the corners of its head; those of the socket's head are larger by
-the fit. A cutter of 8 mm or 5/16 in goes round them all."""
+"""Radius of the inside corners at a key's neck, and of the corners of its head; those of the socket's head are larger
+by the fit. A cutter of 8 mm or 5/16 in goes round them all."""
 
 KEY_EVERY_MM, BESIDE_KEY_MM = 180.0, 6.0
 """Height of a part for which it gets one more key, and the stuff left between a key and the part's edge."""

@@ -94,9 +94,9 @@ def _candidates(part: Part, outline: Contour, cutting: Cutting) -> Iterator[tupl
     left, _, right, _ = outline.bounds
     before, after = (reach + MATCH_ROOM_MM for reach in reach_mm(cutting.joint))
     taken = np.array([(low, high) for low, high in _taken(part)]).reshape(-1, 2)
-    x = np.arange(left + LEAST_PIECE_MM, right - LEAST_PIECE_MM, STEP_MM).round(3)
-    clear = ~((taken[:, :1] < x + after) & (taken[:, 1:] > x - before)).any(axis=0)
-    for x, edges in zip(x[clear].tolist(), crossings_at(outline, x[clear]), strict=True):
+    places = np.arange(left + LEAST_PIECE_MM, right - LEAST_PIECE_MM, STEP_MM).round(3)
+    places = places[~((taken[:, :1] < places + after) & (taken[:, 1:] > places - before)).any(axis=0)]
+    for x, edges in zip(places.tolist(), crossings_at(outline, places), strict=True):
         steep = max((abs(edge.slope) for edge in edges), default=0.0)
         if len(edges) != 2 or steep > STEEPEST or not _clean(outline, x, cutting):
             continue
@@ -115,8 +115,8 @@ def _clean(outline: Contour, x_mm: float, cutting: Cutting) -> bool:
 
 
 def _taken(part: Part) -> Iterator[tuple[float, float]]:
-    """Yield the stretches along the part in which something is marked, written, drilled or cut out; not level lines that
-    run on, which a joint may cut.
+    """Yield the stretches along the part in which something is marked, written, drilled or cut out; not level lines
+    that run on, which a joint may cut.
     """
     outline = part.outline
     for layer, contour in part.drawing.contours:
@@ -230,8 +230,9 @@ def _held(part: Part, before: Joint | None, after: Joint | None) -> list[tuple[L
             continue
         if _runs_on(contour):
             y = float(contour.points[0, 1])
-            contour = Contour.straight([[max(left, low), y], [min(right, high), y]], closed=False)
-        found.append((layer, contour))
+            found.append((layer, Contour.straight([[max(left, low), y], [min(right, high), y]], closed=False)))
+        else:
+            found.append((layer, contour))
     return found
 
 

@@ -1,4 +1,4 @@
-"""The full outline: both halves of a board in plan at full size, to lay on a blank or to cut a whole board's plan from."""
+"""The full outline: both halves of a board in plan at full size, to lay on a blank."""
 
 from __future__ import annotations
 
@@ -52,4 +52,3 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
         number=tag.number,
         along_grain=True,
     )
-

@@ -168,7 +168,9 @@ def _check() -> _Piece:
 
 
 def _arrow() -> _Piece:
-    head = Contour.straight([[0.0, ARROW_MM - BARB_MM], [BARB_MM, ARROW_MM], [2 * BARB_MM, ARROW_MM - BARB_MM]], closed=False)
+    head = Contour.straight(
+        [[0.0, ARROW_MM - BARB_MM], [BARB_MM, ARROW_MM], [2 * BARB_MM, ARROW_MM - BARB_MM]], closed=False
+    )
     label = Label(text="up", x_mm=2 * BARB_MM + 1.5, y_mm=ARROW_MM / 2, height_mm=CAPS_MM[0])
     arrow = Drawing(
         name="up", contours=(line(MARK, (BARB_MM, 0.0), (BARB_MM, ARROW_MM)), (MARK, head)), labels=(label,)

@@ -29,8 +29,9 @@ BETWEEN_MM = 12.0
 def part_set(
     board: Board, lines: BoardLines, body: Body, fins: Sequence[LoftedFin], *, date: date | None = None
 ) -> tuple[Part, ...]:
-    """Return all templates of a board at full size, numbered from 1 in this order: half outline, full outline, stringer,
-    rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail, fins.
+    """Return all templates of a board at full size, numbered from 1, always in the same order: half outline, full
+    outline, stringer, rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail,
+    fins.
 
     `date` is written on each; without one none is.
 

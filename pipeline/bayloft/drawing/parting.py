@@ -14,9 +14,9 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossing:
-    """Where a contour passes an upright line, in mm: on which segment, after which share of its sweep or length, whether
-    towards greater x, how far from the ends of the segment in mm, how steep (rise per run) and how curved (1/mm) the
-    contour is there.
+    """Where a contour passes an upright line, in mm: on which segment, after which share of its sweep or length,
+    whether towards greater x, how far from the ends of the segment in mm, how steep (rise per run) and how curved
+    (1/mm) the contour is there.
     """
 
     segment: int
@@ -43,7 +43,9 @@ def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossi
     lengths, bent = np.hypot(chords[:, 0], chords[:, 1]), bulges != 0.0
     found: list[list[Crossing]] = [[] for _ in range(len(x))]
 
-    def note(hit: NDArray[np.bool_], share: Array, y: Array, slope: Array, ahead: Array, size: Array, bend: Array) -> None:
+    def note(
+        hit: NDArray[np.bool_], share: Array, y: Array, slope: Array, ahead: Array, size: Array, bend: Array
+    ) -> None:
         for i, k in np.argwhere(hit).tolist():
             found[i].append(
                 Crossing(
@@ -63,7 +65,15 @@ def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossi
         shape = share.shape
         straight = ~bent & (share >= 0.0) & (share < 1.0)
         along = np.broadcast_to(chords[:, 0], shape)
-        note(straight, share, starts[:, 1] + share * chords[:, 1], np.broadcast_to(rise, shape), along, lengths, 0.0 * bulges)
+        note(
+            straight,
+            share,
+            starts[:, 1] + share * chords[:, 1],
+            np.broadcast_to(rise, shape),
+            along,
+            lengths,
+            0.0 * bulges,
+        )
         sweeps, radii = 4.0 * np.arctan(bulges), lengths * (1.0 + bulges**2) / (4.0 * bulges)
         across = np.column_stack([-chords[:, 1], chords[:, 0]]) / lengths[:, None]
         centres = starts + chords / 2 + across * (radii * np.cos(sweeps / 2))[:, None]
@@ -74,7 +84,15 @@ def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossi
             turned = np.arctan2(since[:, 0] * up - since[:, 1] * out, since[:, 0] * out + since[:, 1] * up)
             share = np.where(turned * sweeps >= 0.0, turned, turned + np.sign(sweeps) * 2.0 * np.pi) / sweeps
             hit = bent & (root > 0.0) & (share >= 0.0) & (share < 1.0)
-            note(hit, share, centres[:, 1] + up, -out / up, -np.sign(bulges) * up, np.abs(radii * sweeps), 1.0 / np.abs(radii))
+            note(
+                hit,
+                share,
+                centres[:, 1] + up,
+                -out / up,
+                -np.sign(bulges) * up,
+                np.abs(radii * sweeps),
+                1.0 / np.abs(radii),
+            )
     return tuple(tuple(sorted(each, key=lambda crossing: crossing.y_mm)) for each in found)
 
 

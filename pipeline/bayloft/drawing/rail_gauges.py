@@ -41,8 +41,8 @@ follows it, and what a cutter leaves in the corner would keep the gauge off the 
 
 
 def rail_gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
-    """Return a gauge for each station asked for, tail first, numbers from the tag's on: y off the stringer to the right,
-    z up from the bottom at the stringer, as starboard is seen looking forward.
+    """Return a gauge for each station asked for, tail first, numbers from the tag's on: y off the stringer to the
+    right, z up from the bottom at the stringer, as starboard is seen looking forward.
 
     CUT: one closed contour, counter-clockwise; its inner edge is the section of the surface within ARC_FIT_MM, but for
     the clear stretches of the arms and the relief of a sharp edge. Both arms end at the stringer.
@@ -119,9 +119,13 @@ def inner_edge(curve: SectionCurve, sharp: Sequence[float]) -> Contour:
 
 
 def _clear(curve: SectionCurve, v: Sequence[float]) -> list[Contour]:
-    """Return the edge that leaves the board between v[0] and v[1], stands CLEAR_MM off it, and is back on it at v[3]."""
+    """Return the edge that leaves the board from v[0] to v[1], stands CLEAR_MM off it, and is back on it at v[3]."""
     off = fitted(curve.stretches(v[1], v[2], CLEAR_MM), ARC_FIT_MM)
-    return [_run(curve, v[0], v[1], off.points[0], leaving=True), off, _run(curve, v[2], v[3], off.points[-1], leaving=False)]
+    return [
+        _run(curve, v[0], v[1], off.points[0], leaving=True),
+        off,
+        _run(curve, v[2], v[3], off.points[-1], leaving=False),
+    ]
 
 
 def _run(curve: SectionCurve, start: float, stop: float, beside: Array, *, leaving: bool) -> Contour:

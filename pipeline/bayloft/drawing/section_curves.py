@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
-from bayloft.drawing.biarcs import Stretch
+from bayloft.drawing.biarcs import Curve, Stretch
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at
 
@@ -45,7 +45,7 @@ class SectionCurve:
         return np.asarray(slope / np.hypot(*slope), dtype=np.float64)
 
     def stretches(self, start: float, stop: float, outward_mm: float = 0.0) -> list[Stretch]:
-        """Return the curve between two parameters, or one parallel to it outside the board, a stretch for each piece."""
+        """Return the curve between two parameters, or one parallel to it outside the board, a stretch per piece."""
         inner = self.joints[(self.joints > start) & (self.joints < stop)]
         ends = [start, *inner.tolist(), stop]
         return [(self._curve(low, outward_mm), low, high) for low, high in itertools.pairwise(ends)]
@@ -66,7 +66,7 @@ class SectionCurve:
     def _piece(self, v: float) -> int:
         return int(np.clip(np.searchsorted(self.joints, v, side="right") - 1, 0, len(self.pieces) - 1))
 
-    def _curve(self, low: float, outward_mm: float):  # noqa: ANN202
+    def _curve(self, low: float, outward_mm: float) -> Curve:
         piece = self.pieces[self._piece(low)]
 
         def curve(v: Array) -> tuple[Array, Array]:
@@ -98,7 +98,9 @@ def section_curves(body: Body, stations_mm: Sequence[float]) -> tuple[SectionCur
     each = [slice(i, i + SAMPLES) for i in range(0, len(v), SAMPLES)]
     return tuple(
         SectionCurve(
-            x_mm=float(x), joints=joints, pieces=tuple(CubicHermiteSpline(v[s], p[i, s, 1:], slopes[i, s]) for s in each)
+            x_mm=float(x),
+            joints=joints,
+            pieces=tuple(CubicHermiteSpline(v[s], p[i, s, 1:], slopes[i, s]) for s in each),
         )
         for i, x in enumerate(stations_mm)
     )

@@ -124,7 +124,7 @@ def _carried_on(curve: Curve) -> Callable[[Array], Array]:
 
 
 def _meeting(one: Curve, other: Curve, end: float) -> tuple[float, float]:
-    """Return the parameters at which two curves, carried on straight, meet near an end: the meeting furthest from it."""
+    """Return the parameters at which two curves, carried on straight, meet near an end: furthest from it, if twice."""
     u = np.linspace(-AT_END, AT_END, SAMPLES) if end == 0.0 else np.linspace(1.0 - AT_END, 1.0 + AT_END, SAMPLES)
     lines = [_carried_on(curve) for curve in (one, other)]
     sampled = [points(u) for points in lines]

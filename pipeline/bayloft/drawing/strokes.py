@@ -32,9 +32,11 @@ def _written(text: str) -> tuple[tuple[tuple[float, float], ...], ...]:
 
 
 def strokes(text: str, height_mm: float) -> Drawing:
-    """Return a text in single strokes on SCRIBE, its lower left corner at (0, 0), capitals and figures `height_mm` high.
+    """Return a text in single strokes on SCRIBE, its lower left corner at (0, 0), figures `height_mm` high.
 
     Raises ValueError for a text without strokes.
     """
-    lines = [Contour.straight(np.array(stroke) * height_mm, closed=False) for stroke in _written(text) if len(stroke) > 1]
+    lines = [
+        Contour.straight(np.array(stroke) * height_mm, closed=False) for stroke in _written(text) if len(stroke) > 1
+    ]
     return Drawing(name="strokes", contours=tuple((SCRIBE, line) for line in lines))

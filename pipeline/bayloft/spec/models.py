@@ -335,4 +335,6 @@ class BoardSpec(Root):
     crown: list[CrownAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck's crown at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
-    templates: TemplatesTable | None = Field(default=None, description="What the templates show beyond the shape itself.")
+    templates: TemplatesTable | None = Field(
+        default=None, description="What the templates show beyond the shape itself."
+    )
