@@ -12,17 +12,24 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.drawing.board_sheet import board_sheet
+from bayloft.drawing.fin_gauges import fin_gauges
+from bayloft.drawing.fin_marks import fin_marks
+from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, stl, svg
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
+from bayloft.lines.footing import stands_whole
 from bayloft.record import report
 from bayloft.record.folder import replacing, text_files
 from bayloft.shop.layup import fin_layup, fin_panel
+from bayloft.solid.assembly import Assembly
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec import schema, starter
 from bayloft.spec.board import Board
@@ -84,7 +91,11 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     for path in paths:
         try:
             board = load_board(path)
-            _ = board_lines(board), [fin_panel(placed.fin, fin_lines(placed.fin)) for placed in board.fins]
+            fins = {placement.fin.slug: placement.fin for placement in board.fins}
+            lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
+            for slug, fin in fins.items():
+                fin_panel(fin, lines[slug])
+            stands_whole(board, board_lines(board), lines)
         except SpecError as error:
             faults += error.faults
             continue
@@ -124,20 +135,36 @@ def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
     dxf.write(half, folder / "templates" / "half-outline.dxf")
     dxf.write(half, folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
     stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
-    for fin in shape.fins:
-        template = fin_template(fin.fin, fin.lines, fin.body)
-        svg.write(template, folder / "fins" / f"{fin.fin.slug}.svg", style="print")
-        dxf.write(template, folder / "fins" / f"{fin.fin.slug}.dxf")
-        laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
-        sheet = layup_sheet(fin.fin, fin.body, laid)
-        svg.write(sheet, folder / "fins" / f"{fin.fin.slug}-layup.svg", style="sheet")
-        stl.write(fin.checked.mesh, folder / "solids" / f"{fin.fin.slug}.stl", name=fin.fin.name)
     if shape.with_fins is not None:
-        stl.write(shape.with_fins, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
+        _write_fins(shape, shape.with_fins, folder)
     exact = shape.exact
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
     svg.write(sheet, folder / "drawing.svg", style="sheet")
     return report.write(shape, folder, VERSION)
+
+
+def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
+    """Write what the fins need: layup sheets, cut templates, gauges and solids, marks, slots, the tail sheet."""
+    board, lines, body = shape.board, shape.lines, shape.body
+    lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
+    for slug, fin in lofted_fins.items():
+        sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
+        svg.write(sheet, folder / "fins" / f"{slug}-layup.svg", style="sheet")
+    drawings: dict[str, Drawing] = {}
+    for cut, mesh in with_fins.cut_fins:
+        fin = lofted_fins[cut.stands[0].placement.fin.slug]
+        drawings[f"fins/{cut.slug}"] = fin_template(fin.fin, fin.lines, fin.body, cut)
+        drawings[f"fins/{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
+        stl.write(mesh, folder / "solids" / f"{cut.slug}.stl", name=fin.fin.name)
+    drawings["templates/fin-marks"] = fin_marks(board, lines, body, with_fins.stands)
+    slots = fin_slots(board, with_fins.stands)
+    if slots is not None:
+        drawings["templates/fin-slots"] = slots
+    for name, drawing in drawings.items():
+        svg.write(drawing, folder / f"{name}.svg", style="print")
+        dxf.write(drawing, folder / f"{name}.dxf")
+    svg.write(tail_sheet(board, lines, body, with_fins.stands), folder / "fins" / "tail.svg", style="sheet")
+    stl.write(with_fins.whole, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
 
 
 def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:

@@ -71,6 +71,13 @@ ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
 slivers merged within a micrometre, with a factor of a hundred."""
 
+BOTTOM_MM = 1e-9
+"""mm by which a solved place may miss its line on the bottom: rounding at 3 m is a thousandth of it."""
+
+BASE_STRAIGHT_MM = 0.05
+"""mm by which the bottom may leave a fin's straight base before the base is cut to it: a sanding scratch; also how
+alike two places are that one template serves."""
+
 WHOLE_PLY_SHARE = 1e-6
 """Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
 division, far below what can be ground."""

@@ -44,6 +44,9 @@ def test_six_boards_are_built(built: Path) -> None:
     assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
     assert sorted(tree(built / "whimbrel")) == [
         "drawing.svg",
+        "fins/tail.svg",
+        "fins/whimbrel-flex-gauges.dxf",
+        "fins/whimbrel-flex-gauges.svg",
         "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
@@ -51,6 +54,8 @@ def test_six_boards_are_built(built: Path) -> None:
         "solids/whimbrel-flex.stl",
         "solids/whimbrel-with-fins.stl",
         "solids/whimbrel.stl",
+        "templates/fin-marks.dxf",
+        "templates/fin-marks.svg",
         "templates/half-outline-r12-mm.dxf",
         "templates/half-outline.dxf",
     ]

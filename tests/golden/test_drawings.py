@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.fin_gauges import fin_gauges
+from bayloft.drawing.fin_marks import fin_marks
+from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.sheet import CUT, MARK, Drawing
+from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
@@ -20,6 +25,7 @@ from bayloft.shop.layup import fin_layup
 from bayloft.solid.board import board_body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
+from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.loading import load_board, load_fin
 
 HERE = Path(__file__).parent
@@ -83,6 +89,27 @@ def test_layup_sheet(name: str, same_text: SameText) -> None:
     body = fin_body(lines)
     drawing = layup_sheet(fin, body, fin_layup(fin, lines, body, integrals(body)))
     same_text(canonical(drawing), HERE / f"layup-sheet-{name}.txt")
+
+
+@cache
+def built(name: str) -> LoftedBoard:
+    return lofted(load_board(SPECS / "boards" / f"{name}.toml"), 1.0)
+
+
+@pytest.mark.parametrize("name", ["dunlin", "whimbrel"])
+def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
+    shape = built(name)
+    assert shape.with_fins is not None
+    board, lines, body, stands = shape.board, shape.lines, shape.body, shape.with_fins.stands
+    slots = fin_slots(board, stands)
+    same_text(canonical(tail_sheet(board, lines, body, stands)), HERE / f"tail-{name}.txt")
+    same_text(canonical(fin_marks(board, lines, body, stands)), HERE / f"fin-marks-{name}.txt")
+    if slots is not None:
+        same_text(canonical(slots), HERE / f"fin-slots-{name}.txt")
+    cut, _ = shape.with_fins.cut_fins[0]
+    fin = shape.fins[0]
+    gauges = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
+    same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
 
 
 @pytest.mark.parametrize("name", ["fulmar", "turnstone"])

@@ -9,10 +9,11 @@ from random import Random
 import numpy as np
 import pytest
 
-from bayloft.solid.assembly import assembled, standing_fins
+from bayloft.solid.assembly import assembled
 from bayloft.solid.checks import checked_assembly
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.solid.mesh import Mesh, single_precision, solid_of
+from bayloft.solid.standing import base_foil, standing
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import CHORD_MM
 
@@ -29,6 +30,7 @@ def test_fins_anywhere_make_one_solid(board: LoftedBoard) -> None:
     """Somewhere near their places, with any toe and cant: closed, as an STL holds it, and of the right volume."""
     some = Random(board.board.slug)
     meshes = {fin.fin.slug: fin.checked.mesh for fin in board.fins}
+    foils = {fin.fin.slug: base_foil(fin.body) for fin in board.fins}
     for _ in range(PLACES):
         placements = tuple(
             replace(
@@ -39,13 +41,13 @@ def test_fins_anywhere_make_one_solid(board: LoftedBoard) -> None:
             )
             for placement in board.board.fins
         )
-        fins = standing_fins(placements, meshes, board.body)
-        whole, overlap = assembled(board.checked.mesh, fins)
-        volumes = [fin.mesh.volume_mm3 for fin in fins]
-        findings = checked_assembly(whole, board.checked.volume_mm3, volumes, overlap, board.board.name)
+        stands = standing(placements, foils, board.body)
+        assembly = assembled(board.checked.mesh, stands, meshes)
+        findings = checked_assembly(assembly, board.checked.volume_mm3, board.board.name)
         assert [finding for finding in findings if not finding.passed] == []
-        assert np.array_equal(whole.vertices, whole.vertices.astype(np.float32))
-        assert solid_of(whole).status().name == "NoError"
+        for mesh in (assembly.whole, *(mesh for _, mesh in assembly.cut_fins)):
+            assert np.array_equal(mesh.vertices, mesh.vertices.astype(np.float32))
+            assert solid_of(mesh).status().name == "NoError"
 
 
 def test_what_single_precision_makes_one_is_made_one() -> None:

@@ -10,7 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.polynomial import Polynomial
+from numpy.typing import NDArray
 from scipy.integrate import quad
+from scipy.optimize import brentq
 from shapely import LineString, Point, Polygon, STRtree, distance, points
 
 from bayloft.drawing.contour import Contour
@@ -27,6 +29,7 @@ from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
 from bayloft.lines.section import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
+from bayloft.solid.bottom import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.measure import width
@@ -35,6 +38,7 @@ from bayloft.spec.fin import Fin, Tab
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.tolerances import ARC_FIT_MM
 
+Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
 FINS = tuple(sorted(path.stem for path in (SPECS / "fins").glob("*.toml")))
@@ -187,12 +191,18 @@ def test_every_station_is_ticked_from_edge_to_edge_and_told(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_fins_stand_where_the_spec_puts_them(name: str) -> None:
-    read, _, _ = board(name)
+    read, _, body = board(name)
     lines = [line.points for line in on(MARK, outline(name)) if len(line.points) == 2]
     for placement in read.fins:
         base, toe = placement.fin.base_mm, np.radians(placement.toe_deg)
         rear = np.array([placement.from_tail_mm, placement.off_stringer_mm])
-        front = rear + base * np.array([np.cos(toe), -np.sin(toe)])
+        off = placement.off_stringer_mm - base * np.sin(toe)
+
+        def longer(x: float, rear: Array = rear, off: float = off, base: float = base) -> float:
+            rise = np.diff(bottom_height(body, [rear[0], x], [rear[1], off]))
+            return float(np.linalg.norm([x - rear[0], off - rear[1], rise[0]])) - base
+
+        front = np.array([brentq(longer, rear[0], rear[0] + base, xtol=1e-12), off])
         for end in (rear, front):
             assert any(np.allclose(line[:, 0], end[0], atol=1e-9) for line in lines), "a mark square to the stringer"
         if placement.off_stringer_mm > 0.0:

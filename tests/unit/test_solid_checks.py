@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from bayloft.lines.fairing import board_lines
@@ -16,7 +15,7 @@ from bayloft.solid.body import Body
 from bayloft.solid.checks import checked_assembly, checked_mesh
 from bayloft.solid.dimensions import dimensions, number_findings
 from bayloft.solid.integrals import Integrals, integrals
-from bayloft.solid.loft import lofted
+from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.solid.mesh import Mesh
 from bayloft.solid.meshing import meshed
 from bayloft.spec.loading import load_board
@@ -126,11 +125,17 @@ def test_an_area_curve_of_another_volume_is_caught(monkeypatch: pytest.MonkeyPat
     assert {finding.code for finding in board.failures} == {"area-curve"}
 
 
+@pytest.fixture(scope="module")
+def turnstone() -> LoftedBoard:
+    return lofted(load_board(SPEC.with_name("turnstone.toml")), 1.0)
+
+
 @pytest.mark.parametrize(("factor", "codes"), [(1.0, set()), (1.001, {"assembly-volume"})])
-def test_an_assembly_of_another_volume_is_caught(factor: float, codes: set[str]) -> None:
-    corners = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [0.0, 100.0, 0.0], [0.0, 0.0, 100.0]])
-    mesh = Mesh(vertices=corners, triangles=np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]))
-    found = checked_assembly(mesh, 0.9 * mesh.volume_mm3 * factor, [0.2 * mesh.volume_mm3], 0.1 * mesh.volume_mm3, "x")
+def test_an_assembly_of_another_volume_is_caught(factor: float, codes: set[str], turnstone: LoftedBoard) -> None:
+    whole = turnstone.with_fins
+    assert whole is not None
+    found = checked_assembly(whole, turnstone.checked.volume_mm3 * factor, "x")
     assert {finding.code for finding in found if not finding.passed} == codes
-    found = checked_assembly(holed(mesh), mesh.volume_mm3, [], 0.0, "x")
+    opened = replace(whole, whole=holed(whole.whole))
+    found = checked_assembly(opened, turnstone.checked.volume_mm3, "x")
     assert "mesh-closed" in {finding.code for finding in found if not finding.passed}

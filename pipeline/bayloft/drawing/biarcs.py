@@ -7,6 +7,7 @@ from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import PPoly
 
 from bayloft.drawing.contour import Contour
 
@@ -59,6 +60,16 @@ def fitted(stretches: Sequence[Stretch], tolerance_mm: float) -> Contour:
     if not all(start < end for _, start, end in stretches):
         raise ValueError("a stretch runs from a parameter up to a greater one")
     return Contour.joined(*(_fitted_stretch(*stretch, tolerance_mm) for stretch in stretches), closed=False)
+
+
+def graph(spline: PPoly[np.float64], start: float, end: float) -> Stretch:
+    """Return a height over a length, both in mm, as a stretch from one length up to another."""
+    slope = spline.derivative()
+
+    def curve(x: Array) -> tuple[Array, Array]:
+        return np.column_stack([x, spline(x)]), np.column_stack([np.ones_like(x), slope(x)])
+
+    return curve, start, end
 
 
 def biarcs(starts: Array, start_tangents: Array, ends: Array, end_tangents: Array) -> tuple[Array, Array]:

@@ -23,8 +23,9 @@ EDGE_PLACES = 121
 SECTION_PLACES = 16
 
 
-def plan_outline(lines: BoardLines, body: Body, tolerance_mm: float) -> Contour:
-    """Return the outline of the port half: an open contour from the stringer at the tail end round to the nose tip.
+def plan_outline(lines: BoardLines, body: Body, tolerance_mm: float, to_u: float = 1.0) -> Contour:
+    """Return the outline of the port half: an open contour from the stringer at the tail end round to the nose tip, or
+    to where the surface's parameter is `to_u`.
 
     Arcs and lines within `tolerance_mm` of the apex line of the surface; a cut-off tail starts with the wall, its
     corner kept.
@@ -39,7 +40,7 @@ def plan_outline(lines: BoardLines, body: Body, tolerance_mm: float) -> Contour:
             tangents[u == 0.0] = (0.0, 1.0)
         return points, tangents
 
-    edge = fitted([(apex, 0.0, 1.0)], tolerance_mm)
+    edge = fitted([(apex, 0.0, to_u)], tolerance_mm)
     return edge if lines.wall is None else Contour.joined(*_wall(lines.wall, tolerance_mm), edge, closed=False)
 
 

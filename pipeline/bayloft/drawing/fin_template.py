@@ -7,17 +7,18 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.drawing.biarcs import fitted
+from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
 from bayloft.drawing.level_lines import LevelLine
 from bayloft.drawing.ply_lines import ply_lines
-from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, THICKNESS, Drawing, Label, Layer
+from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label, Layer
 from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines
 from bayloft.lines.fin import FinLines
 from bayloft.shop.layup import Panel, fin_panel, ply_planes_mm
 from bayloft.solid.body import Body
+from bayloft.solid.standing import Cut
 from bayloft.spec.fin import Fin
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
@@ -39,6 +40,9 @@ ANGLE_RADIUS_SHARE = 0.3
 LEAST_RAKE_MM = 1.0
 """Rake below which the rake line and the square at the middle of the base are one line, and no angle is drawn."""
 
+LEAST_BEVEL_DEG = 0.2
+"""Bevel across the base that is told."""
+
 _APART_MM = 10.0
 """Between the rows of dimensions, texts and check line round the fin."""
 
@@ -47,13 +51,15 @@ _SPARE_MM = 0.8
 """Between a text and a line."""
 
 
-def fin_template(fin: Fin, lines: FinLines, body: Body) -> Drawing:
+def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None) -> Drawing:
     """Return the template of a fin at full size: x forward from the rear end of the base, y the height above the base.
 
     CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
     ARC_FIT_MM of the surface's. MARK: base line, rake, dimensions, a check line of 100 mm; CENTRE: the square at the
-    middle of the base; PLY: the ply lines of the outer face, or THICKNESS: with a core, whose skins are not ground
-    through, level curves of the whole thickness; TEXT: what they are.
+    middle of the base; PLY and PLY_INSIDE: the ply lines of the outer face and of an inside one that is neither flat
+    nor alike, or THICKNESS: with a core, whose skins are not ground through, level curves of the whole thickness; TEXT:
+    what they are. For a place where the bottom leaves a straight base by more than BASE_STRAIGHT_MM, the base is cut to
+    it in the fin's middle plane.
 
     Raises SpecError where the fin cannot be laid up.
     """
@@ -64,21 +70,26 @@ def fin_template(fin: Fin, lines: FinLines, body: Body) -> Drawing:
     if fin.core is None:
         numbered = [(f"{i}", curve) for i, curve in enumerate(curves, 1) if i % NUMBERED == 0]
     layer = PLY if fin.core is None else THICKNESS
-    cut = fin_outline(fin, body)
+    cut = fin_outline(fin, body, place)
     # What is drawn first lies under the rest: near the leading edge level lines crowd.
-    under, marks = [(layer, line) for curve in curves for line in curve.contours], _marks(fin)
+    inside = () if body.starboard is None else ply_lines(body, ply_planes_mm(panel, body), "inside")
+    under = [(PLY_INSIDE, line) for curve in inside for line in curve.contours]
+    under += [(layer, line) for curve in curves for line in curve.contours]
+    marks = _marks(fin, place)
     labels = _inside_labels(fin, lines, numbered, [cut, *(line for _, line in (*under, *marks))])
-    part = Drawing(name=f"{fin.slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
-    told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body)
-    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, told))
+    slug = place.slug if place else fin.slug
+    part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
+    told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body, dashed=bool(inside))
+    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, told, place))
 
 
-def _ply_notes(panel: Panel, body: Body) -> list[str]:
+def _ply_notes(panel: Panel, body: Body, *, dashed: bool) -> list[str]:
     faces = "both faces alike" if body.starboard is None else "outer face"
     middle = "the edges are between two plies" if panel.plies % 2 == 0 else "the edges are inside the middle ply"
     return [
         f"ply lines every {panel.laminate.ply_mm:.3f} mm, {faces}, every {NUMBERED}th numbered from the edges up",
         f"{panel.plies} plies" + (f"; {middle}" if body.starboard is None else ", counted from the inside face"),
+        *(["dashed: ply lines of the inside face"] if dashed else []),
     ]
 
 
@@ -89,8 +100,10 @@ def _thickness_notes(levels: list[float]) -> list[str]:
     return [f"lines of equal thickness every {step:g} mm, numbered in mm"]
 
 
-def fin_outline(fin: Fin, body: Body) -> Contour:
-    """Return the outline of a fin with its tab, one closed contour, counter-clockwise from the rear end of the base."""
+def fin_outline(fin: Fin, body: Body, place: Cut | None = None) -> Contour:
+    """Return the outline of a fin with its tab, one closed contour, counter-clockwise from the rear end of the base,
+    which is cut to the bottom of a place where that is not straight.
+    """
 
     def leading(u: Array) -> tuple[Array, Array]:
         points, tangents = (body.port.grid(u, [0.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
@@ -100,15 +113,31 @@ def fin_outline(fin: Fin, body: Body) -> Contour:
         points, tangents = (body.port.grid(1.0 - down, [1.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
         return points, -tangents
 
-    base = [[0.0, 0.0], [fin.base_mm, 0.0]]
-    if fin.tab is not None:
-        rear, front, low = fin.tab.from_rear_mm, fin.tab.from_rear_mm + fin.tab.length_mm, -fin.tab.height_mm
-        base[1:1] = [[rear, 0.0], [rear, low], [front, low], [front, 0.0]]
-    points = np.array(base)
-    # A tab that ends with the base leaves no step there.
-    apart = np.append(np.hypot(*np.diff(points, axis=0).T) > ARC_FIT_MM, True)
     edges = fitted([(leading, 0.0, 1.0)], ARC_FIT_MM), fitted([(trailing, 0.0, 1.0)], ARC_FIT_MM)
-    return Contour.joined(Contour.straight(points[apart], closed=False), *edges, closed=True)
+    return Contour.joined(*_base(fin, place), *edges, closed=True)
+
+
+def _base(fin: Fin, place: Cut | None) -> list[Contour]:
+    """Return the lower edge from rear to front, round the tab where there is one."""
+    curved = place is not None and not place.stands[0].straight
+
+    def along(start: float, stop: float) -> list[Contour]:
+        # A tab that ends with the base leaves no step there.
+        if stop - start <= ARC_FIT_MM:
+            return []
+        if place is None or not curved:
+            return [Contour.straight([[start, 0.0], [stop, 0.0]], closed=False)]
+        return [fitted([graph(place.stands[0].base, start, stop)], ARC_FIT_MM)]
+
+    if fin.tab is None:
+        return along(0.0, fin.base_mm)
+    rear, front = fin.tab.from_rear_mm, fin.tab.from_rear_mm + fin.tab.length_mm
+    before, after = along(0.0, rear), along(front, fin.base_mm)
+    start = before[-1].points[-1] if before else np.array([0.0, 0.0])
+    stop = after[0].points[0] if after else np.array([fin.base_mm, 0.0])
+    low = -fin.tab.height_mm
+    tab = Contour.straight([start, [start[0], low], [stop[0], low], stop], closed=False)
+    return [*before, tab, *after]
 
 
 def _tip(fin: Fin) -> tuple[float, float]:
@@ -123,11 +152,13 @@ def _angle(fin: Fin) -> str:
     return f"{_rake_deg(fin):.1f}°"
 
 
-def _marks(fin: Fin) -> list[tuple[Layer, Contour]]:
-    """Return base line (where a tab hides it), the square at the middle of the base, rake line and its angle."""
+def _marks(fin: Fin, place: Cut | None) -> list[tuple[Layer, Contour]]:
+    """Return base line (where a tab hides it or the base is a curve), the square at the middle of the base, rake line
+    and its angle.
+    """
     middle = fin.base_mm / 2
     marks: list[tuple[Layer, Contour]] = []
-    if fin.tab is not None:
+    if fin.tab is not None or (place and not place.stands[0].straight):
         marks.append((MARK, Contour.straight([[0.0, 0.0], [fin.base_mm, 0.0]], closed=False)))
     marks.append((MARK, Contour.straight([[middle, 0.0], _tip(fin)], closed=False)))
     if abs(fin.rake_mm) > LEAST_RAKE_MM:
@@ -219,7 +250,7 @@ def _foil_text(fin: Fin) -> str:
     return f"{fin.foil} foil, {inside[fin.foil]}"
 
 
-def _notes(fin: Fin, cut: Contour, told: list[str]) -> Drawing:
+def _notes(fin: Fin, cut: Contour, told: list[str], place: Cut | None) -> Drawing:
     """Return the lines of text and the check line below the fin."""
     texts = [
         _foil_text(fin),
@@ -232,6 +263,7 @@ def _notes(fin: Fin, cut: Contour, told: list[str]) -> Drawing:
         tab = fin.tab
         texts.append(f"tab {both(tab.length_mm)} long, {both(tab.height_mm)} high")
         texts.append(f"tab {both(tab.from_rear_mm)} ahead of the rear end of the base")
+    texts += _place_texts(fin, place) if place else []
     y = cut.bounds[1] - 2 * _APART_MM
     labels = [Label(text=fin.name, x_mm=0.0, y_mm=y, height_mm=NAME_CAPS_MM, bold=True)]
     y -= 1.5 * _ROW_MM
@@ -243,3 +275,21 @@ def _notes(fin: Fin, cut: Contour, told: list[str]) -> Drawing:
     labels.append(Label(text=f"{CHECK_MM:.0f} mm", x_mm=CHECK_MM / 2, y_mm=y + 1.5, height_mm=CAPS_MM, anchor="middle"))
     contours = tuple((MARK, Contour.straight(points, closed=False)) for points in check)
     return Drawing(name="notes", contours=contours, labels=tuple(labels))
+
+
+def _place_texts(fin: Fin, place: Cut) -> list[str]:
+    """Return what is to be known of the base where the fin stands."""
+    texts = []
+    for stand in place.stands:
+        off = f"{both(stand.placement.off_stringer_mm)} off stringer" if len(stand.sides) > 1 else "on the stringer"
+        texts.append(f"for fin {stand.n}: {both(stand.placement.from_tail_mm)} from tail, {off}")
+    stand = place.stands[0]
+    if stand.straight:
+        texts.append("the bottom is straight under the base")
+    else:
+        texts.append(f"base cut to the bottom there, {stand.deviation_mm:.2f} mm off straight at most")
+    if abs(stand.bevel_deg) >= LEAST_BEVEL_DEG:
+        step = fin.thickness_mm * abs(float(np.tan(np.radians(stand.bevel_deg))))
+        which = "shorter" if stand.bevel_deg < 0.0 else "longer"
+        texts.append(f"base {abs(stand.bevel_deg):.1f}° off square: outer face {step:.1f} mm {which} than the inner")
+    return texts

@@ -15,6 +15,7 @@ from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.measure import width
+from bayloft.solid.standing import base_ends
 from bayloft.spec.board import Board, Placement
 from bayloft.tolerances import ARC_FIT_MM, FLATTENING_MM, SEPARATE_STATIONS_MM
 from bayloft.units import both, feet_inches
@@ -50,7 +51,7 @@ class _Mark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Part:
+class Part:
     """The part in plan, to ask how wide it is and which boxes lie on it: points (n, 2) of its edge from the tail's
     rearmost place to the nose, and of the wall from there to the stringer.
     """
@@ -59,7 +60,7 @@ class _Part:
     edge: Array
 
     @classmethod
-    def within(cls, outline: Contour) -> _Part:
+    def within(cls, outline: Contour) -> Part:
         """Return the part within a half outline that starts on the stringer at the tail."""
         points = outline.flattened(FLATTENING_MM)
         # A wall that starts forward of its corner is another branch over the same stations.
@@ -68,7 +69,7 @@ class _Part:
 
     @property
     def nose_mm(self) -> float:
-        """Station of the nose tip."""
+        """Station of the nose tip, or where the part is cut off."""
         return float(self.edge[-1, 0])
 
     @property
@@ -102,10 +103,11 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     for which the part has no room left stands beyond the edge.
     """
     outline = plan_outline(lines, body, ARC_FIT_MM)
-    part = _Part.within(outline)
-    marks = [*_stations(board, lines, body, part), *(mark for fin in board.fins for mark in _fin_marks(fin))]
+    part = Part.within(outline)
+    fins = [*zip(board.fins, np.stack(base_ends(board.fins, body), axis=1)[..., :2], strict=True)]
+    marks = [*_stations(board, lines, body, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
     ticks = [Contour.straight([[m.x_mm, m.y_mm[0]], [m.x_mm, m.y_mm[1]]], closed=False) for m in marks]
-    drawn = [*ticks, *(base for fin in board.fins for base in _fin_bases(fin))]
+    drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin))]
     blocks = [*(Block(texts=mark.texts, caps_mm=CAPS_MM, turn_deg=90.0) for mark in marks), CHECK]
     places = [
         *(_beside(mark, block, part) for mark, block in zip(marks, blocks, strict=False)),
@@ -123,7 +125,7 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     return Drawing(name=f"{board.slug}-half-outline", contours=tuple(contours), labels=tuple(labels))
 
 
-def _stations(board: Board, lines: BoardLines, body: Body, part: _Part) -> list[_Mark]:
+def _stations(board: Board, lines: BoardLines, body: Body, part: Part) -> list[_Mark]:
     """Return the marks of the outline's stations, those with names first."""
     length = board.length_mm
     named = [
@@ -152,18 +154,11 @@ def _stations(board: Board, lines: BoardLines, body: Body, part: _Part) -> list[
     ]
 
 
-def _ends(fin: Placement) -> Array:
-    """Return the rear and the front end (2, 2) of a fin's base in plan, port side."""
-    toe = np.radians(fin.toe_deg)
-    rear = np.array([fin.from_tail_mm, fin.off_stringer_mm])
-    return np.stack([rear, rear + fin.fin.base_mm * np.array([np.cos(toe), -np.sin(toe)])])
-
-
-def _fin_marks(fin: Placement) -> list[_Mark]:
+def _fin_marks(fin: Placement, ends: Array) -> list[_Mark]:
     pair = fin.off_stringer_mm > 0.0
-    turned = f"toe {fin.toe_deg:g}°, cant {fin.cant_deg:g}°"
+    turned = f"toe {fin.toe_deg:.3g}°, cant {fin.cant_deg:.3g}°"
     marks = []
-    for end, (x, y) in zip(("rear", "front"), _ends(fin).tolist(), strict=True):
+    for end, (x, y) in zip(("rear", "front"), ends.tolist(), strict=True):
         texts = (f"{fin.fin.name}, {end}", f"{both(x)} from tail", f"{both(y)} off stringer")
         marks.append(_Mark(x_mm=x, y_mm=(0.0, y if pair else 4 * TICK_MM), texts=texts if pair else texts[:2]))
         if pair and end == "rear":
@@ -171,12 +166,11 @@ def _fin_marks(fin: Placement) -> list[_Mark]:
     return marks
 
 
-def _fin_bases(fin: Placement) -> list[Contour]:
+def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
     """Return the line of a pair's base, with ticks square to it at its ends; a fin on the stringer needs none."""
     if fin.off_stringer_mm == 0.0:
         return []
-    ends = _ends(fin)
-    along = (ends[1] - ends[0]) / fin.fin.base_mm
+    along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
     across = TICK_MM * np.array([-along[1], along[0]])
     return [Contour.straight(ends, closed=False)] + [
         Contour.straight([end - across, end + across], closed=False) for end in ends
@@ -206,7 +200,7 @@ def _words(board: Board) -> list[tuple[Block, float, float]]:
     ]
 
 
-def _corners(blocks: list[Block], places: list[Array], part: _Part, lines: list[Box]) -> list[tuple[float, float]]:
+def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[Box]) -> list[tuple[float, float]]:
     """Return the lower left corner of each block: the first of its places that is free, or else one beyond the edge."""
     taken, corners = list(lines), []
     for block, wanted in zip(blocks, places, strict=True):
@@ -225,7 +219,7 @@ def _corners(blocks: list[Block], places: list[Array], part: _Part, lines: list[
     return corners
 
 
-def _beside(mark: _Mark, block: Block, part: _Part) -> Array:
+def _beside(mark: _Mark, block: Block, part: Part) -> Array:
     """Return places for a text that reads along a mark: on its nose side, on its tail side, then further off."""
     across = block.size_mm[0]
     heights = np.arange(mark.y_mm[0] + 2 * CLEAR_MM, part.widest_mm, _STEP_MM / 2)
@@ -234,7 +228,7 @@ def _beside(mark: _Mark, block: Block, part: _Part) -> Array:
     return np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, len(sides))])
 
 
-def _along(block: Block, part: _Part, share: float, off_mm: float = 0.0) -> Array:
+def _along(block: Block, part: Part, share: float, off_mm: float = 0.0) -> Array:
     """Return places all over the part for a level text, those near a share of the length and `off_mm` first."""
     tail = float(part.edge[0, 0])
     x = np.arange(tail, part.nose_mm, _STEP_MM / 2)

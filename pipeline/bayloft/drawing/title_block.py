@@ -42,7 +42,7 @@ def _level(layer: Layer, left: float, right: float, y: float) -> tuple[Layer, Co
     return layer, Contour.straight([[left, y], [right, y]], closed=False)
 
 
-def _table(
+def table(
     name: str, heads: Sequence[str], rows: Sequence[Sequence[tuple[str, str]]], columns: Sequence[float]
 ) -> Panel:
     """Return a table of cells of two lines: large over small; `columns` are the left edges and the whole width."""
@@ -77,7 +77,7 @@ def station_table(shown: Figures) -> Panel:
         ]
         for x, station in stations
     ]
-    return _table(
+    return table(
         "stations", ("from tail", "width", "thickness", "rocker"), rows, (0.0, 22.0, 41.0, 58.0, TABLE_WIDTH_MM)
     )
 
@@ -94,14 +94,14 @@ def fin_table(shown: Figures) -> Panel | None:
                 (name, shortened(size, SMALL_CAPS_MM, 28.0)),
                 _length(placed.from_tail_mm),
                 _length(placed.off_stringer_mm) if pair else ("centre", ""),
-                (f"{placed.toe_deg:g}°", f"cant {placed.cant_deg:g}°") if pair else ("-", ""),
+                (f"{placed.toe_deg:.3g}°", f"cant {placed.cant_deg:.3g}°") if pair else ("-", ""),
             ]
         )
     if not rows:
         return None
     more = len(shown.board.fins) - len(rows)
     heads = (f"fins ({more} more)" if more else "fin, base × depth", "from tail", "off stringer", "toe")
-    return _table("fins", heads, rows, (0.0, 29.0, 47.0, 65.0, TEXTS_WIDTH_MM))
+    return table("fins", heads, rows, (0.0, 29.0, 47.0, 65.0, TEXTS_WIDTH_MM))
 
 
 def findings_panel(findings: Sequence[Finding]) -> Panel:

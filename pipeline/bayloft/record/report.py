@@ -13,6 +13,7 @@ from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.lines.planform_figures import planform_figures
 from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
+from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
@@ -181,6 +182,31 @@ def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
     }
 
 
+def _standing(joined: Joined) -> dict[str, Any]:
+    """Return where a fin stands: base ends of the port or single fin from tail end, stringer and flat plane."""
+    stand, placement = joined.stand, joined.stand.placement
+    return {
+        "fin": placement.fin.name,
+        "key": spelled(placement.path),
+        "sides": list(stand.sides),
+        "rear_mm": [_length(value) for value in stand.rear_mm.tolist()],
+        "front_mm": [_length(value) for value in stand.front_mm.tolist()],
+        "toe_deg": _length(placement.toe_deg),
+        "toe_over_base_mm": _length(stand.toe_mm),
+        "cant_deg": _length(placement.cant_deg),
+        "base_off_straight_mm": _figures(stand.deviation_mm),
+        "base_off_square_deg": _figures(stand.bevel_deg),
+        "each_volume_mm3": {
+            "with_base_carried_into_board": _length(joined.prolonged_mm3),
+            "inside_board": _length(joined.overlap_mm3),
+            "outside_board": _length(joined.outside_mm3),
+        },
+        "slot": None
+        if placement.slot is None
+        else {key: _length(value) for key, value in dataclasses.asdict(placement.slot).items()},
+    }
+
+
 def _files(folder: Path | None) -> list[dict[str, Any]]:
     if folder is None:
         return []
@@ -230,6 +256,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
         },
         "mesh": _mesh(lofted.checked),
         "fins": [_fin(fin) for fin in lofted.fins],
+        "standing": [_standing(joined) for joined in lofted.with_fins.joins] if lofted.with_fins else [],
         "checks": {
             "made": len(severities),
             "failed": severities.count("failure"),

@@ -1,87 +1,148 @@
-"""The board with its fins standing in place, as one closed mesh."""
+"""The board with its fins standing in place, as one closed mesh, and each fin as the bottom cuts it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.solid.body import Body
-from bayloft.solid.measure import bottom_height
 from bayloft.solid.mesh import Mesh, single_precision, solid_of
-from bayloft.spec.board import Placement
+from bayloft.solid.standing import Cut, Stand, cuts
 
 Array = NDArray[np.float64]
 
-SUNK_MM = 0.2
-"""mm by which the highest place of a fin's level base is let into the bottom, so that no gap is left anywhere."""
+LET_IN_MM = 4.0
+"""mm by which a fin is carried on beyond the highest place of its base, so that it ends inside the board: more than
+board and mesh can be apart."""
 
 MERGED_MM = 1e-3
 """mm within which the union's slivers are merged: eight times what single precision resolves at two metres."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Standing:
-    """A fin's mesh where it stands: `side` is "centre", "port" or "starboard"."""
+class Joined:
+    """A fin and the board where it stands (one fin of a pair; the other is its mirror image): volumes in mm3 of the fin
+    with its base carried on into the board, of what of that is inside the board, and of what is left outside; in how
+    many pieces that is.
+    """
 
-    name: str
-    side: str
-    mesh: Mesh
-
-
-def _turned(points: Array, axis: int, deg: float) -> Array:
-    angle = np.deg2rad(deg)
-    i, j = [k for k in range(3) if k != axis]
-    result = points.copy()
-    result[:, i] = np.cos(angle) * points[:, i] - np.sin(angle) * points[:, j]
-    result[:, j] = np.sin(angle) * points[:, i] + np.cos(angle) * points[:, j]
-    return result
+    stand: Stand
+    prolonged_mm3: float
+    overlap_mm3: float
+    outside_mm3: float
+    pieces: int
 
 
-def _stood(mesh: Mesh, placement: Placement, body: Body, side: str) -> Mesh:
-    """Return a fin's mesh (x forward from the rear of the base, z up, outer face at +y) hung under the bottom."""
-    port = side != "starboard"
-    points = mesh.vertices * np.array([1.0, 1.0 if port else -1.0, -1.0])
-    # Port is a reflection and turns the triangles inside out; starboard a half turn, which does not.
-    triangles = mesh.triangles[:, ::-1] if port else mesh.triangles
-    outward = 0.0 if side == "centre" else (1.0 if port else -1.0)
-    points = _turned(points, 0, outward * placement.cant_deg)
-    front, rear = placement.from_tail_mm + placement.fin.base_mm, placement.from_tail_mm
-    rise = float(np.diff(bottom_height(body, [rear, front], [placement.off_stringer_mm] * 2))[0])
-    points = _turned(points, 1, float(np.rad2deg(np.arctan2(rise, placement.fin.base_mm))))
-    points = _turned(points, 2, -outward * placement.toe_deg)
-    points[:, :2] += [placement.from_tail_mm, outward * placement.off_stringer_mm]
-    base = points[mesh.vertices[:, 2] == 0.0]
-    height = bottom_height(body, base[:, 0], base[:, 1])
-    points[:, 2] += float((height - base[:, 2]).max()) + SUNK_MM
-    return Mesh(vertices=points, triangles=triangles)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Assembly:
+    """Board and fins as one mesh; each join; the fins as the bottom cuts them, in their own axes, in the order of
+    `standing.cuts`; how much of the fins (mm3) lies in one another, in which pairs of entries.
+    """
+
+    whole: Mesh
+    joins: tuple[Joined, ...]
+    cut_fins: tuple[tuple[Cut, Mesh], ...]
+    meeting: tuple[tuple[Stand, Stand, float], ...]
+
+    @property
+    def stands(self) -> tuple[Stand, ...]:
+        """Every `[[fins]]` entry where it stands."""
+        return tuple(join.stand for join in self.joins)
+
+    @property
+    def fins_mm3(self) -> list[float]:
+        """Volume of every fin of the board, carried on into it."""
+        return [join.prolonged_mm3 for join in self.joins for _ in join.stand.sides]
+
+    @property
+    def overlap_mm3(self) -> float:
+        """Volume of all fins inside the board."""
+        return sum(join.overlap_mm3 * len(join.stand.sides) for join in self.joins)
 
 
-def standing_fins(placements: tuple[Placement, ...], meshes: dict[str, Mesh], body: Body) -> tuple[Standing, ...]:
-    """Return every fin of a board in its place; `meshes` by the fin's slug."""
-    found = []
-    for placement in placements:
-        for side in ("centre",) if placement.off_stringer_mm == 0.0 else ("port", "starboard"):
-            mesh = _stood(meshes[placement.fin.slug], placement, body, side)
-            found.append(Standing(name=placement.fin.name, side=side, mesh=mesh))
-    return tuple(found)
+def prolonged(mesh: Mesh, depth_mm: float) -> Mesh:
+    """Return a fin's mesh with its level base, in z = 0, carried on upright to z = -depth."""
+    base = (mesh.vertices[:, 2] == 0.0)[mesh.triangles].all(axis=1)
+    face, count = mesh.triangles[base], len(mesh.vertices)
+    level = np.unique(face)
+    lowered = np.zeros(count, dtype=np.int64)
+    lowered[level] = count + np.arange(len(level))
+    start, stop = face.ravel(), np.roll(face, -1, axis=1).ravel()
+    rim = ~np.isin(start * count + stop, stop * count + start)
+    a, b = start[rim], stop[rim]
+    walls = np.concatenate([np.stack([a, b, lowered[b]], axis=1), np.stack([a, lowered[b], lowered[a]], axis=1)])
+    return Mesh(
+        vertices=np.concatenate([mesh.vertices, mesh.vertices[level] - [0.0, 0.0, depth_mm]]),
+        triangles=np.concatenate([mesh.triangles[~base], lowered[face], walls]),
+    )
 
 
-def assembled(board: Mesh, fins: tuple[Standing, ...]) -> tuple[Mesh, float]:
-    """Return board and fins as one closed mesh (a boolean union) in single precision, and the volume in mm3 of all
-    their overlaps.
+def stood(mesh: Mesh, stand: Stand, side: str) -> Mesh:
+    """Return a fin's mesh, given in its own axes, where it stands on the board."""
+    points = stand.rear_mm + mesh.vertices @ stand.axes
+    if side == "starboard":
+        return Mesh(vertices=points * [1.0, -1.0, 1.0], triangles=mesh.triangles)
+    # Away from the board is down, so the port fin's own axes are left-handed and turn the triangles inside out.
+    return Mesh(vertices=points, triangles=mesh.triangles[:, ::-1])
 
-    Board plus fins less overlaps is the volume of the union as long as fins do not meet one another.
+
+def assembled(board: Mesh, stands: Sequence[Stand], meshes: Mapping[str, Mesh]) -> Assembly:
+    """Return board and fins as one closed mesh (a boolean union) in single precision, and every fin cut by the board (a
+    difference).
+
+    Both are exact for the meshes; a board's mesh is within its chord tolerance of the surface. `meshes` by the fin's
+    slug, in the fin's own axes. Board plus fins less overlaps is the volume of the union as long as fins do not meet.
     """
     hull = solid_of(board)
-    solids = [solid_of(fin.mesh) for fin in fins]
-    overlap = sum((hull ^ solid).volume() for solid in solids)
-    union = manifold3d.Manifold.batch_boolean([hull, *solids], manifold3d.OpType.Add).simplify(MERGED_MM)
-    result = union.to_mesh64()
-    whole = Mesh(
+    joins, solids, outside = [], [], {}
+    for stand in stands:
+        highest = -min(float(stand.outer[:, 1].min()), float(stand.inner[:, 1].min()))
+        fin = prolonged(meshes[stand.placement.fin.slug], highest + LET_IN_MM)
+        sides = [solid_of(stood(fin, stand, side)) for side in stand.sides]
+        inside, outside[stand.n] = sides[0].split(hull)
+        joins.append(
+            Joined(
+                stand=stand,
+                prolonged_mm3=fin.volume_mm3,
+                overlap_mm3=float(inside.volume()),
+                outside_mm3=float(outside[stand.n].volume()),
+                pieces=sum(piece.volume() > MERGED_MM for piece in outside[stand.n].decompose()),
+            )
+        )
+        solids += [(stand, solid) for solid in sides]
+    union = manifold3d.Manifold.batch_boolean([hull, *(solid for _, solid in solids)], manifold3d.OpType.Add)
+    return Assembly(
+        whole=single_precision(_mesh(union.simplify(MERGED_MM))),
+        joins=tuple(joins),
+        cut_fins=tuple((cut, _own(outside[cut.stands[0].n], cut.stands[0])) for cut in cuts(stands)),
+        meeting=tuple(_meeting(solids)),
+    )
+
+
+def _meeting(solids: list[tuple[Stand, manifold3d.Manifold]]) -> list[tuple[Stand, Stand, float]]:
+    """Return which fins lie in one another, and by what volume; only those are cut whose upright boxes meet."""
+    found = []
+    for (one, solid), (other, second) in combinations(solids, 2):
+        a, b = np.reshape(solid.bounding_box(), (2, 3)), np.reshape(second.bounding_box(), (2, 3))
+        if (a[0] < b[1]).all() and (b[0] < a[1]).all() and (shared := float((solid ^ second).volume())) > MERGED_MM:
+            found.append((one, other, shared))
+    return found
+
+
+def _mesh(solid: manifold3d.Manifold) -> Mesh:
+    result = solid.to_mesh64()
+    return Mesh(
         vertices=np.asarray(result.vert_properties, dtype=np.float64)[:, :3],
         triangles=np.asarray(result.tri_verts, dtype=np.int64),
     )
-    return single_precision(whole), float(overlap)
+
+
+def _own(solid: manifold3d.Manifold, stand: Stand) -> Mesh:
+    """Return a port or single fin's solid in its own axes, in single precision."""
+    mesh = _mesh(solid.simplify(MERGED_MM))
+    own = (mesh.vertices - stand.rear_mm) @ stand.axes.T
+    return single_precision(Mesh(vertices=own, triangles=mesh.triangles[:, ::-1]))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bayloft.findings import Finding
+from bayloft.solid.assembly import Assembly
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.mesh import Mesh, float32_collapsed, manifold
@@ -148,16 +149,21 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     )
 
 
-def checked_assembly(
-    whole: Mesh, board_mm3: float, fins_mm3: list[float], overlap_mm3: float, where: str
-) -> tuple[Finding, ...]:
-    """Return the checks of a board with its fins: one closed solid, as an STL holds it, with the volume of its parts
-    less overlaps. Where fin and board cut one another there are facets like needles, which are no fault.
+def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[Finding, ...]:
+    """Return the checks of a board with its fins: closed solids, as an STL holds them, of the whole and of every cut
+    fin; the whole with the volume of its parts less overlaps; no fin that comes out of the deck or is parted by the
+    bottom, none that meets another. Where fin and board cut one another there are facets like needles, which are no
+    fault.
     """
-    unpaired = whole.unpaired_edges()
-    parts = board_mm3 + sum(fins_mm3) - overlap_mm3
+    whole = assembly.whole
+    unpaired = sum(mesh.unpaired_edges() for mesh in (whole, *(mesh for _, mesh in assembly.cut_fins)))
+    parts = board_mm3 + sum(assembly.fins_mm3) - assembly.overlap_mm3
     short = abs(whole.volume_mm3 / parts - 1.0)
     name = f"{where} with fins"
+    pieces = max(join.pieces for join in assembly.joins)
+    meeting = sum(shared for _, _, shared in assembly.meeting)
+    pairs = sorted({f"{one.n} and {other.n}" for one, other, _ in assembly.meeting})
+    apart = f"volume in which fins meet: entries {', '.join(pairs)}" if pairs else "volume in which fins meet"
     return (
         _outcome("mesh-closed", name, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
         _outcome(
@@ -169,4 +175,6 @@ def checked_assembly(
             "board and fins less overlaps against the volume of the whole",
             good=short <= ASSEMBLY_VOLUME_RELATIVE,
         ),
+        _outcome("fins-whole", name, pieces, 1, "pieces", "pieces of a fin outside the board", good=pieces == 1),
+        _outcome("fins-apart", name, meeting, 0.0, "mm3", apart, good=not pairs),
     )

@@ -9,7 +9,7 @@ from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
-from bayloft.solid.assembly import assembled, standing_fins
+from bayloft.solid.assembly import Assembly, assembled
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
@@ -17,7 +17,7 @@ from bayloft.solid.dimensions import Dimension, dimensions, number_findings
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.measure import area_curve, simpsons
-from bayloft.solid.mesh import Mesh
+from bayloft.solid.standing import base_foil, standing
 from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
 from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
@@ -36,8 +36,8 @@ class LoftedFin:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LoftedBoard:
-    """A board lofted: its numbers, lines, body, integrals and checked mesh; its fins, each once; board and fins as one
-    mesh (None without fins); the section-area curve (stations in mm, areas in mm2); all findings.
+    """A board lofted: its numbers, lines, body, integrals and checked mesh; its fins, each once; board and fins where
+    they stand (None without fins); the section-area curve (stations in mm, areas in mm2); all findings.
     """
 
     board: Board
@@ -49,7 +49,7 @@ class LoftedBoard:
     area_stations_mm: tuple[float, ...]
     section_areas_mm2: tuple[float, ...]
     fins: tuple[LoftedFin, ...]
-    with_fins: Mesh | None
+    with_fins: Assembly | None
     findings: tuple[Finding, ...]
 
     @property
@@ -109,10 +109,9 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
         findings += fin.checked.findings
     with_fins = None
     if fins:
-        standing = standing_fins(board.fins, {fin.fin.slug: fin.checked.mesh for fin in fins}, body)
-        with_fins, overlap = assembled(checked.mesh, standing)
-        parts = [fin.mesh.volume_mm3 for fin in standing]
-        findings += checked_assembly(with_fins, checked.volume_mm3, parts, overlap, board.name)
+        stands = standing(board.fins, {fin.fin.slug: base_foil(fin.body) for fin in fins}, body)
+        with_fins = assembled(checked.mesh, stands, {fin.fin.slug: fin.checked.mesh for fin in fins})
+        findings += checked_assembly(with_fins, checked.volume_mm3, board.name)
     return LoftedBoard(
         board=board,
         lines=lines,

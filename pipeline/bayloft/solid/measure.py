@@ -1,4 +1,4 @@
-"""Measuring a lofted board as a maker would: widths, rocker, thickness, sections, heights of the bottom."""
+"""Measuring a lofted board as a maker would: widths, rocker, thickness, sections."""
 
 from __future__ import annotations
 
@@ -14,10 +14,6 @@ from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at, reached, section_areas
 
 Array = NDArray[np.float64]
-
-
-PATCH_STEP_MM = 8.0
-"""mm between the sections of the patch of bottom in which heights are looked up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,24 +67,6 @@ def section(body: Body, x_mm: float, per_segment: int = 24) -> Section:
     v = np.unique(np.concatenate(pieces))
     points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)
     return Section(x_mm=x_mm, v=v, points=points[:, 1:])
-
-
-def bottom_height(body: Body, x_mm: ArrayLike, y_mm: ArrayLike) -> Array:
-    """Return the height in mm of the bottom surface at plan places (n,) inside the rail's apex.
-
-    Linear between sections PATCH_STEP_MM apart and between 72 places round each, so within about 0.02 mm.
-    """
-    x, y = np.atleast_1d(np.asarray(x_mm, dtype=np.float64)), np.abs(np.atleast_1d(np.asarray(y_mm, dtype=np.float64)))
-    stations = np.linspace(x.min(), x.max(), max(2, int(np.ceil(np.ptp(x) / PATCH_STEP_MM)) + 1))
-    joints = body.port.joints[body.port.joints <= APEX]
-    v = np.concatenate([np.linspace(a, b, 25)[:-1] for a, b in itertools.pairwise(joints)] + [[APEX]])
-    at, round_section = np.meshgrid(stations, v, indexing="ij")
-    sections = body.port.at(parameter_at(body.port, at, round_section), round_section)
-    heights = np.array([np.interp(y, section[:, 1], section[:, 2]) for section in sections])
-    place = np.clip(np.searchsorted(stations, x, side="right") - 1, 0, len(stations) - 2)
-    share = (x - stations[place]) / np.maximum(stations[place + 1] - stations[place], 1e-9)
-    each = np.arange(len(x))
-    return np.asarray((1.0 - share) * heights[place, each] + share * heights[place + 1, each], dtype=np.float64)
 
 
 def tuck(body: Body, x_mm: float) -> float:

@@ -46,10 +46,25 @@ class Tail:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """The slot for a fin's tab, mm: `length_mm` x `width_mm` with `clearance_mm` on every side of the tab, routed
+    `depth_mm` deep with a bit of diameter `bit_mm` in a guide bush of outer diameter `bush_mm`.
+    """
+
+    length_mm: float
+    width_mm: float
+    depth_mm: float
+    clearance_mm: float
+    bit_mm: float
+    bush_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
     """Where a fin stands: the rear end of its base `from_tail_mm` from the tail end and `off_stringer_mm` to each side
-    (0: one fin on the stringer; more: a pair, port and starboard). `toe_deg` turns the front of the base towards the
-    stringer, `cant_deg` leans the tip outward.
+    (0: one fin on the stringer; more: a pair, port and starboard), measured to the middle of a double foil and to the
+    inside face of a flat one. `toe_deg` turns the base from the stringer, its front inward; `cant_deg` leans the tip
+    outward from square to the board's flat plane. `slot` is routed where the fin has a tab.
     """
 
     fin: Fin
@@ -58,6 +73,7 @@ class Placement:
     toe_deg: float
     cant_deg: float
     path: KeyPath
+    slot: Slot | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,10 +11,12 @@ from bayloft.errors import KeyPath, spelled
 from bayloft.spec.board import Placement, Tail
 from bayloft.spec.fin import Fin, Tab
 from bayloft.spec.fin_models import Foil, TabTable
+from bayloft.spec.kinds import MOST_TOE_DEG
 from bayloft.spec.measures import plain
 from bayloft.spec.models import FinAt
 from bayloft.spec.reading import Reading
 from bayloft.spec.rules import Widths
+from bayloft.spec.slots import trusted_slot
 from bayloft.units import both
 
 LONG_BASE_MM = 150.0
@@ -111,12 +113,18 @@ def placements(
     for place, (entry, fin) in enumerate(zip(entries, fins, strict=True)):
         path: KeyPath = ("fins", place)
         off = entry.off_stringer or 0.0
-        if not off and (entry.toe or entry.cant) and not reading.explained(path):
+        toe_deg = entry.toe.at_deg(fin.base_mm) if entry.toe and fin else 0.0
+        turned = entry.toe and (entry.toe.angle_deg or entry.toe.length_mm)
+        if not off and (turned or entry.cant) and not reading.explained(path):
             problem = "a fin on the stringer has neither toe nor cant"
             reading.fault(path, problem, hint='off_stringer = "4 3/8 in" for a pair of fins')
         if fin is None:
             continue
         _stands_on_board(entry, fin, deck, path, reading)
+        if abs(toe_deg) > MOST_TOE_DEG:
+            most = fin.base_mm * math.sin(math.radians(MOST_TOE_DEG))
+            allowed = f"at most {both(most)} on this base, {plain(MOST_TOE_DEG)} degrees"
+            reading.fault((*path, "toe"), "too large", allowed=allowed)
         for key in ("toe", "cant") if off else ():
             if getattr(entry, key) is None:
                 reading.assume((*path, key), "0 degrees", f"no {key} is given")
@@ -125,9 +133,10 @@ def placements(
                 fin=fin,
                 from_tail_mm=entry.from_tail,
                 off_stringer_mm=off,
-                toe_deg=entry.toe or 0.0,
+                toe_deg=toe_deg,
                 cant_deg=entry.cant or 0.0,
                 path=path,
+                slot=trusted_slot(entry.slot, fin, (*path, "slot"), reading),
             )
         )
     for one, other in combinations(found, 2):

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
-from bayloft.spec.measures import Angle, Count, Length, Measure, Rake, RakeGiven, Share, Weighed
+from bayloft.spec.measures import Angle, Count, Length, Measure, Rake, RakeGiven, Share, Toe, ToeGiven, Weighed
 from bayloft.spec.naming import LONGEST_NAME, checked_name
 from bayloft.units import cloth_g_m2, density_kg_m3, mass_g
 
@@ -28,6 +28,9 @@ class Typed:
         return self.measure.json_schema()
 
 
+MOST_TOE_DEG = 15.0
+"""Degrees beyond which a fin stands across the water."""
+
 Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
 BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
 Width = Annotated[float, Typed(Length(low_mm=10, high_mm=1000))]
@@ -42,7 +45,7 @@ Tuck = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
 Crown = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
 BottomDepth = Annotated[float, Typed(Length(low_mm=0.1, high_mm=40))]
 OffStringer = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
-Toe = Annotated[float, Typed(Angle(low_deg=-15, high_deg=15))]
+FinToe = Annotated[ToeGiven, Typed(Toe(angle=Angle(low_deg=-MOST_TOE_DEG, high_deg=MOST_TOE_DEG)))]
 Cant = Annotated[float, Typed(Angle(low_deg=-30, high_deg=30))]
 Apex = Annotated[float, Typed(Share(low=0.1, high=0.8))]
 Edge = Annotated[float, Typed(Share(low=0, high=1, words={"soft": 0.0, "medium": 0.5, "hard": 1.0}))]
@@ -64,6 +67,9 @@ FinThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=30))]
 FinTipThickness = Annotated[float, Typed(Length(low_mm=0.5, high_mm=30))]
 TrailingEdge = Annotated[float, Typed(Length(low_mm=0.2, high_mm=10))]
 TabHeight = Annotated[float, Typed(Length(low_mm=3, high_mm=100))]
+SlotClearance = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
+BitSize = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
+BushSize = Annotated[float, Typed(Length(low_mm=4, high_mm=60))]
 TabPlace = Annotated[float, Typed(Length(low_mm=0, high_mm=600))]
 ClothWeight = Annotated[float, Typed(Weighed(reader=cloth_g_m2, low=50, high=2000, unit="g/m2"))]
 FibreShare = Annotated[float, Typed(Share(low=0.2, high=0.75))]

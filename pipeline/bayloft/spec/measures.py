@@ -184,6 +184,48 @@ class Rake:
         return self.length.json_schema()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToeGiven:
+    """A fin's toe as it was typed: an angle in degrees, or in mm by how much the front end of the base stands nearer to
+    the stringer than its rear end.
+    """
+
+    angle_deg: float = 0.0
+    length_mm: float | None = None
+
+    def at_deg(self, base_mm: float) -> float:
+        """Return the toe in degrees of a base of this length, more than 90 where the length is longer than the base."""
+        if self.length_mm is None:
+            return self.angle_deg
+        sine = self.length_mm / base_mm
+        return math.degrees(math.asin(sine)) if abs(sine) <= 1.0 else math.copysign(180.0, sine)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Toe:
+    """A toe: an angle, or a length where the text carries a unit of length."""
+
+    angle: Angle
+
+    def read(self, typed: object, unit: str | None) -> ToeGiven:
+        """Return the toe as typed: a bare number is degrees in every file. Raises Refused."""
+        if isinstance(typed, str):
+            try:
+                return ToeGiven(length_mm=length_mm(typed, None))
+            except ValueError:
+                pass
+        try:
+            return ToeGiven(angle_deg=self.angle.read(typed, unit))
+        except Refused as refused:
+            allowed = f"{refused.allowed}, or the length by which the front is nearer to the stringer"
+            hint = '"3 deg", or "1/8 in"' if refused.hint else ""
+            raise Refused(refused.problem, allowed=allowed, hint=hint) from None
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number of degrees in bounds, or a text."""
+        return self.angle.json_schema()
+
+
 def _number(typed: object, read: Callable[[str | int | float], float], allowed: str) -> float:
     """Return what `read` makes of a number or a text; what it says of anything else becomes Refused."""
     if isinstance(typed, bool) or not isinstance(typed, str | int | float):

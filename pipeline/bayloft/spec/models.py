@@ -20,6 +20,7 @@ from bayloft.spec.kinds import (
     Crown,
     Edge,
     EndHeight,
+    FinToe,
     Fullness,
     Height,
     Name,
@@ -29,10 +30,10 @@ from bayloft.spec.kinds import (
     TailDepth,
     Thickness,
     TipThickness,
-    Toe,
     Tuck,
     Width,
 )
+from bayloft.spec.slots import SlotTable
 from bayloft.spec.tables import At, MaybeAt, Root, Table
 from bayloft.spec.template_models import TemplatesTable
 
@@ -277,10 +278,16 @@ class FinAt(Table):
         description="Rear end of the base off the stringer; with it, a pair; without, one fin on the stringer.",
         examples=["4 3/8 in"],
     )
-    toe: Toe | None = Field(
-        default=None, description="Turn of the front of a pair towards the stringer.", examples=["3 deg"]
+    toe: FinToe | None = Field(
+        default=None,
+        description="Turn of the front of a pair towards the stringer: an angle, or by how much its front end is "
+        "nearer to the stringer than its rear end.",
+        examples=["3 deg", "1/8 in"],
     )
-    cant: Cant | None = Field(default=None, description="Outward lean of a pair.", examples=["5 deg"])
+    cant: Cant | None = Field(
+        default=None, description="Outward lean of a pair from square to the board's flat plane.", examples=["5 deg"]
+    )
+    slot: SlotTable | None = Field(default=None, description="The slot routed for the fin's tab.")
 
 
 def _rails_tag(typed: object) -> str:

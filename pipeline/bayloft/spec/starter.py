@@ -84,8 +84,8 @@ depth = "1/8 in"
 fin = "{FIN_FILE}"
 from_tail = "6 in"                # rear end of its base to the tail end
 # off_stringer = "4 1/4 in"       # makes it a pair, one to each side
-# toe = 3                         # of a pair, in degrees: fronts turned towards the stringer
-# cant = 5                        # of a pair, in degrees: tips leaning outward
+# toe = "3 deg"                   # of a pair: fronts turned towards the stringer; or "1/8 in" from rear to front end
+# cant = "5 deg"                  # of a pair: tips leaning outward
 '''
 
 _FIN = f"""#:schema ./{FIN_SCHEMA_FILE}
@@ -136,6 +136,7 @@ margin = "20 mm"                  # panel beyond the outline
 # length = "4 in"
 # height = "3/4 in"
 # from_rear = "1 in"              # rear end of the tab to rear end of the base
+# The slot for it is told under [[fins]] in the board's file: slot = {{ bit = "6 mm", bush = "16 mm" }}
 """
 
 

@@ -1,0 +1,167 @@
+"""Gauges and jigs of one fin in one place: foil gauges, a cant gauge, and the jigs for its place on the bottom."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicHermiteSpline
+
+from bayloft.drawing.biarcs import fitted, graph
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.fin_jigs import fin_jigs
+from bayloft.drawing.marks import check_line, texts
+from bayloft.drawing.sheet import CUT, Drawing, Label
+from bayloft.lines.board import BoardLines
+from bayloft.lines.fin import FinLines
+from bayloft.solid.body import Body
+from bayloft.solid.bottom import met
+from bayloft.solid.standing import Cut, Stand, upright_axes
+from bayloft.solid.surface import Surface
+from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
+
+Array = NDArray[np.float64]
+
+HEIGHT_SHARES = (0.25, 0.5, 0.75)
+"""Shares of the depth at which the foil is gauged."""
+
+FOOT_MM, BACK_MM = 14.0, 16.0
+"""How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch."""
+
+NOSE_SHARE = 0.02
+"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
+
+CANT_FOOT_MM, CANT_HEIGHT_MM, DEPTH_SHARE = 70.0, 80.0, 0.6
+"""Foot of a cant gauge and its height, the latter at most this share of the fin's depth."""
+
+LEAST_FOOT_MM = 30.0
+"""mm. On a shorter foot a gauge tips."""
+
+RELIEF_MM, TOE_MM = 5.0, 12.0
+"""Cut off the corner at the fin, clear of resin; and left upright at the other end of the foot."""
+
+OFF_EDGE_MM = 4.0
+"""Left between a gauge's foot and the stringer or the rail's tuck."""
+
+SAMPLES = 17
+BETWEEN_MM = 10.0
+CAPS_MM = 3.0
+TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
+"""Room for texts beside a plate, which is too small to hold them, and their distance from it."""
+
+
+def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_lines: BoardLines, cut: Cut) -> Drawing:
+    """Return the gauges and jigs of a fin at full size, one under the other, each a plate on CUT with its texts.
+
+    Foil gauges: the faces at quarter, half and three quarters of the depth; the plate's foot lies on the plane that the
+    fin stands in, so that one serves both faces of a double foil; a plane face has none. Cant gauge: stands on the
+    bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
+    """
+    stand = cut.stands[0]
+    fins = " and ".join(str(each.n) for each in cut.stands)
+    title = f"{board_name}: {stand.placement.fin.name} (fin {fins})"
+    faces = [(fin.port, "either face" if fin.starboard is None else "outer face", 1.0)]
+    if fin.starboard is not None and not lines.foil.flat_inside:
+        faces.append((fin.starboard, "inner face", -1.0))
+    plates = [
+        _foil_gauge(title, stand, lines, face, share, which, sense)
+        for face, which, sense in faces
+        for share in HEIGHT_SHARES
+    ]
+    plates += _cant_gauge(title, stand, board, board_lines)
+    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, board)]
+    drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
+    for plate in plates:
+        left, low, _, high = plate.bounds
+        drawing = drawing.joined(plate.moved(-left, top - high))
+        top -= high - low + BETWEEN_MM
+    return drawing.joined(check_line(0.0, top - 2.0))
+
+
+def _foil_gauge(
+    title: str, stand: Stand, lines: FinLines, side: Surface, share: float, which: str, sense: float
+) -> Drawing:
+    """Return a plate with a face as a notch, or a tongue where it is hollow, leading edge to the right, its foot at
+    y = 0; sense: 1 for the outer, -1 for the inner face.
+    """
+    spec = stand.placement.fin
+    height = share * spec.depth_mm
+    u = float(lines.parameter(height))
+    corner = float(side.joints[-2])
+
+    def face(back: Array) -> tuple[Array, Array]:
+        # At the trailing corner the face's own slope is the one from its side.
+        v = np.minimum(corner - back, np.nextafter(corner, 0.0))
+        points, tangents = (side.grid([u], v, dv=order)[0, :, :2] * [1.0, sense] for order in (0, 1))
+        return points, -tangents
+
+    # A hollow begins behind a nose so slightly eased (foil.py) that a straight line to the edge is as good.
+    hollowed = sense < 0.0 and lines.foil.hollow_mm > 0.0
+    notch = fitted([(face, 0.0, corner * (1.0 - np.sqrt(NOSE_SHARE) if hollowed else 1.0))], ARC_FIT_MM)
+    rear, front = float(notch.points[0, 0]), float(side.grid([u], [0.0])[0, 0, 0])
+    nose = [[front, 0.0]] if hollowed else []
+    high = notch.bounds[3] + BACK_MM
+    step = [[rear, 0.0]] if abs(float(notch.points[0, 1])) > ARC_FIT_MM else []
+    foot = Contour.straight([[rear - FOOT_MM, 0.0], *step, notch.points[0]], closed=False)
+    back = [notch.points[-1], *nose, [front + FOOT_MM, 0.0], [front + FOOT_MM, high], [rear - FOOT_MM, high]]
+    plate = Contour.joined(foot, notch, Contour.straight(back, closed=False), closed=True)
+    said = [title, "foil gauge, female", f"{both(height)} above the base", which]
+    labels = texts(said, front + FOOT_MM + BESIDE_MM, high, TEXT_ROOM_MM, CAPS_MM)
+    up = Label(text=f"{height:.1f} mm up", x_mm=rear - FOOT_MM + 3.0, y_mm=high - 5.0, height_mm=CAPS_MM, bold=True)
+    edge = Label(text="leading edge", x_mm=front + FOOT_MM - 2.0, y_mm=high - 10.0, height_mm=CAPS_MM, anchor="end")
+    return Drawing(name="foil", contours=((CUT, plate),), labels=(up, edge, *labels))
+
+
+def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool) -> float:
+    """Return how long a foot may be that starts at a place on the bottom and runs level inward, up to CANT_FOOT_MM:
+    clear of the wall, of the rail's tuck and, for a pair, of the stringer.
+    """
+    lengths = np.linspace(0.0, CANT_FOOT_MM, 8 * SAMPLES)
+    x, y = (starts - lengths[:, None] * level)[:, :2].T
+    numbers = lines.section_numbers(x)
+    clear = np.abs(y) < numbers.half_width - numbers.tuck - OFF_EDGE_MM
+    if lines.wall is not None:
+        clear &= x > lines.wall.station(np.abs(y)) + OFF_EDGE_MM
+    if pair:
+        clear &= y > OFF_EDGE_MM
+    return float(lengths[-1] if clear.all() else lengths[int(np.argmin(clear))])
+
+
+def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> list[Drawing]:
+    """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
+    fin, its edge along the fin's inner side, parallel to the plane that the fin stands in. None where its foot has no
+    room.
+    """
+    placement, axes = stand.placement, stand.axes
+    fin, upright = placement.fin, upright_axes(stand.axes)
+    at = (1.0 - fin.greatest_at) * fin.base_mm
+    # A hollow fades upward: the edge bears on what is left beside it.
+    beside = max(0.0, -float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1])))
+    corner = float(met(board, stand.rear_mm, axes, at, -beside).height_mm[0])
+    lean = axes[1:] @ upright[1:].T
+    start = -beside * lean[0] + corner * lean[1]
+    place = stand.rear_mm + at * axes[0]
+    room = _foot_room_mm(place + start @ upright[1:], upright[1], lines, pair=len(stand.sides) > 1)
+    if room < LEAST_FOOT_MM:
+        return []
+    across = np.linspace(start[0], start[0] - room, SAMPLES)
+    bottom = met(board, stand.rear_mm, upright, at, across)
+    foot = CubicHermiteSpline(-across, bottom.height_mm, -bottom.across)
+    inner, outer = -float(across[0]) + RELIEF_MM, -float(across[-1])
+    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
+    # On paper towards the stringer is to the right, and away from the board is up.
+    edge = [(start + (RELIEF_MM + share * (tall - RELIEF_MM)) * lean[1]) * [-1.0, 1.0] for share in (1.0, 0.0)]
+    sole = fitted([graph(foot, inner, outer)], ARC_FIT_MM)
+    end = sole.points[-1] + [0.0, TOE_MM]
+    plate = Contour.joined(
+        sole,
+        Contour.straight([sole.points[-1], end, *edge], closed=False),
+        closed=True,
+    )
+    name = f"cant {placement.cant_deg:.3g}°" if placement.cant_deg else "square"
+    side = "on the stringer's side; turn over for the other fin" if len(stand.sides) > 1 else "on either side"
+    said = [title, "cant gauge, stands on the bottom, up as drawn", f"{both(at)} ahead of the rear end", side]
+    labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
+    left = float(edge[1][0]) + 3.0
+    inside = Label(text=name, x_mm=left, y_mm=float(edge[1][1]) + 2.0, height_mm=CAPS_MM, bold=True)
+    return [Drawing(name="cant", contours=((CUT, plate),), labels=(inside, *labels))]

@@ -1,0 +1,123 @@
+"""Jigs that hold a fin in its place on this board's bottom: spreaders for a pair, a rule for a fin on the stringer."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicHermiteSpline
+
+from bayloft.drawing.biarcs import fitted, graph
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.marks import line, texts
+from bayloft.drawing.sheet import CUT, MARK, Drawing, Label
+from bayloft.solid.body import Body
+from bayloft.solid.bottom import LEVEL_AXES, met
+from bayloft.solid.integrals import parameter_at
+from bayloft.solid.measure import stringer_from_mm
+from bayloft.solid.standing import Stand, upright_axes
+from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
+
+Array = NDArray[np.float64]
+
+SPREAD_SHARES = (("rear", 0.2), ("front", 0.8))
+"""Where the two spreaders touch a pair, as shares of the base: far enough apart to hold the toe."""
+
+TALL_MM = 42.0
+"""Height of a spreader's ends: enough to hold the cant."""
+
+RELIEF_MM = 5.0
+"""Cut off the corners at the fins, clear of resin."""
+
+REACH_MM = 350.0
+BEHIND_MM, AHEAD_MM, STUFF_MM = 60.0, 30.0, 28.0
+"""A rule starts at the tail end where that is nearer than the first, or else so far behind the base; how far it reaches
+ahead of it, and its stuff over the bottom's highest place."""
+
+LEAST_SPREAD_MM = 40.0
+"""Distance off the stringer below which two fins leave no room for a plate with its texts between them."""
+
+CAPS_MM = 3.0
+SAMPLES = 25
+
+
+def fin_jigs(title: str, stand: Stand, board: Body) -> list[Drawing]:
+    """Return the plates that find a fin's place, the board lying bottom up.
+
+    For a pair two spreaders, which stand square across the bottom at the rear and the front of the base, on the
+    stringer's mark: each end bears on the inner side of a fin, and so gives distance off the stringer, toe and cant;
+    none where the fins stand nearer than LEAST_SPREAD_MM to the stringer, or where a notch parts the bottom.
+    For a fin on the stringer one rule, which stands on the stringer flush with the tail end and carries both ends.
+    """
+    if len(stand.sides) == 1:
+        return [_rule(title, stand, board)]
+    ends = [(name, stand.rear_mm + share * (stand.front_mm - stand.rear_mm), share) for name, share in SPREAD_SHARES]
+    whole_from = stringer_from_mm(board) + RELIEF_MM
+    return [
+        _spreader(title, stand, board, name, share)
+        for name, place, share in ends
+        if place[1] >= LEAST_SPREAD_MM and place[0] >= whole_from
+    ]
+
+
+def _spreader(title: str, stand: Stand, board: Body, name: str, share: float) -> Drawing:
+    """Return a plate in a plane square to the stringer: y to the right, away from the board up."""
+    fin, axes = stand.placement.fin, stand.axes
+    at = share * fin.base_mm
+    beside = float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1]))
+    up = float(met(board, stand.rear_mm, axes, at, beside).height_mm[0])
+    corner = stand.rear_mm + at * axes[0] + beside * axes[1] + up * axes[2]
+    lean = np.cross(axes[1], [1.0, 0.0, 0.0])
+    lean *= -np.sign(lean[2]) / np.linalg.norm(lean)
+    y = np.linspace(0.0, float(corner[1]), SAMPLES)
+    bottom = met(board, np.array([corner[0], 0.0, 0.0]), LEVEL_AXES, 0.0, y)
+    foot = fitted([graph(CubicHermiteSpline(y, -bottom.height_mm, -bottom.across), 0.0, y[-1] - RELIEF_MM)], ARC_FIT_MM)
+    tall = TALL_MM / -lean[2]
+    edge = [(corner + step * lean)[1:] * [1.0, -1.0] for step in (RELIEF_MM, tall)]
+    half = Contour.joined(foot, Contour.straight([foot.points[-1], *edge], closed=False), closed=False)
+    plate = Contour.joined(half.mirrored().turned(180.0), half, closed=True)
+    _, _, right, top = plate.bounds
+    said = [
+        title,
+        f"{name} spreader, {both(float(corner[0]))} from tail",
+        "stands square across the bottom, up as drawn, seen looking forward;",
+        "each end bears on the inner side of a fin",
+    ]
+    middle = float(foot.points[0, 1])
+    mark = line(MARK, (0.0, middle), (0.0, middle + 12.0))
+    labels = texts(said, -right + 12.0, top - 3.0, 2 * right - 24.0, CAPS_MM)
+    row = middle + 4.0
+    labels.append(Label(text="stringer", x_mm=2.0, y_mm=row, height_mm=CAPS_MM))
+    labels.append(Label(text="starboard", x_mm=12.0 - right, y_mm=row, height_mm=CAPS_MM))
+    labels.append(Label(text="port", x_mm=right - 12.0, y_mm=row, height_mm=CAPS_MM, anchor="end"))
+    return Drawing(name="spreader", contours=((CUT, plate), mark), labels=tuple(labels))
+
+
+def _rule(title: str, stand: Stand, board: Body) -> Drawing:
+    """Return a plate in the plane of the stringer: forward along the base to the right, away from the board up."""
+    fin, upright = stand.placement.fin, upright_axes(stand.axes)
+    tail = stringer_from_mm(board)
+    from_tail = stand.rear_mm[0] - tail <= REACH_MM
+    ends = [tail if from_tail else stand.rear_mm[0] - BEHIND_MM, float(stand.front_mm[0]) + AHEAD_MM]
+    start, stop = parameter_at(board.port, np.array(ends), np.zeros(2)).tolist()
+
+    def stringer(u: Array) -> tuple[Array, Array]:
+        points, tangents = (board.port.grid(u, [0.0], du=order)[:, 0] for order in (0, 1))
+        if board.end == "closed":
+            # At a closed tail the line stands still; where it goes on to is told by its second derivative.
+            tangents[u == 0.0] = board.port.grid([0.0], [0.0], du=2)[0, 0]
+        return (points - stand.rear_mm) @ upright[[0, 2]].T, tangents @ upright[[0, 2]].T
+
+    foot = fitted([(stringer, start, stop)], ARC_FIT_MM)
+    left, right = foot.points[[0, -1], 0].tolist()
+    high = foot.bounds[3] + STUFF_MM
+    plate = Contour.joined(
+        foot, Contour.straight([foot.points[-1], [right, high], [left, high]], closed=False), closed=True
+    )
+    contours = [(CUT, plate), *(line(MARK, (x, 0.0), (x, 11.0)) for x in (0.0, fin.base_mm))]
+    place = "after end flush with the tail end" if from_tail else f"after end {both(ends[0])} from tail"
+    said = [title, f"rule on the stringer, up as drawn; {place}", "forward to the right; the fin stands beside it"]
+    labels = texts(said, left + 4.0, high - 2.0, right - left - 8.0, CAPS_MM)
+    rear = Label(text="rear end", x_mm=2.0, y_mm=6.0, height_mm=CAPS_MM)
+    front = Label(text="front end", x_mm=fin.base_mm - 2.0, y_mm=6.0, height_mm=CAPS_MM, anchor="end")
+    return Drawing(name="rule", contours=tuple(contours), labels=(*labels, rear, front))

@@ -1,0 +1,116 @@
+"""The bottom of a board from any side: where straight lines meet it, solved on the surface itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import KDTree
+
+from bayloft.lines.section import APEX
+from bayloft.solid.body import Body
+from bayloft.tolerances import BOTTOM_MM
+
+Array = NDArray[np.float64]
+
+LEVEL_AXES = np.eye(3)
+"""Axes along the board's own: heights above the flat plane over places in plan."""
+
+FULL_STEPS, MOST_STEPS = 7, 56
+"""Newton's method takes four to six whole steps; a place that is not found after MOST_STEPS is not on the bottom."""
+
+SAMPLES = (81, 31)
+"""Places in u and in v of the grid on which a start is looked up."""
+
+BEYOND_MM = 5.0
+"""By which that grid reaches beyond the feet, for lines that lean."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Met:
+    """Where lines meet the bottom, arrays (n,): `height_mm` along each line from its foot, its slopes `along` and
+    `across` (mm per mm, as the foot moves along the first and the second axis), and the section parameter `v` there,
+    0 at the stringer, EDGE at the tuck, APEX at the rail's widest point.
+    """
+
+    height_mm: Array
+    along: Array
+    across: Array
+    v: Array
+
+
+class NotOnBottomError(Exception):
+    """A line that passes the bottom by; who asks has made sure that there is a board."""
+
+
+def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayLike) -> Met:
+    """Return where lines meet the bottom: from the feet origin + x axes[0] + y axes[1], each along axes[2].
+
+    Newton's method in the surface's own parameters, both halves of the bottom as one; the residual across the line is
+    below BOTTOM_MM. Exact on the B-spline surface, to rounding.
+
+    Parameters
+    ----------
+    origin_mm : (3,) in the board's axes.
+    axes : (3, 3), unit vectors square to one another as rows.
+    x_mm, y_mm : (n,) along the first two axes.
+
+    Raises
+    ------
+    NotOnBottomError
+        Where a line meets no bottom inside the rail's apex.
+    """
+    x, y = np.broadcast_arrays(*(np.atleast_1d(np.asarray(a, dtype=np.float64)) for a in (x_mm, y_mm)))
+    feet = origin_mm + x[:, None] * axes[0] + y[:, None] * axes[1]
+    u, w = _start(body, feet)
+    for n in range(MOST_STEPS):
+        point, su, sw = _both_halves(body, u, w)
+        gap = (point - feet) @ axes[:2].T
+        if float(np.abs(gap).max(initial=0.0)) < BOTTOM_MM:
+            break
+        a, b, c, d = (su @ axes[0]), (sw @ axes[0]), (su @ axes[1]), (sw @ axes[1])
+        step = np.stack([gap[:, 0] * d - gap[:, 1] * b, gap[:, 1] * a - gap[:, 0] * c])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step /= a * d - b * c
+        # At the crease of a hard edge whole steps may go to and fro between its sides for ever; half ones do not.
+        step *= 0.5 if n // FULL_STEPS % 2 else 1.0
+        u, w = np.clip(u - step[0], 0.0, 1.0), np.clip(w - step[1], -APEX, APEX)
+    else:
+        raise NotOnBottomError
+    normal = np.cross(sw, su) @ axes.T
+    return Met(
+        height_mm=(point - feet) @ axes[2],
+        along=-normal[:, 0] / normal[:, 2],
+        across=-normal[:, 1] / normal[:, 2],
+        v=np.abs(w),
+    )
+
+
+def bottom_height(body: Body, x_mm: ArrayLike, y_mm: ArrayLike) -> Array:
+    """Return the height in mm of the bottom at places in plan (n,) inside the rail's apex; errors as for `met`."""
+    return met(body, np.zeros(3), LEVEL_AXES, x_mm, y_mm).height_mm
+
+
+def _both_halves(body: Body, u: Array, w: Array) -> tuple[Array, Array, Array]:
+    """Return points and derivatives along u and w, w = v to port and -v to starboard."""
+    side = np.where(w < 0.0, -1.0, 1.0)[:, None]
+    mirror = np.where(side < 0.0, [1.0, -1.0, 1.0], 1.0)
+    v = np.abs(w)
+    point, su, sv = (body.port.at(u, v, *order) * mirror for order in ((0, 0), (1, 0), (0, 1)))
+    return point, su, sv * side
+
+
+def _start(body: Body, feet: Array) -> tuple[Array, Array]:
+    """Return the parameters u and w of the nearest places in plan on a grid that just spans the feet."""
+    along, across = np.linspace(0.0, 1.0, SAMPLES[0]), np.linspace(0.0, APEX, SAMPLES[1])
+    lines = body.port.grid(along, across[[0, -1]])[..., 0].T
+    low, high = (
+        limit([np.interp(limit(feet[:, 0]) + beyond, line, along) for line in lines])
+        for limit, beyond in ((np.min, -BEYOND_MM), (np.max, BEYOND_MM))
+    )
+    along = np.linspace(low, high, SAMPLES[0])
+    grid = body.port.grid(along, across)[..., :2].reshape(-1, 2)
+    _, nearest = KDTree(grid).query(np.column_stack([feet[:, 0], np.abs(feet[:, 1])]))
+    row, column = np.divmod(nearest, SAMPLES[1])
+    return along[row], across[column] * np.where(feet[:, 1] < 0.0, -1.0, 1.0)

@@ -1,0 +1,287 @@
+"""What is drawn of fins where they stand: slots, marks, gauges, jigs, cut templates, the tail sheet."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from shapely import LineString, Point, Polygon, STRtree, box, distance, points
+from shapely.affinity import translate
+
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.fin_gauges import HEIGHT_SHARES, NOSE_SHARE, RELIEF_MM, fin_gauges
+from bayloft.drawing.fin_marks import fin_marks
+from bayloft.drawing.fin_slots import bush_hole, fin_slots, slot_outline, tab_middle
+from bayloft.drawing.fin_template import fin_template
+from bayloft.drawing.labels import corners
+from bayloft.drawing.marks import AWL_MM
+from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.tail_sheet import tail_sheet
+from bayloft.export.preflight import cutting_problems, drawing_problems
+from bayloft.solid.bottom import bottom_height
+from bayloft.solid.loft import LoftedBoard, LoftedFin, lofted
+from bayloft.solid.standing import Cut, Stand
+from bayloft.solid.surface import Surface
+from bayloft.spec.board import Slot
+from bayloft.spec.loading import load_board
+from bayloft.tolerances import ARC_FIT_MM
+
+Array = NDArray[np.float64]
+SPECS = Path(__file__).parents[2] / "specs"
+BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
+
+FLAT_MM = 1e-4
+"""Flattening of arcs here, and the sampling of curves."""
+
+
+@cache
+def built(name: str) -> LoftedBoard:
+    return lofted(load_board(SPECS / "boards" / f"{name}.toml"), 0.5)
+
+
+def stands(name: str) -> tuple[Stand, ...]:
+    whole = built(name).with_fins
+    assert whole is not None
+    return whole.stands
+
+
+def fins(name: str) -> list[tuple[Cut, LoftedFin]]:
+    whole = built(name).with_fins
+    assert whole is not None
+    by_slug = {fin.fin.slug: fin for fin in built(name).fins}
+    return [(cut, by_slug[cut.stands[0].placement.fin.slug]) for cut, _ in whole.cut_fins]
+
+
+@cache
+def gauges(name: str) -> tuple[Drawing, ...]:
+    shape = built(name)
+    return tuple(
+        fin_gauges(shape.board.name, fin.lines, fin.body, shape.body, shape.lines, cut) for cut, fin in fins(name)
+    )
+
+
+@cache
+def drawings(name: str) -> tuple[Drawing, ...]:
+    shape = built(name)
+    found = [fin_marks(shape.board, shape.lines, shape.body, stands(name)), fin_slots(shape.board, stands(name))]
+    found += gauges(name)
+    found += [fin_template(fin.fin, fin.lines, fin.body, cut) for cut, fin in fins(name)]
+    return tuple(drawing for drawing in found if drawing is not None)
+
+
+def cuts_of(drawing: Drawing) -> list[Contour]:
+    return [contour for layer, contour in drawing.contours if layer is CUT]
+
+
+def ring(contour: Contour) -> Polygon:
+    return Polygon(contour.flattened(FLAT_MM))
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_all_may_be_cut(name: str) -> None:
+    for drawing in drawings(name):
+        assert not [*drawing_problems(drawing)]
+        assert not [*cutting_problems(drawing, [(layer.name, contour) for layer, contour in drawing.contours])]
+        assert all(contour.area_mm2 > 0.0 for contour in cuts_of(drawing)), "counter-clockwise"
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_texts_stay_clear_of_one_another_and_of_what_is_cut(name: str) -> None:
+    for drawing in drawings(name)[: -len(fins(name))]:
+        boxes = [Polygon(corners(label)) for label in drawing.labels]
+        met = [(i, j) for i in range(len(boxes)) for j in range(i) if boxes[i].intersection(boxes[j]).area > 1e-9]
+        assert not [(drawing.labels[i].text, drawing.labels[j].text) for i, j in met]
+        tree, struck = STRtree(boxes), []
+        for contour in cuts_of(drawing):
+            line = contour.flattened(0.05)
+            hit = tree.query(LineString(np.vstack([line, line[:1]])), predicate="intersects")
+            struck += [drawing.labels[i].text for i in hit]
+        assert not struck
+
+
+SLOTS = [(80.4, 6.9, 6.0, 16.0), (114.7, 9.925, 6.0, 17.0), (90.0, 6.0, 6.0, 30.0), (60.0, 12.0, 3.0, 4.0)]
+
+
+@pytest.mark.parametrize(("length", "width", "bit", "bush"), SLOTS)
+def test_slot_and_hole_against_buffers(length: float, width: float, bit: float, bush: float) -> None:
+    """The bit's middle runs on the slot drawn in by its radius; what the bit and the bush sweep are buffers of that."""
+    slot = Slot(length_mm=length, width_mm=width, depth_mm=13.0, clearance_mm=0.2, bit_mm=bit, bush_mm=bush)
+    x, y = (length - bit) / 2, (width - bit) / 2
+    path = box(-x, -y, x, y) if y > 0.0 else LineString([(-x, 0.0), (x, 0.0)])
+    for drawn, radius in ((slot_outline(slot), bit / 2), (bush_hole(slot), bush / 2)):
+        swept = path.buffer(radius, quad_segs=256)
+        # shapely's arcs are chords of a 1024th of a turn: r (1 - cos(pi / 1024)) is below 1e-4 mm here.
+        assert ring(drawn).hausdorff_distance(swept) < 1e-3
+        # Exact: rectangle plus strips plus a disc.
+        area = 4 * x * y + 4 * radius * (x + y) + np.pi * radius**2
+        assert drawn.area_mm2 == pytest.approx(area, rel=1e-9)
+
+
+def test_the_tab_is_in_its_slot() -> None:
+    for stand in stands("dunlin"):
+        fin, slot = stand.placement.fin, stand.placement.slot
+        assert fin.tab is not None
+        assert slot is not None
+        x, y = tab_middle(stand, fin.tab)
+        low = 0.0 if fin.foil in {"flat", "hollow"} else -fin.thickness_mm / 2
+        tab = box(fin.tab.from_rear_mm, low, fin.tab.from_rear_mm + fin.tab.length_mm, low + fin.thickness_mm)
+        hole = translate(box(-slot.length_mm / 2, -slot.width_mm / 2, slot.length_mm / 2, slot.width_mm / 2), x, y)
+        assert hole.contains(tab)
+        assert tab.exterior.distance(hole.exterior) == pytest.approx(slot.clearance_mm, abs=1e-9)
+
+
+def test_only_fins_with_tabs_have_slots() -> None:
+    assert fin_slots(built("whimbrel").board, stands("whimbrel")) is None
+    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    assert plates is not None
+    # Two plates, each with its hole and two holes for an awl.
+    assert len(cuts_of(plates)) == 8
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_the_base_is_cut_to_the_bottom(name: str) -> None:
+    for cut, fin in fins(name):
+        (contour,) = cuts_of(fin_template(fin.fin, fin.lines, fin.body, cut))
+        stand = cut.stands[0]
+        x = np.linspace(1.0, fin.fin.base_mm - 1.0, 200)
+        if fin.fin.tab is not None:
+            rear = fin.fin.tab.from_rear_mm
+            x = x[(x < rear - 0.1) | (x > rear + fin.fin.tab.length_mm + 0.1)]
+        off = distance(ring(contour).exterior, points(np.column_stack([x, stand.base(x)])))
+        assert off.max() <= ARC_FIT_MM + FLAT_MM
+        assert not stand.straight, "every demo bottom is curved enough"
+        assert any("base cut to the bottom" in label.text for label in drawings(name)[-1].labels)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_marks_are_awl_holes_at_the_ends_of_bases(name: str) -> None:
+    drawing = drawings(name)[0]
+    outline, *holes = sorted(cuts_of(drawing), key=lambda contour: -contour.area_mm2)
+    ends = [end for stand in stands(name) if len(stand.sides) > 1 for end in (stand.rear_mm, stand.front_mm)]
+    found = sorted(((h.bounds[0] + h.bounds[2]) / 2, (h.bounds[1] + h.bounds[3]) / 2) for h in holes)
+    expected = sorted((float(x), float(y)) for x, y, _ in ends)
+    assert np.ravel(found) == pytest.approx(np.ravel(expected), abs=1e-9)
+    assert all(hole.area_mm2 == pytest.approx(np.pi * AWL_MM**2 / 4) for hole in holes)
+    assert all(ring(outline).contains(Point(*end[:2])) for end in ends)
+    assert outline.bounds[1] == pytest.approx(0.0, abs=1e-9)
+
+
+def gauged_sides(fin: LoftedFin) -> list[tuple[Surface, float, float]]:
+    """The faces that have foil gauges, which way they face, and the share of v from which the gauge follows them."""
+    if fin.body.starboard is None or fin.lines.foil.flat_inside:
+        return [(fin.body.port, 1.0, 0.0)]
+    return [(fin.body.port, 1.0, 0.0), (fin.body.starboard, -1.0, np.sqrt(NOSE_SHARE))]
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_foil_gauges_fit_the_faces(name: str) -> None:
+    for drawing, (_, fin) in zip(gauges(name), fins(name), strict=True):
+        plates = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])
+        wanted = [(*side, share) for side in gauged_sides(fin) for share in HEIGHT_SHARES]
+        for (surface, sense, start, share), plate in zip(wanted, plates[: len(wanted)], strict=True):
+            u = float(fin.lines.parameter(share * fin.fin.depth_mm))
+            face = surface.grid([u], np.linspace(start, 1.0, 300) * surface.joints[-2])[0]
+            assert face[:, 2] == pytest.approx(share * fin.fin.depth_mm, abs=1e-6)
+            left = plate.bounds[0]
+            # The foot's rear end, which stands on the plane of the fin.
+            foot = plate.points[np.argmin(plate.points[:, 0] + 1e-3 * plate.points[:, 1]), 1]
+            shifted = face[:, :2] * [1.0, sense] + [left + 14.0 - face[:, 0].min(), foot]
+            off = distance(ring(plate).exterior, points(shifted))
+            assert off.max() <= ARC_FIT_MM + FLAT_MM
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
+    for drawing, (cut, fin) in zip(gauges(name), fins(name), strict=True):
+        plate = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])[3 * len(gauged_sides(fin))]
+        stand = cut.stands[0]
+        ends = np.roll(plate.points, -1, axis=0)
+        steep = [
+            (a, b)
+            for a, b in zip(plate.points, ends, strict=True)
+            if np.hypot(*(b - a)) > 30.0 and abs(b[0] - a[0]) < 0.5 * abs(b[1] - a[1])
+        ]
+        (top, low) = steep[0]
+        # The tip leans outward, away from the stringer, which is to the left.
+        lean = np.degrees(np.arctan2(low[0] - top[0], top[1] - low[1]))
+        assert lean == pytest.approx(stand.placement.cant_deg, abs=1e-6)
+        # In space: where the fin's inner side meets the bottom, and the plate in the plane square to the chord.
+        place, (forward, out, away) = (
+            stand.rear_mm + (1.0 - fin.fin.greatest_at) * fin.fin.base_mm * stand.axes[0],
+            stand.axes,
+        )
+        inside = fin.fin.thickness_mm / 2 if fin.fin.foil == "double" else 0.0
+        side = place - inside * out
+
+        def over(z: float, side: Array = side, away: Array = away) -> float:
+            point = side + z * away
+            return float(bottom_height(built(name).body, point[0], point[1])[0] - point[2])
+
+        corner = side + (brentq(over, -5.0, 5.0, xtol=1e-12) + RELIEF_MM) * away
+        level = np.array([-forward[1], forward[0], 0.0]) / np.hypot(*forward[:2])
+        up = -np.cross(forward, level)
+        line = LineString(plate.flattened(FLAT_MM))
+        foot = [line.interpolate(share, normalized=True).coords[0] for share in np.linspace(0.0, 1.0, 800)]
+        foot = np.array([p for p in foot if p[1] < low[1] - RELIEF_MM / 2 and p[0] > low[0] + RELIEF_MM])
+        assert len(foot) > 100
+        at = corner - (foot[:, :1] - low[0]) * level + (foot[:, 1:] - low[1]) * up
+        gap = at[:, 2] - bottom_height(built(name).body, at[:, 0], at[:, 1])
+        on_foot = np.abs(gap) <= ARC_FIT_MM + FLAT_MM
+        # What is not the foot is the short upright end of it.
+        assert foot[on_foot, 0].max() - foot[on_foot, 0].min() == pytest.approx(np.ptp(foot[:, 0]), abs=0.6)
+        assert np.ptp(foot[:, 0]) > 40.0
+        assert (on_foot | (foot[:, 0] > foot[:, 0].max() - 0.5)).all()
+
+
+@pytest.mark.parametrize("name", ["dunlin", "turnstone"])
+def test_spreaders_span_from_fin_to_fin(name: str) -> None:
+    pair = next(i for i, (cut, _) in enumerate(fins(name)) if len(cut.stands[0].sides) > 1)
+    (cut, fin), body = fins(name)[pair], built(name).body
+    stand = cut.stands[0]
+    first = 3 * len(gauged_sides(fin)) + 1
+    plates = sorted(cuts_of(gauges(name)[pair]), key=lambda contour: -contour.bounds[3])[first:]
+    assert len(plates) == 2
+    for share, plate in zip((0.2, 0.8), plates, strict=True):
+        middle = (plate.bounds[0] + plate.bounds[2]) / 2
+        local = plate.moved(-middle, 0.0)
+        x = float(stand.rear_mm[0] + share * (stand.front_mm[0] - stand.rear_mm[0]))
+        y = np.linspace(0.0, 0.8 * stand.front_mm[1], 60)
+        bottom = -bottom_height(body, np.full(60, x), y)
+        edge = ring(local).exterior
+        # Drawn at its own height: hung by the foot at the stringer.
+        lift = float(local.flattened(FLAT_MM)[np.abs(local.flattened(FLAT_MM)[:, 0]).argmin(), 1]) - bottom[0]
+        off = distance(edge, points(np.column_stack([y, bottom + lift])))
+        # The station is met within the toe's and the cant's share of a few mm.
+        assert off.max() < ARC_FIT_MM + 0.03
+        # Its ends lie in the inside faces, which are flat on both demo pairs.
+        ends = [p for p in plate.points if abs(p[0] - middle) > 0.9 * (plate.bounds[2] - middle)]
+        slopes = sorted(ends, key=lambda p: p[1])
+        right = [p for p in slopes if p[0] > middle]
+        run, rise = right[-1] - right[-2]
+        # The normal of the fin's middle plane, in the plane square to the stringer.
+        assert -rise * stand.axes[1, 2] + run * stand.axes[1, 1] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_the_tail_sheet_holds_all_on_its_page(name: str) -> None:
+    shape = built(name)
+    sheet = tail_sheet(shape.board, shape.lines, shape.body, stands(name))
+    assert sheet.page_mm is not None
+    left, bottom, right, top = sheet.bounds
+    assert min(left, bottom) >= 10.0 - 1e-9
+    assert right <= sheet.page_mm[0] - 10.0 + 1e-9
+    assert top <= sheet.page_mm[1] - 10.0 + 1e-9
+    boxes = [Polygon(corners(label)) for label in sheet.labels]
+    page = box(10.0, 10.0, sheet.page_mm[0] - 10.0, sheet.page_mm[1] - 10.0)
+    assert all(page.contains(each) for each in boxes)
+    met = [(i, j) for i in range(len(boxes)) for j in range(i) if boxes[i].intersection(boxes[j]).area > 1e-9]
+    assert not [(sheet.labels[i].text, sheet.labels[j].text) for i, j in met]
+    texts = [label.text for label in sheet.labels]
+    for stand in stands(name):
+        for end in (stand.rear_mm, stand.front_mm):
+            assert any(f"({end[0]:.1f})" in text for text in texts)
+            assert f"{end[0]:.1f}" in texts
