@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -15,9 +16,8 @@ from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.fin_gauges import fin_gauges
 from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import fin_slots
-from bayloft.drawing.fin_template import fin_template
-from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault, SpecError
@@ -126,24 +126,27 @@ def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
     return shape
 
 
-def _write_files(shape: LoftedBoard, folder: Path) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report."""
+def _write_files(shape: LoftedBoard, folder: Path, date: datetime.date | None) -> dict[str, Any]:
+    """Write every file of a board into an empty folder and return its report; `date` is written on the templates."""
     board = shape.board
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
-    half = half_outline(board, shape.lines, shape.body)
-    dxf.write(half, folder / "templates" / "half-outline.dxf")
-    dxf.write(half, folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
+    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
+    drawings = drawn_together(parts)
+    for kind, drawing in drawings.items():
+        dxf.write(drawing, folder / "templates" / f"{kind}.dxf")
+        svg.write(drawing, folder / "templates" / f"{kind}.svg", style="print")
+    dxf.write(drawings["half-outline"], folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
     stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
     if shape.with_fins is not None:
-        _write_fins(shape, shape.with_fins, folder)
+        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder)
     exact = shape.exact
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
     svg.write(sheet, folder / "drawing.svg", style="sheet")
     return report.write(shape, folder, VERSION)
 
 
-def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
+def _write_fins(shape: LoftedBoard, with_fins: Assembly, templates: Sequence[Drawing], folder: Path) -> None:
     """Write what the fins need: layup sheets, cut templates, gauges and solids, marks, slots, the tail sheet."""
     board, lines, body = shape.board, shape.lines, shape.body
     lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
@@ -151,9 +154,9 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
         sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
         svg.write(sheet, folder / "fins" / f"{slug}-layup.svg", style="sheet")
     drawings: dict[str, Drawing] = {}
-    for cut, mesh in with_fins.cut_fins:
+    for (cut, mesh), template in zip(with_fins.cut_fins, templates, strict=True):
         fin = lofted_fins[cut.stands[0].placement.fin.slug]
-        drawings[f"fins/{cut.slug}"] = fin_template(fin.fin, fin.lines, fin.body, cut)
+        drawings[f"fins/{cut.slug}"] = template
         drawings[f"fins/{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
         stl.write(mesh, folder / "solids" / f"{cut.slug}.stl", name=fin.fin.name)
     drawings["templates/fin-marks"] = fin_marks(board, lines, body, with_fins.stands)
@@ -167,11 +170,11 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
     stl.write(with_fins.whole, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
 
 
-def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
+def _build_one(board: Board, out: Path, tolerance_mm: float, date: datetime.date | None) -> Built:
     shape = _passed(board, tolerance_mm)
     folder = out / board.slug
     with replacing(folder) as place:
-        said = _write_files(shape, place)
+        said = _write_files(shape, place, date)
     return Built(report=said, folder=folder)
 
 
@@ -205,6 +208,7 @@ def build_boards(
     *,
     tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
+    date: datetime.date | None = None,
     told: Told = _silent,
 ) -> tuple[Built, ...]:
     """Build boards into folders of `out`, and return their reports.
@@ -218,6 +222,7 @@ def build_boards(
     out : folder for the boards' folders.
     tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
     jobs : boards worked on at once, each in a process of its own.
+    date : written on every template; none is if left out, for nothing here reads the clock.
     told : called with each board's name as it is done.
 
     Raises
@@ -226,7 +231,7 @@ def build_boards(
         A faulty spec; a shape that fails its own checks; a place that cannot be written.
     """
     boards = loaded(specs_in(places))
-    work = partial(_build_one, out=out, tolerance_mm=_checked_tolerance(tolerance_mm))
+    work = partial(_build_one, out=out, tolerance_mm=_checked_tolerance(tolerance_mm), date=date)
     return _each(work, boards, jobs, told)
 
 

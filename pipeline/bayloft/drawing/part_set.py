@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import datetime
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date
+from itertools import groupby
 
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.full_outline import full_outline
@@ -20,14 +21,18 @@ from bayloft.drawing.thickness_card import thickness_cards
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.loft import LoftedFin
+from bayloft.solid.standing import base_foil, cuts, standing
 from bayloft.spec.board import Board
+
+FINS = "fins"
+"""The kind of a fin's template, which has a file of its own."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
 
 
 def part_set(
-    board: Board, lines: BoardLines, body: Body, fins: Sequence[LoftedFin], *, date: date | None = None
+    board: Board, lines: BoardLines, body: Body, fins: Sequence[LoftedFin], *, date: datetime.date | None = None
 ) -> tuple[Part, ...]:
     """Return all templates of a board at full size, numbered from 1, always in the same order: half outline, full
     outline, stringer, rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail,
@@ -37,35 +42,61 @@ def part_set(
 
     Raises SpecError where a fin cannot be laid up, or the tips leave no room for a deck skin.
     """
-    parts: list[Part] = []
-
-    def tag() -> Tag:
-        return Tag(board=board.name, number=len(parts) + 1, day=date)
-
     half = half_outline(board, lines, body)
+    makers: dict[str, Callable[[Tag], Iterable[Part]]] = {
+        "half-outline": lambda tag: [_half(board, half, tag)],
+        "full-outline": lambda tag: [full_outline(board, half, tag)],
+        "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
+        "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
+        "thickness-card": lambda tag: thickness_cards(board, body, tag),
+        "rail-gauges": lambda tag: rail_gauges(board, body, tag),
+        "spin-templates": lambda tag: spin_templates(board, half, tag),
+        FINS: lambda tag: _fins(board, body, fins, tag),
+    }
+    parts: list[Part] = []
+    for kind, made in makers.items():
+        tag = Tag(board=board.name, number=len(parts) + 1, day=date)
+        parts += [replace(part, kind=kind, board=board.name, day=date) for part in made(tag)]
+    return tuple(parts)
+
+
+def _half(board: Board, half: Drawing, tag: Tag) -> Part:
     near = 0.65 * board.length_mm, 0.1 * board.wide_point.value
-    drawing = inscribed(half, tag(), "half outline, deck up: port; turn over for starboard", near_mm=near, check=False)
-    parts.append(Part(drawing=drawing, title="half outline", number=1, along_grain=True))
-    parts.append(full_outline(board, half, tag()))
-    parts.append(stringer_profile(board, lines, body, tag()))
-    parts.append(rocker_stick(board, lines, body, tag()))
-    parts += thickness_cards(board, body, tag())
-    parts += rail_gauges(board, body, tag())
-    parts += spin_templates(board, half, tag())
-    for fin in fins:
+    title = "half outline, deck up: port; turn over for starboard"
+    drawing = inscribed(half, tag, title, near_mm=near, check=False)
+    return Part(drawing=drawing, title="half outline", number=tag.number, along_grain=True)
+
+
+def _fins(board: Board, body: Body, fins: Sequence[LoftedFin], tag: Tag) -> Iterator[Part]:
+    """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
+    by_slug = {fin.fin.slug: fin for fin in fins}
+    stands = standing(board.fins, {slug: base_foil(fin.body) for slug, fin in by_slug.items()}, body)
+    for i, cut in enumerate(cuts(stands)):
+        fin = by_slug[cut.stands[0].placement.fin.slug]
+        own = Tag(board=tag.board, number=tag.number + i, day=tag.day)
         title = f"fin {fin.fin.name}"
-        pairs = [placed.off_stringer_mm > 0.0 for placed in board.fins if placed.fin.slug == fin.fin.slug]
-        drawing = inscribed(fin_template(fin.fin, fin.lines, fin.body), tag(), title, check=False)
-        count, mirrored = sum(2 if pair else 1 for pair in pairs), sum(pairs)
-        parts.append(Part(drawing=drawing, title=title, number=len(parts) + 1, count=count, mirrored=mirrored))
-    return tuple(replace(part, board=board.name, day=date) for part in parts)
+        drawing = inscribed(fin_template(fin.fin, fin.lines, fin.body, cut), own, title, check=False)
+        sides = [len(stand.sides) for stand in cut.stands]
+        yield Part(drawing=drawing, title=title, number=own.number, count=sum(sides), mirrored=sides.count(2))
 
 
-def together(name: str, parts: Iterable[Part]) -> Drawing:
-    """Return the drawings of parts in one, one under the other, flush at the left."""
-    drawing, top = Drawing(name=name), 0.0
-    for part in parts:
-        left, low, _, high = part.drawing.bounds
-        drawing = drawing.joined(part.drawing.moved(-left, top - high))
+def drawn_together(parts: Iterable[Part]) -> dict[str, Drawing]:
+    """Return one drawing for each kind of part but fins, by the kind: several parts one under the other, flush at the
+    left.
+    """
+    drawings: dict[str, Drawing] = {}
+    for kind, group in groupby(parts, key=lambda part: part.kind):
+        if kind == FINS:
+            continue
+        own = [part.drawing for part in group]
+        drawings[kind] = own[0] if len(own) == 1 else _stacked(kind, own)
+    return drawings
+
+
+def _stacked(name: str, drawings: Sequence[Drawing]) -> Drawing:
+    whole, top = Drawing(name=name), 0.0
+    for drawing in drawings:
+        left, low, _, high = drawing.bounds
+        whole = whole.joined(drawing.moved(-left, top - high))
         top -= high - low + BETWEEN_MM
-    return drawing
+    return whole
