@@ -16,7 +16,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import PITCH, Block, Box, bounds, free_place, text_width_mm
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Label
+from bayloft.drawing.sheet import CUT, MARK, PLY, THICKNESS, Drawing, Label
 from bayloft.drawing.strokes import strokes
 
 Array = NDArray[np.float64]
@@ -29,6 +29,10 @@ CAPS_MM = (4.0, 3.0, 2.2)
 
 CLEAR_MM = 2.5
 """Between a text and what is cut, marked or written."""
+
+WRITTEN_OVER = (CUT, PLY, THICKNESS)
+"""Layers over whose lines a text may stand: where it must not cross a cut is told otherwise, and level lines are faint
+and cover the whole of a fin."""
 
 ARROW_MM, BARB_MM = 14.0, 3.0
 BESIDE_NUMBER_MM = 4.0
@@ -85,12 +89,12 @@ def inscribed(
     outline, openings = rings(drawing)
     inside = Polygon(outline, openings).buffer(-CLEAR_MM, join_style="mitre")
     shapely.prepare(inside)
-    taken = [_widened(contour.bounds) for layer, contour in drawing.contours if layer is not CUT]
+    taken = [_widened(contour.bounds) for layer, contour in drawing.contours if layer not in WRITTEN_OVER]
     taken += [_widened(bounds(label)) for label in drawing.labels]
     left, bottom, right, top = drawing.bounds
     near = near_mm or ((left + right) / 2, (bottom + top) / 2)
-    wanted = [(_heads(tag, title, number), near), *((_texts(note.texts), note.near_mm) for note in notes)]
-    wanted += [(iter([_check()]), near)] if check else []
+    wanted = [(_heads(tag, title, number), near), *([(iter([_check()]), near)] if check else [])]
+    wanted += [(_texts(note.texts), note.near_mm) for note in notes]
     wanted += [(iter([_arrow()]), near)] if up else []
     for pieces, place in wanted:
         piece, corner = _place(pieces, place, inside, taken)

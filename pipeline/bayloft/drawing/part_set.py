@@ -48,8 +48,7 @@ def part_set(
         "full-outline": lambda tag: [full_outline(board, half, tag)],
         "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
         "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
-        "thickness-card": lambda tag: thickness_cards(board, body, tag),
-        "rail-gauges": lambda tag: rail_gauges(board, body, tag),
+        "gauges": lambda tag: _gauges(board, body, tag),
         "spin-templates": lambda tag: spin_templates(board, half, tag),
         FINS: lambda tag: _fins(board, body, fins, tag),
     }
@@ -65,6 +64,11 @@ def _half(board: Board, half: Drawing, tag: Tag) -> Part:
     title = "half outline, deck up: port; turn over for starboard"
     drawing = inscribed(half, tag, title, near_mm=near, check=False)
     return Part(drawing=drawing, title="half outline", number=tag.number, along_grain=True)
+
+
+def _gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
+    cards = thickness_cards(board, body, tag)
+    return (*cards, *rail_gauges(board, body, Tag(board=tag.board, number=tag.number + len(cards), day=tag.day)))
 
 
 def _fins(board: Board, body: Body, fins: Sequence[LoftedFin], tag: Tag) -> Iterator[Part]:

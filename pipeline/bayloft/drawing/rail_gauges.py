@@ -72,7 +72,7 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
         Note(texts=("deck",), near_mm=(middle, float(high[1]))),
         Note(texts=("bottom",), near_mm=(middle, 0.0)),
         Note(texts=("starboard looking forward", "turn over for port"), near_mm=(middle, bottom)),
-        Note(texts=(f"{both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
+        Note(texts=(f"at {both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
     ]
     if sharp:
         notes.append(Note(texts=("edge relieved",), near_mm=(right, 0.0)))
