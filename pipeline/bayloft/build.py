@@ -19,6 +19,7 @@ from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.stringer_profile import stringer_outline
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, stl, svg
@@ -30,6 +31,7 @@ from bayloft.record import report
 from bayloft.record.folder import replacing, text_files
 from bayloft.shop.layup import fin_layup, fin_panel
 from bayloft.solid.assembly import Assembly
+from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec import schema, starter
 from bayloft.spec.board import Board
@@ -95,7 +97,10 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
             lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
             for slug, fin in fins.items():
                 fin_panel(fin, lines[slug])
-            stands_whole(board, board_lines(board), lines)
+            board_curves = board_lines(board)
+            stands_whole(board, board_curves, lines)
+            if board.templates.deck_skin_mm:
+                stringer_outline(board, board_body(board_curves))
         except SpecError as error:
             faults += error.faults
             continue

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.labels import PITCH, Block, Box, bounds, free_place, text_width_mm
+from bayloft.drawing.labels import PITCH, Block, Box, bounds, dotted, free_place, text_width_mm
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, PLY, THICKNESS, Drawing, Label
@@ -89,11 +89,16 @@ def inscribed(
     outline, openings = rings(drawing)
     inside = Polygon(outline, openings).buffer(-CLEAR_MM, join_style="mitre")
     shapely.prepare(inside)
-    taken = [_widened(contour.bounds) for layer, contour in drawing.contours if layer not in WRITTEN_OVER]
+    drawn = [contour for layer, contour in drawing.contours if layer not in WRITTEN_OVER]
+    taken = [box for contour in drawn for box in _boxes(contour)]
     taken += [_widened(bounds(label)) for label in drawing.labels]
     left, bottom, right, top = drawing.bounds
     near = near_mm or ((left + right) / 2, (bottom + top) / 2)
-    wanted = [(_heads(tag, title, number), near), *([(iter([_check()]), near)] if check else [])]
+    figures, said = strokes(number or f"{tag.number}", NUMBER_MM), _said(tag, title)
+    wanted = [(_heads(figures, said), near)]
+    if _place(_heads(figures, said), near, inside, taken)[1] is None:
+        wanted = [(iter([_Piece(drawing=figures, size_mm=figures.bounds[2:])]), near), (_texts(said), near)]
+    wanted += [(iter([_check()]), near)] if check else []
     wanted += [(_texts(note.texts), note.near_mm) for note in notes]
     wanted += [(iter([_arrow()]), near)] if up else []
     for pieces, place in wanted:
@@ -142,12 +147,13 @@ def _place(
     return first, None
 
 
-def _heads(tag: Tag, title: str, number: str) -> Iterator[_Piece]:
-    """Yield the number with the texts beside it, in smaller and smaller letters, in one line of text more or less."""
-    figures = strokes(number or f"{tag.number}", NUMBER_MM)
+def _said(tag: Tag, title: str) -> tuple[str, ...]:
+    return (tag.board, title, *([] if tag.day is None else [tag.day.isoformat()]))
+
+
+def _heads(figures: Drawing, texts: Sequence[str]) -> Iterator[_Piece]:
+    """Yield the number with the texts beside it, in smaller and smaller letters."""
     aside = figures.bounds[2] + BESIDE_NUMBER_MM
-    day = [] if tag.day is None else [tag.day.isoformat()]
-    texts = [tag.board, title, *day]
     for caps in CAPS_MM:
         high = max(NUMBER_MM, caps * (1.0 + PITCH * (len(texts) - 1)))
         wide = max(text_width_mm(text, caps, bold=i == 0) for i, text in enumerate(texts))
@@ -180,6 +186,14 @@ def _arrow() -> _Piece:
         name="up", contours=(line(MARK, (BARB_MM, 0.0), (BARB_MM, ARROW_MM)), (MARK, head)), labels=(label,)
     )
     return _Piece(drawing=arrow, size_mm=(bounds(label)[2], ARROW_MM))
+
+
+def _boxes(contour: Contour) -> list[Box]:
+    """Return the boxes in which nothing may be written for a contour: of a slanting line many small ones."""
+    left, low, right, high = contour.bounds
+    if min(right - left, high - low) < 2.0 * CLEAR_MM:
+        return [_widened((left, low, right, high))]
+    return [_widened((x, y, x, y)) for x, y in dotted(contour, CLEAR_MM).tolist()]
 
 
 def _widened(box: Box) -> Box:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness
 from bayloft.spec.board import Board
-from bayloft.tolerances import ARC_FIT_MM
+from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM
 from bayloft.units import both
 
 Array = NDArray[np.float64]
@@ -34,6 +35,9 @@ BESIDE_MM = 22.0
 
 BEYOND_MM, AT_END = 60.0, 0.5
 """How far a line is carried straight on beyond its end to meet another, and the share of it in which they meet."""
+
+LEAST_STRAIGHT_MM = 2.0 * SHORTEST_CUT_MM
+"""Length below which a line is not carried on by a piece of its own."""
 
 SAMPLES = 2000
 
@@ -47,7 +51,7 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
 
     Raises SpecError where the tips leave no room for a deck skin.
     """
-    cut = _contour(board, body)
+    cut = stringer_outline(board, body)
     stations = stringer_stations(board, lines, body)
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
@@ -73,7 +77,8 @@ def _allowances(board: Board) -> tuple[str, ...]:
     return (*said, "texts: finished sizes") if said else ("as lofted, nothing left on",)
 
 
-def _contour(board: Board, body: Body) -> Contour:
+def stringer_outline(board: Board, body: Body) -> Contour:
+    """Return the outline of the stringer template, closed; raises SpecError as `stringer_profile` does."""
     asked = board.templates
     bottom, deck = stringer_curve(body, BOTTOM), stringer_curve(body, DECK)
     if not (asked.deck_skin_mm or asked.sanding_mm):
@@ -151,9 +156,17 @@ def _trimmed(curve: Curve, start: float, end: float) -> Contour:
     """Return a curve from one parameter to another as arcs and lines, straight beyond its own ends."""
     points = _carried_on(curve)
     low, high = max(start, 0.0), min(end, 1.0)
-    parts = [fitted([(curve, low, high)], ARC_FIT_MM)]
-    if start < 0.0:
-        parts.insert(0, Contour.straight(points(np.array([start, 0.0])), closed=False))
-    if end > 1.0:
-        parts.append(Contour.straight(points(np.array([1.0, end])), closed=False))
+    whole = fitted([(curve, low, high)], ARC_FIT_MM)
+    parts = [whole]
+    for beyond, at, first in ((-start, [start, 0.0], True), (end - 1.0, [1.0, end], False)):
+        if beyond <= 0.0:
+            continue
+        straight = points(np.array(at))
+        if beyond * BEYOND_MM > LEAST_STRAIGHT_MM:
+            parts.insert(0 if first else len(parts), Contour.straight(straight, closed=False))
+        else:
+            # Along its own tangent the end of an arc moves that little without leaving the curve.
+            moved = parts[0 if first else -1].points.copy()
+            moved[0 if first else -1] = straight[0 if first else -1]
+            parts[0 if first else -1] = replace(parts[0 if first else -1], points=moved)
     return Contour.joined(*parts, closed=False)
