@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.joints import LAP_MM, Joint, joint_at, overlap_mm, reach_mm
+from bayloft.cutting.writing import Block, blocks, box_of, can_move, middle_of
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.labels import bounds
@@ -64,9 +65,10 @@ def pieced(part: Part, length_mm: float, width_mm: float, cutting: Cutting) -> t
 
     A part whose x axis need not lie along the grain may be turned to fit whole. The pieces stay where they are in the
     part, so that their outlines together, with the gap of the fit round a key or at a lap's shoulders, are the part's
-    own. Joints stand clear of marks, texts and holes, where the part's edges are straightest. Each piece has its name,
-    its number (the part's and its own), a check line and match marks; what stood on the part is on the piece that holds
-    it, but for the number. A butt joint adds its splice plate, last.
+    own. Joints stand clear of marks and holes, where the part's edges are straightest, and of texts too; only where
+    that cannot be are level texts set anew beside the joint, on the piece that holds most of them. Each piece has its
+    name, its number (the part's and its own), a check line and match marks; what stood on the part is on the piece that
+    holds it, but for the number. A butt joint adds its splice plate, last.
 
     Raises NoPieceError where the part is too wide, or no set of joints brings it down to the length.
     """
@@ -77,23 +79,26 @@ def pieced(part: Part, length_mm: float, width_mm: float, cutting: Cutting) -> t
     if size[1] > width_mm:
         raise NoPieceError(part.title, size, room, "too wide, and parts are cut in pieces along their length only")
     outline = part.outline if part.outline.area_mm2 > 0.0 else part.outline.reversed()
-    candidates = list(_candidates(part, outline, cutting))
-    joints = _chosen(candidates, (left, right), length_mm, cutting)
-    if joints is None:
-        why = f"no {cutting.joint} joints clear of marks and texts make pieces that short"
-        raise NoPieceError(part.title, size, room, why)
-    return (*_pieces(part, outline, joints, cutting), *_plates(part, joints))
+    for fixed in (part.drawing.labels, tuple(label for label in part.drawing.labels if not can_move((label,)))):
+        candidates = list(_candidates(part, fixed, outline, cutting))
+        joints = _chosen(candidates, (left, right), length_mm, cutting)
+        if joints is not None:
+            return (*_pieces(part, outline, joints, cutting), *_plates(part, joints))
+    why = f"no {cutting.joint} joints clear of marks make pieces that short"
+    raise NoPieceError(part.title, size, room, why)
 
 
 def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
     return size[0] <= room[0] and size[1] <= room[1]
 
 
-def _candidates(part: Part, outline: Contour, cutting: Cutting) -> Iterator[tuple[Joint, float]]:
+def _candidates(
+    part: Part, fixed: Sequence[Label], outline: Contour, cutting: Cutting
+) -> Iterator[tuple[Joint, float]]:
     """Yield the joints that could be cut, by station, each with what counts against it."""
     left, _, right, _ = outline.bounds
-    before, after = (reach + MATCH_ROOM_MM for reach in reach_mm(cutting.joint))
-    taken = np.array([(low, high) for low, high in _taken(part)]).reshape(-1, 2)
+    before, after = _room_mm(cutting)
+    taken = np.array([(low, high) for low, high in _taken(part, fixed)]).reshape(-1, 2)
     places = np.arange(left + LEAST_PIECE_MM, right - LEAST_PIECE_MM, STEP_MM).round(3)
     places = places[~((taken[:, :1] < places + after) & (taken[:, 1:] > places - before)).any(axis=0)]
     for x, edges in zip(places.tolist(), crossings_at(outline, places), strict=True):
@@ -114,7 +119,13 @@ def _clean(outline: Contour, x_mm: float, cutting: Cutting) -> bool:
     return all(edge.off_ends_mm > 2.0 * SHORTEST_CUT_MM for edge in found)
 
 
-def _taken(part: Part) -> Iterator[tuple[float, float]]:
+def _room_mm(cutting: Cutting) -> tuple[float, float]:
+    """Return how far before and after a joint its own shape and its match marks reach."""
+    before, after = reach_mm(cutting.joint)
+    return before + MATCH_ROOM_MM, after + MATCH_ROOM_MM
+
+
+def _taken(part: Part, fixed: Sequence[Label]) -> Iterator[tuple[float, float]]:
     """Yield the stretches along the part in which something is marked, written, drilled or cut out; not level lines
     that run on, which a joint may cut.
     """
@@ -122,7 +133,7 @@ def _taken(part: Part) -> Iterator[tuple[float, float]]:
     for layer, contour in part.drawing.contours:
         if contour is not outline and layer is not SCRIBE and not _runs_on(contour):
             yield contour.bounds[0], contour.bounds[2]
-    for label in part.drawing.labels:
+    for label in fixed:
         box = bounds(label)
         # What stands beside the part is not cut through.
         if box[3] > outline.bounds[1] and box[1] < outline.bounds[3]:
@@ -176,19 +187,21 @@ def _pieces(part: Part, outline: Contour, joints: Sequence[Joint], cutting: Cutt
         contours = [(CUT, shape), *contours, *_match_marks(shape, before, after, i, cutting)]
         for joint in (before, after):
             contours += [(DRILL, hole) for hole in joint.holes if _on(hole, shape)] if joint else []
+        own = [*_own(part, before, after, cutting)]
+        moved = [Note(texts=tuple(label.text for label in b), near_mm=middle_of(b)) for b, moves in own if moves]
         title = f"{part.title}, piece {i + 1} of {count}"
         low, bottom, high, top = shape.bounds
         drawing = Drawing(
             name=f"{part.drawing.name}-piece-{i + 1}",
             contours=tuple(contours),
-            labels=tuple(label for label in part.drawing.labels if _middle(label, before, after)),
+            labels=tuple(label for block, moves in own if not moves for label in block),
         )
         checked = any(layer is MARK and contour.length_mm == CHECK_MM for layer, contour in contours)
         drawing = inscribed(
             drawing,
             Tag(board=part.board, number=part.number, day=part.day),
             title,
-            [*_told(shape, before, after, cutting)],
+            [*moved, *_told(shape, before, after, cutting)],
             near_mm=((low + high) / 2, (bottom + top) / 2),
             check=not checked,
             number=f"{part.number}-{i + 1}",
@@ -236,11 +249,14 @@ def _held(part: Part, before: Joint | None, after: Joint | None) -> list[tuple[L
     return found
 
 
-def _middle(label: Label, before: Joint | None, after: Joint | None) -> bool:
-    """Whether a label belongs to a piece: its box stands clear of the joints."""
-    box = bounds(label)
-    x = (box[0] + box[2]) / 2
-    return (before is None or x > before.x_mm) and (after is None or x <= after.x_mm)
+def _own(part: Part, before: Joint | None, after: Joint | None, cutting: Cutting) -> Iterator[tuple[Block, bool]]:
+    """Yield the blocks of text that belong to a piece, and whether they are in the way of its joints."""
+    back, ahead = _room_mm(cutting)
+    for block in blocks(part.drawing.labels):
+        x, box = middle_of(block)[0], box_of(block)
+        if (before is None or x > before.x_mm) and (after is None or x <= after.x_mm):
+            ends = [joint.x_mm for joint in (before, after) if joint is not None]
+            yield block, any(box[0] < end + ahead and box[2] > end - back for end in ends) and can_move(block)
 
 
 def _match_marks(
