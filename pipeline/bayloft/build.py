@@ -12,28 +12,17 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from bayloft.drawing.board_sheet import board_sheet
-from bayloft.drawing.fin_gauges import fin_gauges
-from bayloft.drawing.fin_marks import fin_marks
-from bayloft.drawing.fin_slots import fin_slots
-from bayloft.drawing.layup_sheet import layup_sheet
-from bayloft.drawing.part_set import FINS, drawn_together, part_set
-from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.stringer_profile import stringer_outline
-from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault, SpecError
-from bayloft.export import dxf, stl, svg
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import stands_whole
-from bayloft.record import report
+from bayloft.record import board_files, report
 from bayloft.record.folder import replacing, text_files
-from bayloft.shop.layup import fin_layup, fin_panel
-from bayloft.solid.assembly import Assembly
+from bayloft.shop.layup import fin_panel
 from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
-from bayloft.spec import schema, starter
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
@@ -131,55 +120,11 @@ def _passed(board: Board, tolerance_mm: float) -> LoftedBoard:
     return shape
 
 
-def _write_files(shape: LoftedBoard, folder: Path, date: datetime.date | None) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report; `date` is written on the templates."""
-    board = shape.board
-    for name in ("templates", "fins", "solids"):
-        (folder / name).mkdir()
-    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
-    drawings = drawn_together(parts)
-    for kind, drawing in drawings.items():
-        dxf.write(drawing, folder / "templates" / f"{kind}.dxf")
-        svg.write(drawing, folder / "templates" / f"{kind}.svg", style="print")
-    dxf.write(drawings["half-outline"], folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
-    stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
-    if shape.with_fins is not None:
-        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder)
-    exact = shape.exact
-    sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
-    svg.write(sheet, folder / "drawing.svg", style="sheet")
-    return report.write(shape, folder, VERSION)
-
-
-def _write_fins(shape: LoftedBoard, with_fins: Assembly, templates: Sequence[Drawing], folder: Path) -> None:
-    """Write what the fins need: layup sheets, cut templates, gauges and solids, marks, slots, the tail sheet."""
-    board, lines, body = shape.board, shape.lines, shape.body
-    lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
-    for slug, fin in lofted_fins.items():
-        sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
-        svg.write(sheet, folder / "fins" / f"{slug}-layup.svg", style="sheet")
-    drawings: dict[str, Drawing] = {}
-    for (cut, mesh), template in zip(with_fins.cut_fins, templates, strict=True):
-        fin = lofted_fins[cut.stands[0].placement.fin.slug]
-        drawings[f"fins/{cut.slug}"] = template
-        drawings[f"fins/{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
-        stl.write(mesh, folder / "solids" / f"{cut.slug}.stl", name=fin.fin.name)
-    drawings["templates/fin-marks"] = fin_marks(board, lines, body, with_fins.stands)
-    slots = fin_slots(board, with_fins.stands)
-    if slots is not None:
-        drawings["templates/fin-slots"] = slots
-    for name, drawing in drawings.items():
-        svg.write(drawing, folder / f"{name}.svg", style="print")
-        dxf.write(drawing, folder / f"{name}.dxf")
-    svg.write(tail_sheet(board, lines, body, with_fins.stands), folder / "fins" / "tail.svg", style="sheet")
-    stl.write(with_fins.whole, folder / "solids" / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
-
-
 def _build_one(board: Board, out: Path, tolerance_mm: float, date: datetime.date | None) -> Built:
     shape = _passed(board, tolerance_mm)
     folder = out / board.slug
     with replacing(folder) as place:
-        said = _write_files(shape, place, date)
+        said = board_files.write(shape, place, VERSION, date)
     return Built(report=said, folder=folder)
 
 
@@ -257,6 +202,8 @@ def start(folder: Path) -> tuple[Path, ...]:
     OutputError
         If one of the files is there already, or the folder cannot be written.
     """
+    from bayloft.spec import schema, starter  # noqa: PLC0415
+
     texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
     return text_files(folder, texts | schema.texts(), replace=False)
 
@@ -269,6 +216,8 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     OutputError
         If the folder cannot be written.
     """
+    from bayloft.spec import schema  # noqa: PLC0415
+
     return text_files(folder, schema.texts(), replace=True)
 
 

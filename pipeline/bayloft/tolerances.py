@@ -81,3 +81,6 @@ alike two places are that one template serves."""
 WHOLE_PLY_SHARE = 1e-6
 """Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
 division, far below what can be ground."""
+
+BEZIER_MM, PDF_DECIMALS = 1e-3, 4
+"""mm by which a Bezier curve may leave its arc, and decimals (mm) of coordinates, in PDF: far below a printer's dot."""

@@ -17,7 +17,7 @@ from svgpathtools import Arc, parse_path
 from svgpathtools import Path as SvgPath
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
+from bayloft.drawing.sheet import CUT, DRILL, MARK, SCRIBE, Drawing, Label, Layer
 from bayloft.export import svg
 from bayloft.export.preflight import ExportError
 
@@ -83,8 +83,8 @@ def test_the_root_is_in_millimetres(template: Drawing, style: svg.Style, tmp_pat
 def test_another_reader_measures_what_was_drawn(template: Drawing, tmp_path: Path) -> None:
     svg.write(template, tmp_path / "part.svg", style="cut")
     paths = [parse_path(path.attrib["d"]) for path in parsed(tmp_path / "part.svg").iter(f"{SVG}path")]
-    assert len(paths) == len(template.contours)
-    for path, (_, contour) in zip(paths, template.contours, strict=True):
+    lengths = sorted((contour for _, contour in template.contours), key=lambda contour: contour.length_mm)
+    for path, contour in zip(sorted(paths, key=SvgPath.length), lengths, strict=True):
         # Each segment may gain or lose half a decimal at both ends.
         assert path.length() == pytest.approx(contour.length_mm, abs=2 * ROUNDING_MM * len(path))
         assert path.isclosed() == contour.closed
@@ -148,7 +148,7 @@ def test_each_layer_is_one_group_of_its_own(template: Drawing, tmp_path: Path) -
     ]
 
 
-def test_styles_differ_in_weight_dashes_and_fill_only(template: Drawing, tmp_path: Path) -> None:
+def test_styles_differ_in_weight_dashes_fill_and_colour(template: Drawing, tmp_path: Path) -> None:
     filled = replace(
         template,
         contours=((replace(CUT, name="BODY", fill="#dddddd"), template.contours[0][1]), *template.contours[3:]),
@@ -163,7 +163,58 @@ def test_styles_differ_in_weight_dashes_and_fill_only(template: Drawing, tmp_pat
         None,
         *["6.000 1.200 1.200 1.200"] * 2,
     ]
-    assert {seen[style]["BODY"]["stroke"] for style in STYLES} == {"#1c1f22"}
+    assert [seen[style]["BODY"]["stroke"] for style in STYLES] == ["#ff0000", "#1c1f22", "#1c1f22"]
+
+
+def test_the_cut_style_is_what_a_tool_follows(template: Drawing, tmp_path: Path) -> None:
+    """Marks first and the outline last, so that a part lies still until it is done; no letter that needs a font."""
+    scribed = (SCRIBE, Contour.straight([[900.0, 60.0], [950.0, 60.0], [950.0, 90.0]], closed=False))
+    hole = (DRILL, Contour.circle((1500.0, 80.0), 4.0))
+    drawing = replace(template, contours=(*template.contours, scribed, hole))
+    svg.write(drawing, tmp_path / "part.svg", style="cut")
+    root = parsed(tmp_path / "part.svg")
+    groups = root.findall(f"{SVG}g")
+    assert [(group.attrib["id"], group.attrib["stroke"]) for group in groups] == [
+        ("MARK", "#000000"),
+        ("CENTRE", "#000000"),
+        ("SCRIBE", "#008000"),
+        ("DRILL", "#0000ff"),
+        ("CUT", "#ff0000"),
+    ]
+    assert {(group.attrib["fill"], group.attrib["stroke-width"]) for group in groups} == {("none", "0.020")}
+    assert not any("stroke-dasharray" in group.attrib for group in groups)
+    assert not [*root.iter(f"{SVG}text")]
+    areas = [abs(enclosed(parse_path(path.attrib["d"]))) for path in groups[-1]]
+    assert areas == sorted(areas)
+    left, bottom, right, top = drawing.bounds
+    assert root.attrib["width"] == f"{right - left + 10:.3f}mm"
+    assert root.attrib["height"] == f"{top - bottom + 10:.3f}mm"
+
+
+def test_text_alone_is_nothing_to_cut(tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match="nothing to cut or mark"):
+        svg.write(Drawing(name="a", labels=(Label(text="a", x_mm=0, y_mm=0),)), tmp_path / "a.svg", style="cut")
+
+
+@pytest.mark.parametrize(("style", "weight_mm"), [("cut", 0.02), ("print", 0.25)])
+def test_a_template_is_as_large_as_it_says(style: svg.Style, weight_mm: float, tmp_path: Path) -> None:
+    """Two corner marks 100 mm and 4 in apart, found in the picture; and the ink of a circle tells its weight."""
+    square = Contour.straight([[0, 0], [100, 0], [100, 101.6], [0, 101.6]], closed=True)
+    contours = ((CUT, square), (DRILL, Contour.circle((50.0, 50.0), 20.0)))
+    svg.write(Drawing(name="a", contours=contours), tmp_path / "a.svg", style=style)
+    pixels_per_mm = 10.0
+    ink = coverage(tmp_path / "a.svg", pixels_per_mm)
+    size_mm = ink.shape[1] / pixels_per_mm, ink.shape[0] / pixels_per_mm
+    assert size_mm == pytest.approx((110.0, 111.6), abs=1 / pixels_per_mm)
+    for axis, length_mm in ((0, 100.0), (1, 101.6)):
+        # Along a line through no corner, half the ink is at one side, half at the other.
+        strip = ink.take(range(80, 200), axis=axis).sum(axis=axis)
+        places = (np.arange(len(strip)) + 0.5) / pixels_per_mm
+        low, high = places < size_mm[axis] / 2, places >= size_mm[axis] / 2
+        first, last = ((places * strip)[side].sum() / strip[side].sum() for side in (low, high))
+        assert last - first == pytest.approx(length_mm, abs=0.02)
+        # The renderer takes a quarter of a pixel for its unit of cover.
+        assert strip.sum() / 120 / pixels_per_mm / 2 == pytest.approx(weight_mm, abs=0.01)
 
 
 def test_labels_keep_place_size_turn_and_anchor(template: Drawing, tmp_path: Path) -> None:
@@ -215,7 +266,7 @@ HOSTILE = {
 }
 
 
-@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("style", ["print", "sheet"])
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda text: ascii(text[:20]))
 def test_no_text_becomes_anything_but_text(text: str, style: svg.Style, tmp_path: Path) -> None:
     want = text if HOSTILE[text] is None else HOSTILE[text]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import cache
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,8 +17,10 @@ from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
+from bayloft.drawing.tiles import paper_pages
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
@@ -27,6 +30,7 @@ from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.shop import Paper
 
 HERE = Path(__file__).parent
 SPECS = HERE.parents[1] / "specs"
@@ -112,6 +116,14 @@ def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
     same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
 
 
+def test_paper_pages(same_text: SameText) -> None:
+    board = load_board(SPECS / "boards" / "turnstone.toml")
+    lines = board_lines(board)
+    paper = Paper(kind="A3", width_mm=297.0, height_mm=420.0, margin_mm=8.0, overlap_mm=10.0)
+    pages = paper_pages(half_outline(board, lines, board_body(lines)), paper, title="Turnstone, half outline")
+    same_text("\n".join(canonical(page) for page in pages), HERE / "paper-pages-turnstone.txt")
+
+
 @pytest.mark.parametrize("name", ["fulmar", "turnstone"])
 def test_board_sheet(name: str, same_text: SameText) -> None:
     board = load_board(SPECS / "boards" / f"{name}.toml")
@@ -120,3 +132,13 @@ def test_board_sheet(name: str, same_text: SameText) -> None:
     exact = integrals(body)
     drawing = board_sheet(board, lines, body, exact.volume_mm3, exact.area_mm2, audit(lines))
     same_text(canonical(drawing), HERE / f"sheet-{name}.txt")
+
+
+@pytest.mark.parametrize(("name", "numbers"), [("dunlin", (3, 4, 5, 6, 12)), ("turnstone", (2, 13))])
+def test_parts_of_the_set(name: str, numbers: tuple[int, ...], same_text: SameText) -> None:
+    board = replace(load_board(SPECS / "boards" / f"{name}.toml"), fins=())
+    lines = board_lines(board)
+    parts = part_set(board, lines, board_body(lines), [])
+    for number in numbers:
+        drawing = parts[number - 1].drawing
+        same_text(canonical(drawing), HERE / f"part-{drawing.name}.txt")

@@ -36,7 +36,8 @@ def test_help_starts_without_the_heavy_libraries() -> None:
     loaded = set(
         subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     )
-    assert not loaded & {"numpy", "scipy", "ezdxf", "svgwrite", "shapely", "trimesh", "pydantic", "manifold3d"}
+    heavy = {"numpy", "scipy", "ezdxf", "svgwrite", "reportlab", "shapely", "trimesh", "pydantic", "manifold3d"}
+    assert not loaded & heavy
 
 
 def test_five_names_for_a_notebook() -> None:

@@ -38,6 +38,9 @@ _LARGEST_BULGE = np.tan(np.pi / 8)
 _DEEPEST = 40
 """Halvings after which an interval has shrunk to rounding and a curve that still is not met cannot be."""
 
+_JUDGED_STEPS = 4
+"""Steps over which the points inside a biarc see 84 % of its crests at a third and two thirds, if they are even."""
+
 _MOST = 4096
 """Intervals in hand at once beyond which tangents and points cannot belong together: a drawn line takes some fifty."""
 
@@ -70,6 +73,48 @@ def graph(spline: PPoly[np.float64], start: float, end: float) -> Stretch:
         return np.column_stack([x, spline(x)]), np.column_stack([np.ones_like(x), slope(x)])
 
     return curve, start, end
+
+
+def chained(points: Array, tangents: Array, tolerance_mm: float) -> Contour | None:
+    """Return an open contour of biarcs from the first to the last of points (n, 2) on a curve, along its unit tangents
+    (n, 2) there, by few enough of the points to leave all others within `tolerance_mm`; None where the points lie too
+    far apart to tell: between neighbours the arcs bow out by more.
+
+    A biarc over four steps or more is judged by the points inside it, one over fewer steps by its sagittas: it crests
+    at a third and two thirds, where the one point half-way sees nothing.
+    """
+    breaks, ends = np.array([0]), np.array([len(points) - 1])
+    kept: list[Array] = []
+    while len(breaks):
+        joints, bulges = biarcs(points[breaks], tangents[breaks], points[ends], tangents[ends])
+        inner, owner = _between(breaks, ends)
+        legs = (points[breaks], joints, bulges[:, 0]), (joints, points[ends], bulges[:, 1])
+        near = [_distances(points[inner, None], *(part[owner] for part in leg))[:, 0] for leg in legs]
+        worst = np.zeros(len(breaks))
+        np.maximum.at(worst, owner, np.minimum(*near))
+        chords = np.hypot(*(joints - points[breaks]).T), np.hypot(*(points[ends] - joints).T)
+        flat = (np.abs(bulges.T) * chords / 2).max(axis=0) <= tolerance_mm
+        if (~flat & (ends - breaks == 1)).any():
+            return None
+        turns_little = (np.abs(bulges) <= _LARGEST_BULGE).all(axis=1)
+        good = (worst <= tolerance_mm) & turns_little & (flat | (ends - breaks >= _JUDGED_STEPS))
+        kept.append(np.column_stack([breaks, ends])[good])
+        low, high = breaks[~good], ends[~good]
+        middle = (low + high) // 2
+        breaks, ends = np.concatenate([low, middle]), np.concatenate([middle, high])
+    pairs = np.concatenate(kept)
+    chosen = np.append(np.sort(pairs[:, 0]), len(points) - 1)
+    joints, bulges = biarcs(points[chosen[:-1]], tangents[chosen[:-1]], points[chosen[1:]], tangents[chosen[1:]])
+    chain = np.stack([points[chosen[:-1]], joints], axis=1).reshape(-1, 2)
+    return Contour(points=np.vstack([chain, points[-1]]), bulges=np.append(bulges.ravel(), 0.0), closed=False)
+
+
+def _between(starts: NDArray[np.int64], ends: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return every index that lies between a start and its end, and which pair that is."""
+    counts = ends - starts - 1
+    owner = np.repeat(np.arange(len(starts)), counts)
+    first = np.repeat(starts + 1 - (np.cumsum(counts) - counts), counts)
+    return first + np.arange(counts.sum()), owner
 
 
 def biarcs(starts: Array, start_tangents: Array, ends: Array, end_tangents: Array) -> tuple[Array, Array]:

@@ -16,7 +16,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import PITCH, Block, Box, bounds, dotted, free_place, text_width_mm
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
-from bayloft.drawing.sheet import CUT, MARK, PLY, THICKNESS, Drawing, Label
+from bayloft.drawing.sheet import CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label
 from bayloft.drawing.strokes import strokes
 
 Array = NDArray[np.float64]
@@ -30,7 +30,7 @@ CAPS_MM = (4.0, 3.0, 2.2)
 CLEAR_MM = 2.5
 """Between a text and what is cut, marked or written."""
 
-WRITTEN_OVER = (CUT, PLY, THICKNESS)
+WRITTEN_OVER = (CUT, PLY, PLY_INSIDE, THICKNESS)
 """Layers over whose lines a text may stand: where it must not cross a cut is told otherwise, and level lines are faint
 and cover the whole of a fin."""
 

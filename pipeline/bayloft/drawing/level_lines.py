@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from contourpy import ContourGenerator, LineType, contour_generator
+from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 
-from bayloft.drawing.biarcs import biarcs
+from bayloft.drawing.biarcs import chained
 from bayloft.drawing.contour import Contour
 from bayloft.lines.fin import TRAILING_CORNER
 from bayloft.lines.roots import bracketed
@@ -18,24 +18,22 @@ from bayloft.tolerances import ARC_FIT_MM
 
 Array = NDArray[np.float64]
 
-GRID = (32, 64)
-"""Steps in u and v of the grid on which a line is traced at first."""
+_PARTS = (3, 9, 27)
+"""Parts into which the surface's own spans are cut for the grid on which a line is traced: the first that will do. Its
+crossings may lie too far apart to hold arcs to the line along a trailing edge that thins out to just less than the
+level.
+"""
 
-_FINER = 3
-_MOST_TIMES = 3
-"""By how much the grid is made finer where the arcs leave the line, as along a trailing edge that thins out to just
-less than the level, and how often at most. A biarc's error crests at a third and two thirds, so it shows at the
-crossings with the finer grid, and falls with the cube of the step."""
-
-_FOLLOWED = 0.8
-"""Share of ARC_FIT_MM by which arcs may leave those crossings: they lie near the crests, not on them."""
+_FOLLOWED = 0.5
+"""Share of ARC_FIT_MM by which arcs may leave the crossings between their ends: a crest may lie between two, and the
+first ply line runs as near as that to the leading edge."""
 
 _ABOVE_MM = 1e-6
 """Lines are traced this much above their level, so that a stretch that is exactly as high, such as a trailing edge of
 1 mm, is passed on its higher side and does not come out as specks of rounding."""
 
 _ON_GRID = 1e-9
-"""Grid steps within which a crossing stands on a grid line."""
+"""Difference of parameters within which a crossing stands on a grid line."""
 
 Height = Callable[[Array, Array, int, int], Array]
 """The height in mm, or its derivative of order (du, dv), at parameters (u, v) broadcast together."""
@@ -49,98 +47,92 @@ class LevelLine:
     contours: tuple[Contour, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Grid:
-    """Heights on a grid, ready to trace, and its steps in v and u."""
-
-    step: Array
-    traced: ContourGenerator
-
-
 def level_lines(surface: Surface, height: Height, levels_mm: Sequence[float]) -> tuple[LevelLine, ...]:
     """Return the level curves of a height over a face of a fin, between leading edge and trailing corner.
 
     Traced by marching squares on a grid of the surface's parameters; every crossing with the grid is then solved for
-    on the surface along its grid line, and the crossings are joined by biarcs along the curve's exact tangents. The
-    grid is made finer until the biarcs are within ARC_FIT_MM of the curve.
+    on the surface along its grid line, and biarcs along the curve's exact tangents go through some of the crossings
+    and within ARC_FIT_MM of the rest. Where these lie too far apart to tell, the grid is made finer.
 
     Raises ValueError for a curve that no grid follows, because the surface folds.
     """
-    grids = {times: _grid(height, _FINER**times) for times in (0, 1)}
-    lines = []
-    for level in levels_mm:
-        crossed = _crossed(height, grids[0], level)
-        for times in range(1, _MOST_TIMES + 1):
-            contours = tuple(_drawn(surface, height, *at) for at in crossed)
-            if times not in grids:
-                grids[times] = _grid(height, _FINER**times)
-            crossed = _crossed(height, grids[times], level)
-            if _off_mm(contours, [surface.at(*at)[:, [0, 2]] for at in crossed]) <= _FOLLOWED * ARC_FIT_MM:
-                break
-        else:
-            raise ValueError(f"no arcs follow the level of {level:.6g} mm: the surface folds")
-        lines.append(LevelLine(level_mm=level, contours=contours))
-    return tuple(lines)
+    found: dict[float, tuple[Contour, ...]] = {}
+    left = list(levels_mm)
+    for parts in _PARTS:
+        if left:
+            found |= _followed(surface, height, left, parts)
+            left = [level for level in left if level not in found]
+    if left:
+        raise ValueError(f"no arcs follow the level of {left[0]:.6g} mm: the surface folds")
+    return tuple(LevelLine(level_mm=level, contours=found[level]) for level in levels_mm)
 
 
-def _grid(height: Height, finer: int) -> _Grid:
-    steps = GRID[0] * finer, GRID[1] * finer
-    u, v = np.linspace(0.0, 1.0, steps[0] + 1), np.linspace(0.0, TRAILING_CORNER, steps[1] + 1)
-    traced = contour_generator(z=height(u[:, None], v[None, :], 0, 0), line_type=LineType.Separate)
-    return _Grid(step=np.array([TRAILING_CORNER / steps[1], 1.0 / steps[0]]), traced=traced)
-
-
-def _crossed(height: Height, grid: _Grid, level_mm: float) -> list[tuple[Array, Array]]:
-    """Return u (n,) and v (n,) where each curve of a level crosses the lines of a grid, on the surface."""
-    above = level_mm + _ABOVE_MM
-    curves = grid.traced.lines(above)
-    return [_solved(height, np.asarray(crossings, dtype=np.float64), grid.step, above) for crossings in curves]
-
-
-def _off_mm(contours: Sequence[Contour], curves: Sequence[Array]) -> float:
-    """Return the greatest distance of points (n, 2) on the true curves from the contours; infinite without contours."""
-    from shapely import LinearRing, LineString, MultiLineString, distance, points  # noqa: PLC0415
-
+def _followed(
+    surface: Surface, height: Height, levels_mm: Sequence[float], parts: int
+) -> dict[float, tuple[Contour, ...]]:
+    """Return the contours of those levels whose curves a grid is fine enough for."""
+    u, v = (_cut(breaks, parts) for breaks in surface.breaks)
+    v = v[v <= TRAILING_CORNER]
+    traced = contour_generator(x=v, y=u, z=height(u[:, None], v[None, :], 0, 0), line_type=LineType.Separate)
+    curves = [(level, np.asarray(line)) for level in levels_mm for line in traced.lines(level + _ABOVE_MM)]
+    found: dict[float, tuple[Contour, ...]] = dict.fromkeys(levels_mm, ())
     if not curves:
-        return 0.0
-    if not contours:
-        return float("inf")
-    drawn = MultiLineString(
-        [(LinearRing if one.closed else LineString)(one.flattened(ARC_FIT_MM / 100)) for one in contours]
-    )
-    return float(distance(points(np.concatenate(curves)), drawn).max())
+        return found
+    counts = [len(line) for _, line in curves]
+    above = np.repeat([level + _ABOVE_MM for level, _ in curves], counts)
+    at = _solved(height, np.concatenate([line for _, line in curves]), v, u, above)
+    points, tangents = _points(surface, height, *at)
+    starts = np.cumsum(counts)[:-1]
+    pieces = zip(np.split(points, starts), np.split(tangents, starts), strict=True)
+    for (level, _), (places, directions) in zip(curves, pieces, strict=True):
+        contour = _drawn(places, directions)
+        if contour is None:
+            found.pop(level, None)
+        elif level in found:
+            found[level] += (contour,)
+    return found
 
 
-def _solved(height: Height, crossings: Array, step: Array, level_mm: float) -> tuple[Array, Array]:
-    """Return u (n,) and v (n,) on the surface of crossings (n, 2) with grid lines, in grid steps along v and u."""
-    # A crossing stands on a grid line to rounding only.
-    snapped = np.where(np.abs(crossings - np.round(crossings)) < _ON_GRID, np.round(crossings), crossings)
-    low, high = np.floor(snapped) * step, np.ceil(snapped) * step
+def _cut(breaks: Array, parts: int) -> Array:
+    """Return breaks with every span between two of them cut into equal parts."""
+    return np.interp(np.arange((len(breaks) - 1) * parts + 1) / parts, np.arange(len(breaks)), breaks)
 
-    def excess(share: Array, low_v: Array, low_u: Array, high_v: Array, high_u: Array) -> Array:
+
+def _solved(height: Height, crossings: Array, grid_v: Array, grid_u: Array, levels_mm: Array) -> tuple[Array, Array]:
+    """Return u (n,) and v (n,) on the surface of crossings (n, 2), as v and u, with the lines of a grid."""
+    (low_v, high_v), (low_u, high_u) = _around(crossings[:, 0], grid_v), _around(crossings[:, 1], grid_u)
+
+    def excess(share: Array, level: Array, low_v: Array, low_u: Array, high_v: Array, high_u: Array) -> Array:
         v, u = low_v + share * (high_v - low_v), low_u + share * (high_u - low_u)
-        return height(u, v, 0, 0) - level_mm
+        return height(u, v, 0, 0) - level
 
-    shares = bracketed(excess, np.zeros(len(low)), np.ones(len(low)), *low.T, *high.T)
-    v, u = (low + shares[:, None] * (high - low)).T
-    return u, v
+    given = levels_mm, low_v, low_u, high_v, high_u
+    shares = bracketed(excess, np.zeros(len(low_v)), np.ones(len(low_v)), *given)
+    return low_u + shares * (high_u - low_u), low_v + shares * (high_v - low_v)
 
 
-def _drawn(surface: Surface, height: Height, u: Array, v: Array) -> Contour:
-    """Return biarcs through the surface's points at parameters of one level curve, closed where they return."""
-    points = surface.at(u, v)[:, [0, 2]]
-    along_u, along_v = (surface.at(u, v, *order)[:, [0, 2]] for order in ((1, 0), (0, 1)))
+def _around(values: Array, grid: Array) -> tuple[Array, Array]:
+    """Return the grid's values on either side, or twice the one on which a value stands to rounding."""
+    after = np.clip(np.searchsorted(grid, values), 1, len(grid) - 1)
+    low, high = grid[after - 1], grid[after]
+    on_low, on_high = np.abs(values - low) < _ON_GRID, np.abs(values - high) < _ON_GRID
+    return np.where(on_high, high, low), np.where(on_low, low, high)
+
+
+def _points(surface: Surface, height: Height, u: Array, v: Array) -> tuple[Array, Array]:
+    """Return the points (n, 2) as x and z of level curves at parameters, and their unit tangents, either way round."""
+    points, along_u, along_v = (surface.at(u, v, *order)[:, [0, 2]] for order in ((0, 0), (1, 0), (0, 1)))
     # On a level curve the height stays: it runs square to the height's own gradient in the parameters.
     rise_u, rise_v = (height(u, v, *order)[:, None] for order in ((1, 0), (0, 1)))
     tangents = rise_u * along_v - rise_v * along_u
-    tangents /= np.hypot(*tangents.T)[:, None]
-    chords = np.diff(points, axis=0)
-    if (chords * tangents[:-1]).sum() < 0.0:
+    return points, tangents / np.hypot(*tangents.T)[:, None]
+
+
+def _drawn(points: Array, tangents: Array) -> Contour | None:
+    """Return biarcs along one level curve, closed where it returns; None where its points lie too far apart."""
+    if (np.diff(points, axis=0) * tangents[:-1]).sum() < 0.0:
         tangents = -tangents
-    closed = bool(np.allclose(points[0], points[-1], rtol=0.0, atol=1e-9))
-    joints, bulges = biarcs(points[:-1], tangents[:-1], points[1:], tangents[1:])
-    chain = np.stack([points[:-1], joints], axis=1).reshape(-1, 2)
-    arcs = bulges.ravel()
-    if closed:
-        return Contour(points=chain, bulges=arcs, closed=True)
-    return Contour(points=np.vstack([chain, points[-1]]), bulges=np.append(arcs, 0.0), closed=False)
+    chain = chained(points, tangents, _FOLLOWED * ARC_FIT_MM)
+    if chain is None or not np.allclose(points[0], points[-1], rtol=0.0, atol=1e-9):
+        return chain
+    return Contour(points=chain.points[:-1], bulges=chain.bulges[:-1], closed=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import colorsys
 import logging
 import re
-import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from io import StringIO
@@ -17,7 +16,7 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
-from bayloft.export.lettering import identifier, single_line
+from bayloft.export.lettering import identifier, single_line, spelled
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
 from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM, MARK_FLATTENING_MM
 
@@ -37,14 +36,6 @@ _BULGE_DECIMALS = 10
 _ALLOWED = {"R2000": {"LWPOLYLINE", "TEXT"}, "R12": {"POLYLINE", "TEXT"}}
 _LINEWEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
 """Hundredths of a millimetre that group code 370 may hold (DXF reference, LAYER)."""
-
-_ASCII = str.maketrans(
-    {"°": " deg", "×": "x", "·": ".", "⁄": "/", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ß": "ss"}
-    | dict.fromkeys("–—−", "-")
-    | dict.fromkeys("‘’′", "'")
-    | dict.fromkeys("“”″", '"')
-)
-"""What a maker writes that no accent taken off turns into ASCII."""
 
 # The library warns on stderr of a home directory it cannot write a font list to, and of R12 having no unit. Neither
 # bears on what is written here.
@@ -197,18 +188,9 @@ def _lettered(text: str, version: Version) -> str:
     """
     line = single_line(text).replace("\\", "/").replace("^", " ")
     code_page = "ascii" if version == "R12" else "cp1252"
-    line = "".join(part if part.encode(code_page, "ignore") else _spelled(part) for part in line)
+    line = "".join(part if part.encode(code_page, "ignore") else spelled(part) for part in line)
     unwritable = r"[^ -~]" if version == "R12" else r"[^\u0000-\uffff]"
     return single_line(re.sub("%%+", "%", re.sub(unwritable, "?", line)))
-
-
-def _spelled(character: str) -> str:
-    """Return a character in ASCII, or itself where it has no such spelling."""
-    parts = unicodedata.normalize("NFKD", character.translate(_ASCII)).translate(_ASCII)
-    plain = "".join(part for part in parts if not unicodedata.combining(part))
-    # A fraction must not run into the whole number before it: 5⅜ is 5 3/8.
-    plain = f" {plain}" if "/" in plain else plain
-    return plain if plain.isascii() else character
 
 
 def _colour_index(colour: str) -> int:

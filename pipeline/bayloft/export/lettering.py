@@ -12,6 +12,15 @@ _JOINERS = "\u200c\u200d"
 """Zero-width joiners shape letters and emoji; every other format character only changes what a reader sees."""
 
 
+_ASCII = str.maketrans(
+    {"°": " deg", "×": "x", "·": ".", "⁄": "/", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ß": "ss"}
+    | dict.fromkeys("–—−", "-")
+    | dict.fromkeys("‘’′", "'")
+    | dict.fromkeys("“”″", '"')
+)
+"""What a maker writes that no accent taken off turns into ASCII."""
+
+
 def single_line(text: str) -> str:
     """Return the text on one line: white space as single blanks, no control, format or private characters.
 
@@ -19,6 +28,24 @@ def single_line(text: str) -> str:
     """
     line = " ".join("".join(character for character in text if character.isspace() or _is_printable(character)).split())
     return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+
+
+def spelled(character: str) -> str:
+    """Return a character in ASCII, or itself where it has no such spelling."""
+    parts = unicodedata.normalize("NFKD", character.translate(_ASCII)).translate(_ASCII)
+    plain = "".join(part for part in parts if not unicodedata.combining(part))
+    # A fraction must not run into the whole number before it: 5⅜ is 5 3/8.
+    plain = f" {plain}" if "/" in plain else plain
+    return plain if plain.isascii() else character
+
+
+def western(text: str) -> str:
+    """Return the text on one line in the letters of code page 1252, which every viewer has: others are spelled in ASCII
+    where that can be done, and are "?" where it cannot.
+    """
+    line = single_line(text)
+    line = "".join(part if part.encode("cp1252", "ignore") else spelled(part) for part in line)
+    return single_line(line.encode("cp1252", "replace").decode("cp1252"))
 
 
 def identifier(name: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -11,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.sheet import Drawing, Label, Layer
+from bayloft.drawing.sheet import DRILL, SCRIBE, Drawing, Label, Layer
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
 from bayloft.tolerances import SVG_DECIMALS
@@ -24,6 +25,9 @@ Style = Literal["cut", "print", "sheet"]
 
 CUT_WEIGHT_MM = 0.02
 """A hairline: laser programs cut lines below some 0.025 mm and engrave thicker ones (common practice)."""
+
+CUT_COLOUR, DRILL_COLOUR, SCRIBE_COLOUR, MARK_COLOUR = "#ff0000", "#0000ff", "#008000", "#000000"
+"""Of the cut style: laser and vinyl programs tell operations apart by plain colours (common practice)."""
 
 PRINT_WEIGHT_MM = 0.25
 """A line that every printer shows and a pencil covers (common practice)."""
@@ -47,15 +51,19 @@ _LARGEST_SWEEP_DEG = 90.0
 def write(drawing: Drawing, path: Path, *, style: Style) -> None:
     """Write a drawing at full size, one group per layer with the layer's name as id and "cuts" or "marks" as class.
 
-    `cut` has every line a hairline in the layer's colour; `print` has all of one weight, with dashes; `sheet` has the
-    layer's own weight, dashes and fill. A drawing without a page gets its contours and, roughly, its labels with
-    `MARGIN_MM` round them. Arcs stay arcs. Same drawing, same bytes.
+    `cut` is what a tool follows: every line a whole hairline, in one colour per operation, no fill and no text, which
+    a machine's program would fill or drop; marks come first and the cuts that free the part last, small ones before
+    those round them. `print` has all lines of one weight, with dashes; `sheet` has the layer's own weight, dashes and
+    fill. A drawing without a page gets its contours and, roughly, its labels with `MARGIN_MM` round them. Arcs stay
+    arcs. Same drawing, same bytes.
 
     Raises ExportError for what must not be drawn, and in the cut style for what must not be cut; see preflight.py.
     OSError where the file cannot be written.
     """
     problems = [*drawing_problems(drawing)]
     if style == "cut" and not problems:
+        drawing = _for_the_tool(drawing)
+        problems += [] if drawing.contours else ["there is nothing to cut or mark"]
         contours = [(identifier(layer.name), contour) for layer, contour in drawing.contours]
         problems += cutting_problems(drawing, contours)
     if problems:
@@ -87,6 +95,16 @@ def _document(drawing: Drawing, style: Style) -> svgwrite.Drawing:
     return document
 
 
+def _for_the_tool(drawing: Drawing) -> Drawing:
+    """Return a drawing's contours alone, in the order in which to cut them."""
+
+    def when(drawn: tuple[Layer, Contour]) -> tuple[bool, float]:
+        layer, contour = drawn
+        return layer.cuts, abs(contour.area_mm2) if layer.cuts and contour.closed else 0.0
+
+    return replace(drawing, contours=tuple(sorted(drawing.contours, key=when)), labels=())
+
+
 def _page(drawing: Drawing) -> tuple[float, float, float, float]:
     """Return least x, least y, greatest x, greatest y of the page in mm."""
     if drawing.page_mm is not None:
@@ -116,13 +134,19 @@ def _stroke(layer: Layer, style: Style) -> dict[str, str]:
         "id": identifier(layer.name),
         "class_": "cuts" if layer.cuts else "marks",
         "fill": layer.fill if style == "sheet" and layer.fill else "none",
-        "stroke": layer.colour,
+        "stroke": _operation_colour(layer) if style == "cut" else layer.colour,
         "stroke_width": _number(weight_mm),
         "stroke_linejoin": "round",
     }
     if layer.dashes_mm and style != "cut":
         stroke["stroke_dasharray"] = " ".join(_number(length) for length in layer.dashes_mm)
     return stroke
+
+
+def _operation_colour(layer: Layer) -> str:
+    if layer.cuts:
+        return CUT_COLOUR
+    return {DRILL: DRILL_COLOUR, SCRIBE: SCRIBE_COLOUR}.get(layer, MARK_COLOUR)
 
 
 def _path(contour: Contour, left: float, top: float) -> str:

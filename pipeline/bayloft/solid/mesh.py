@@ -90,9 +90,13 @@ def _united(mesh: Mesh, among: Indices) -> Mesh:
     """Return the mesh with those vertices `among` its own that share a place made one, without triangles two corners of
     which are the same, and without vertices that no triangle uses.
     """
-    _, first, inverse = np.unique(mesh.vertices[among], axis=0, return_index=True, return_inverse=True)
+    # Sorted by place, and by number where places are the same: each run of one place becomes its first vertex.
+    x, y, z = mesh.vertices[among].T
+    order = np.lexsort((z, y, x))
+    ranked = mesh.vertices[among[order]]
+    fresh = np.append(True, (ranked[1:] != ranked[:-1]).any(axis=1))
     target = np.arange(len(mesh.vertices))
-    target[among] = among[first[inverse.ravel()]]
+    target[among[order]] = among[order][fresh][np.cumsum(fresh) - 1]
     triangles = target[mesh.triangles]
     a, b, c = triangles.T
     triangles = triangles[(a != b) & (b != c) & (c != a)]
