@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 import os
+import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -102,10 +103,9 @@ def test_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_skin_that_the_tips_cannot_take_is_told_with_all_faults(tmp_path: Path) -> None:
-    turnstone = Path(SPECS, "boards", "turnstone.toml").read_text(encoding="utf-8")
-    text = turnstone.replace('"../', f'"{Path(SPECS).resolve().as_posix()}/') + '\n[templates]\ndeck_skin = "9 mm"\n'
-    board = tmp_path / "turnstone.toml"
-    board.write_text(text, encoding="utf-8")
+    shutil.copytree(SPECS, tmp_path / "specs")
+    board = tmp_path / "specs" / "boards" / "turnstone.toml"
+    board.write_text(board.read_text(encoding="utf-8") + '\n[templates]\ndeck_skin = "9 mm"\n', encoding="utf-8")
     result = run("check", board, WHIMBREL)
     assert result.exit_code == 2
     assert "templates.deck_skin: more than the round of the tips leaves" in result.output

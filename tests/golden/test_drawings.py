@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import cache
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
