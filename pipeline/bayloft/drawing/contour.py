@@ -83,6 +83,9 @@ class Contour:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y in mm; exact, arcs included."""
+        if not self.bulges.any():
+            least, most = self.points.min(axis=0), self.points.max(axis=0)
+            return float(least[0]), float(least[1]), float(most[0]), float(most[1])
         starts, chords, sweeps = self._segments()
         headings = np.arctan2(chords[:, 1], chords[:, 0]) - sweeps / 2
         radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)
@@ -174,6 +177,8 @@ class Contour:
 
     def _divided(self, parts: Array) -> Contour:
         """Return the same shape with segment i cut into parts[i] (0 counts as 1) equal parts."""
+        if (parts <= 1).all():
+            return self
         starts, chords, sweeps = self._segments()
         counts = np.maximum(parts, 1).astype(np.int64)
         which = np.repeat(np.arange(len(counts)), counts)

@@ -40,7 +40,7 @@ BESIDE_NUMBER_MM = 4.0
 _STEP_MM = 4.0
 _FLATTENED_MM = 0.2
 _NEAR_MM = 80.0
-_AT_ONCE = 150
+_AT_ONCE = 60
 """Places tried at once: most texts find theirs among the first."""
 
 

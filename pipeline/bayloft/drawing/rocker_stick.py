@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from bayloft.drawing.biarcs import fitted
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import place
@@ -11,10 +9,9 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, MARK, Drawing, Layer
-from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_stations
+from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_heights, stringer_stations
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
-from bayloft.solid.measure import rocker
 from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
@@ -42,7 +39,7 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     back = [edge.points[0], [tail, -STUFF_MM], [nose, -STUFF_MM], edge.points[-1]]
     cut = Contour.joined(Contour.straight(back, closed=False), edge.reversed(), closed=True)
     stations = stringer_stations(board, lines, body)
-    heights = np.round(rocker(body, stations), 3).tolist()
+    heights, _ = stringer_heights(body, stations)
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
     for x, height in zip(stations, heights, strict=True):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.drawing.biarcs import Curve
-from bayloft.drawing.figures import TIPS_MM
+from bayloft.drawing.figures import SHOWN_DECIMALS, TIPS_MM
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
+from bayloft.solid.integrals import parameter_at
 from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.board import Board
 
@@ -34,6 +37,16 @@ def stringer_curve(body: Body, v: float) -> Curve:
         return points, tangents
 
     return curve
+
+
+def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[float], list[float]]:
+    """Return rocker and thickness in mm at stations where the stringer is, both solved together, to SHOWN_DECIMALS."""
+    x = np.array([stations_mm, stations_mm])
+    v = np.broadcast_to([[BOTTOM], [DECK]], x.shape)
+    bottom, deck = body.port.at(parameter_at(body.port, x, v), v)[..., 2]
+    found = (np.round(heights, SHOWN_DECIMALS) + 0.0 for heights in (bottom, deck - bottom))
+    low, thick = (heights.tolist() for heights in found)
+    return low, thick
 
 
 def stringer_stations(board: Board, lines: BoardLines, body: Body) -> list[float]:

@@ -18,11 +18,11 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
-from bayloft.drawing.stringer_curves import BOTTOM, DECK, stringer_curve, stringer_stations
+from bayloft.drawing.stringer_curves import BOTTOM, DECK, stringer_curve, stringer_heights, stringer_stations
 from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
-from bayloft.solid.measure import rocker, stringer_from_mm, thickness
+from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM
 from bayloft.units import both
@@ -55,13 +55,13 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
     stations = stringer_stations(board, lines, body)
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
-    heights, thick = np.round(rocker(body, stations), 3), np.round(thickness(body, stations), 3)
-    for x, low, high in zip(stations, heights.tolist(), thick.tolist(), strict=True):
+    heights, thick = stringer_heights(body, stations)
+    for x, low, high in zip(stations, heights, thick, strict=True):
         contours += [line(MARK, (x, low), (x, low + TICK_MM)), line(MARK, (x, low + high - TICK_MM), (x, low + high))]
         texts = (place(board, x), f"{both(high)} thick", f"{both(low)} rocker")
         notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, low + high / 2)))
     middle = board.length_mm / 2
-    notes += [Note(texts=("tail",), near_mm=(0.0, float(heights[0]))), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
+    notes += [Note(texts=("tail",), near_mm=(0.0, heights[0])), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
     notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))
     notes.append(Note(texts=("bottom",), near_mm=(middle, 0.0)))
     notes.append(Note(texts=_allowances(board), near_mm=(0.45 * board.length_mm, 0.0)))

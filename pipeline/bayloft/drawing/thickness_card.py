@@ -9,8 +9,9 @@ from bayloft.drawing.figures import place
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.stringer_curves import stringer_heights
 from bayloft.solid.body import Body
-from bayloft.solid.measure import stringer_from_mm, thickness
+from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.board import Board
 from bayloft.units import feet_inches
 
@@ -32,7 +33,7 @@ def thickness_cards(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
     """
     stations = sorted(given.x_mm for given in (*board.thicknesses, board.thickest))
     stations = [x for x in stations if stringer_from_mm(body) < x < board.length_mm]
-    thick = np.round(thickness(body, stations), 3).tolist()
+    _, thick = stringer_heights(body, stations)
     slots = [*zip(stations, thick, strict=True)]
     cards = [tuple(slots[i : i + MOST_SLOTS]) for i in range(0, len(slots), MOST_SLOTS)]
     return tuple(
