@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import gc
 import json
 import sys
 import traceback
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from bayloft.build import Built
 
 DEFECT, BAD_INPUT, CHECK_FAILED, INTERRUPTED = 1, 2, 3, 130
+
+COLLECTED_EVERY = (200_000, 20, 20)
+"""Thresholds of the garbage collector."""
 
 EPILOG = """
 \b
@@ -83,6 +87,9 @@ def main() -> None:
       bayloft check mine/first-board.toml    every check made, nothing written
       bayloft build mine/first-board.toml    templates, fins, solids, drawing in out/first-board/
     """
+    # A command makes many small values and keeps most to its end: looking for dead cycles every 700 of them costs a
+    # tenth of the whole time and finds next to none.
+    gc.set_threshold(*COLLECTED_EVERY)
 
 
 @main.command(epilog=EPILOG)

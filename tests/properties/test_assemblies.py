@@ -42,7 +42,7 @@ def test_fins_anywhere_make_one_solid(board: LoftedBoard) -> None:
             for placement in board.board.fins
         )
         stands = standing(placements, foils, board.body)
-        assembly = assembled(board.checked.mesh, stands, meshes)
+        assembly = assembled(board.checked.solid, stands, meshes)
         findings = checked_assembly(assembly, board.checked.volume_mm3, board.board.name)
         assert [finding for finding in findings if not finding.passed] == []
         for mesh in (assembly.whole, *(mesh for _, mesh in assembly.cut_fins)):

@@ -14,7 +14,7 @@ from bayloft.lines.fin import fin_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
-from bayloft.solid.mesh import Mesh, float32_collapsed, manifold, welded
+from bayloft.solid.mesh import Mesh, float32_collapsed, manifold, solid_of, welded
 from bayloft.solid.meshing import MOST_PLACES, Grid, MeshingError, chord_deviation, grid_for, meshed
 from bayloft.solid.surface import Surface, interpolated
 from bayloft.spec.loading import load_board, load_fin
@@ -55,14 +55,14 @@ def test_a_cube_is_closed_and_outward() -> None:
     assert mesh.unpaired_edges() == 0
     assert mesh.volume_mm3 == pytest.approx(1.0, abs=1e-12)
     assert mesh.area_mm2 == pytest.approx(6.0, abs=1e-12)
-    assert manifold(mesh) == (True, "closed and manifold")
+    assert manifold(solid_of(mesh), mesh.volume_mm3) == (True, "closed and manifold")
     assert replace(mesh, triangles=mesh.triangles[:, ::-1]).volume_mm3 == pytest.approx(-1.0, abs=1e-12)
 
 
 def test_every_kind_of_fault_leaves_edges_unpaired() -> None:
     missing = cube(CUBE_FACES[1:])
     assert missing.unpaired_edges() > 0
-    assert not manifold(missing)[0]
+    assert not manifold(solid_of(missing), missing.volume_mm3)[0]
     turned = CUBE_FACES.copy()
     turned[3] = turned[3, ::-1]
     assert cube(turned).unpaired_edges() > 0

@@ -83,8 +83,9 @@ class Contour:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y in mm; exact, arcs included."""
-        if not self.bulges.any():
-            least, most = self.points.min(axis=0), self.points.max(axis=0)
+        least, most = self.points.min(axis=0), self.points.max(axis=0)
+        # Places so far apart that their distance is no number have no bounds either: that comes out below.
+        if not self.bulges.any() and np.isfinite(most - least).all():
             return float(least[0]), float(least[1]), float(most[0]), float(most[1])
         starts, chords, sweeps = self._segments()
         headings = np.arctan2(chords[:, 1], chords[:, 0]) - sweeps / 2
@@ -171,13 +172,14 @@ class Contour:
 
     def _segments(self) -> tuple[Array, Array, Array]:
         """Return the start (s, 2), chord vector (s, 2) and signed sweep in radians (s,) of every segment."""
-        last = None if self.closed else -1
-        chords = np.roll(self.points, -1, axis=0) - self.points
-        return self.points[:last], chords[:last], 4 * np.arctan(self.bulges[:last])
+        if not self.closed:
+            return self.points[:-1], self.points[1:] - self.points[:-1], 4 * np.arctan(self.bulges[:-1])
+        chords = np.concatenate([self.points[1:], self.points[:1]]) - self.points
+        return self.points, chords, 4 * np.arctan(self.bulges)
 
     def _divided(self, parts: Array) -> Contour:
         """Return the same shape with segment i cut into parts[i] (0 counts as 1) equal parts."""
-        if (parts <= 1).all():
+        if not (parts > 1).any():
             return self
         starts, chords, sweeps = self._segments()
         counts = np.maximum(parts, 1).astype(np.int64)

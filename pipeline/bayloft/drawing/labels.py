@@ -141,6 +141,10 @@ def spread(wanted_mm: ArrayLike, widths_mm: ArrayLike, low_mm: float, high_mm: f
     return np.asarray(np.maximum(np.minimum(fitted, high), low) + offsets, dtype=np.float64)
 
 
+_TRIED_AT_ONCE = 32
+"""Places looked at together: enough to be quick, few enough not to try all where one of the first is free."""
+
+
 def free_place(
     size_mm: tuple[float, float], places: Array, taken: Sequence[Box], inside: Callable[[Array], NDArray[np.bool_]]
 ) -> tuple[float, float] | None:
@@ -148,19 +152,21 @@ def free_place(
 
     `inside` tells for boxes (n, 4) which are. None where no place is free.
     """
-    boxes = np.hstack([places, places + np.array(size_mm)])
     others = np.array(taken, dtype=np.float64).reshape(-1, 1, 4)
-    apart = (
-        (others[..., 0] >= boxes[:, 2])
-        | (others[..., 2] <= boxes[:, 0])
-        | (others[..., 1] >= boxes[:, 3])
-        | (others[..., 3] <= boxes[:, 1])
-    )
-    free = apart.all(axis=0) & inside(boxes)
-    if not free.any():
-        return None
-    x, y = places[int(np.argmax(free))].tolist()
-    return x, y
+    for start in range(0, len(places), _TRIED_AT_ONCE):
+        tried = places[start : start + _TRIED_AT_ONCE]
+        boxes = np.hstack([tried, tried + np.array(size_mm)])
+        apart = (
+            (others[..., 0] >= boxes[:, 2])
+            | (others[..., 2] <= boxes[:, 0])
+            | (others[..., 1] >= boxes[:, 3])
+            | (others[..., 3] <= boxes[:, 1])
+        )
+        free = apart.all(axis=0) & inside(boxes)
+        if free.any():
+            x, y = tried[int(np.argmax(free))].tolist()
+            return x, y
+    return None
 
 
 def dotted(contour: Contour, step_mm: float) -> Array:

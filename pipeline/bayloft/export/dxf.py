@@ -46,8 +46,8 @@ def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
     """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
     R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit nor weight and has every arc as lines
-    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). The file is read back from memory before it is kept. Same
-    drawing, same bytes.
+    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds is measured before it is written.
+    Same drawing, same bytes.
 
     Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
     """
@@ -58,11 +58,11 @@ def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
         raise ExportError(drawing.name, tuple(problems))
     with _fixed_metadata():
         document = _document(drawing, version)
+        problems = [*_document_problems(drawing, document, version)]
+        if problems:
+            raise ExportError(drawing.name, tuple(problems))
         text = StringIO()
         document.write(text)
-    problems = [*_written_problems(drawing, text.getvalue(), version)]
-    if problems:
-        raise ExportError(drawing.name, tuple(problems))
     path.write_bytes(document.encode(text.getvalue()))
 
 
@@ -144,11 +144,8 @@ def _add_label(space: Modelspace, label: Label, version: Version) -> None:
     ).set_placement(place, align=alignment)
 
 
-def _written_problems(drawing: Drawing, text: str, version: Version) -> Iterator[str]:
-    """Return what is wrong with a document as a reader finds it."""
-    from ezdxf.filemanagement import read  # noqa: PLC0415
-
-    document = read(StringIO(text))
+def _document_problems(drawing: Drawing, document: Document, version: Version) -> Iterator[str]:
+    """Return what is wrong with a document as it would be written."""
     space = document.modelspace()
     strays = {entity.dxftype() for entity in space} - _ALLOWED[version]
     if strays:

@@ -130,6 +130,8 @@ def _curves(contour: Contour) -> Iterator[list[float]]:
     ahead, across = (1 - bulges**2) * chords, 2 * bulges * chords[:, ::-1] * (1.0, -1.0)
     first, second = parts.points + (ahead + across) / 3, ends - (ahead - across) / 3
     rows = np.round(np.hstack([first, second, ends]), PDF_DECIMALS) + 0.0
+    if not np.isfinite(rows).all():
+        raise ValueError(f"a contour from {parts.points[0].tolist()} has no finite size")
     # An arc whose sagitta vanishes in the decimals is a line.
     straight = np.abs(parts.bulges) * np.hypot(*chords.T) / 2 < 10.0**-PDF_DECIMALS / 2
     yield (np.round(parts.points[0], PDF_DECIMALS) + 0.0).tolist()

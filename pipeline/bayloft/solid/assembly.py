@@ -90,14 +90,13 @@ def stood(mesh: Mesh, stand: Stand, side: str) -> Mesh:
     return Mesh(vertices=points, triangles=mesh.triangles[:, ::-1])
 
 
-def assembled(board: Mesh, stands: Sequence[Stand], meshes: Mapping[str, Mesh]) -> Assembly:
+def assembled(hull: manifold3d.Manifold, stands: Sequence[Stand], meshes: Mapping[str, Mesh]) -> Assembly:
     """Return board and fins as one closed mesh (a boolean union) in single precision, and every fin cut by the board (a
     difference).
 
     Both are exact for the meshes; a board's mesh is within its chord tolerance of the surface. `meshes` by the fin's
     slug, in the fin's own axes. Board plus fins less overlaps is the volume of the union as long as fins do not meet.
     """
-    hull = solid_of(board)
     joins, solids, outside = [], [], {}
     for stand in stands:
         highest = -min(float(stand.outer[:, 1].min()), float(stand.inner[:, 1].min()))

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import manifold3d
 import numpy as np
 
 from bayloft.findings import Finding
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import Integrals
-from bayloft.solid.mesh import Mesh, float32_collapsed, manifold
+from bayloft.solid.mesh import Mesh, float32_collapsed, manifold, solid_of
 from bayloft.solid.meshing import Grid, chord_deviation, grid_for, meshed
 from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, CHORD_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
 
@@ -27,11 +28,13 @@ NO_ORDER_SHARE = 1e-2
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CheckedMesh:
-    """A mesh with its figures: chord tolerance asked and deviation sampled (mm), volumes (mm3) of the mesh, of its
-    halving and extrapolated from both, the order at which the error falls, and what the checks found.
+    """A mesh, the same as a manifold3d solid, and its figures: chord tolerance asked and deviation sampled (mm),
+    volumes (mm3) of the mesh, of its halving and extrapolated from both, the order at which the error falls, and what
+    the checks found.
     """
 
     mesh: Mesh
+    solid: manifold3d.Manifold
     tolerance_mm: float
     deviation_mm: float
     volume_mm3: float
@@ -53,8 +56,8 @@ def _outcome(code: str, where: str, measured: float, limit: float, unit: str, te
     )
 
 
-def _within(body: Body, volume_mm3: float, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float]:
-    """Return a grid within the chord tolerance, its mesh, and the volume of its halving.
+def _within(body: Body, volume_mm3: float, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float, float]:
+    """Return a grid within the chord tolerance, its mesh, and the volumes of this and of its halving.
 
     The grid is made finer, down to FINEST of the tolerance, until the mesh's volume and the one extrapolated from both
     meshes agree with the body's within their limits, which `coarse` makes wider.
@@ -63,14 +66,14 @@ def _within(body: Body, volume_mm3: float, tolerance_mm: float, coarse: float) -
     while True:
         grid = grid_for(body, asked)
         mesh = meshed(body, grid)
-        halved = meshed(body, grid.halved()).volume_mm3
-        relative = abs(mesh.volume_mm3 / volume_mm3 - 1.0) / (MESH_VOLUME_RELATIVE * coarse)
-        residual = abs((4.0 * halved - mesh.volume_mm3) / 3.0 / volume_mm3 - 1.0) / (RICHARDSON_RELATIVE * coarse**2)
+        volume, halved = mesh.volume_mm3, meshed(body, grid.halved()).volume_mm3
+        relative = abs(volume / volume_mm3 - 1.0) / (MESH_VOLUME_RELATIVE * coarse)
+        residual = abs((4.0 * halved - volume) / 3.0 / volume_mm3 - 1.0) / (RICHARDSON_RELATIVE * coarse**2)
         # The error of the volume goes with the chord tolerance, what extrapolation leaves of it with its square.
         excess = max(relative, np.sqrt(residual))
         finer = FINER * asked / excess
         if excess <= 1.0 or finer < FINEST * tolerance_mm:
-            return grid, mesh, halved
+            return grid, mesh, volume, halved
         asked = finer
 
 
@@ -84,8 +87,8 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     """
     coarse = max(1.0, tolerance_mm / CHORD_MM)
     limit, residual_limit = MESH_VOLUME_RELATIVE * coarse, RICHARDSON_RELATIVE * coarse**2
-    grid, mesh, halved = _within(body, exact.volume_mm3, tolerance_mm, coarse)
-    deviation, volume = chord_deviation(body, grid), mesh.volume_mm3
+    grid, mesh, volume, halved = _within(body, exact.volume_mm3, tolerance_mm, coarse)
+    deviation = chord_deviation(body, grid)
     short, short_halved = exact.volume_mm3 - volume, exact.volume_mm3 - halved
     order = float(np.log2(short / short_halved)) if short * short_halved > 0.0 else float("nan")
     extrapolated = (4.0 * halved - volume) / 3.0
@@ -93,7 +96,8 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     residual = abs(extrapolated / exact.volume_mm3 - 1.0)
     beyond = -HOLLOW_SHARE * limit * exact.volume_mm3
     unpaired, collapsed = mesh.unpaired_edges(), float32_collapsed(mesh)
-    sound, reason = manifold(mesh)
+    solid = solid_of(mesh)
+    sound, reason = manifold(solid, volume)
     findings = (
         _outcome("mesh-closed", where, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
         _outcome("mesh-manifold", where, int(not sound), 0, "faults", f"a second judge says: {reason}", good=sound),
@@ -139,6 +143,7 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     )
     return CheckedMesh(
         mesh=mesh,
+        solid=solid,
         tolerance_mm=tolerance_mm,
         deviation_mm=deviation,
         volume_mm3=volume,

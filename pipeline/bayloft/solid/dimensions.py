@@ -12,8 +12,7 @@ from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import SEGMENTS
 from bayloft.solid.body import Body
-from bayloft.solid.integrals import parameter_at
-from bayloft.solid.measure import apex_share, rocker, stringer_from_mm, thickness, tuck, width
+from bayloft.solid.measure import apex_share, places, rocker, stringer_from_mm, thickness, tuck, width
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.tolerances import GIVEN_NUMBER_MM
@@ -114,49 +113,43 @@ def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
 
 def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
     """Return apex, tuck, crown and bottom at the stations where they were given, where the section is at its full."""
+    first = stringer_from_mm(body)
 
     def full(line: tuple[Given, ...]) -> list[Given]:
+        given = [number for number in line if not number.assumed and first <= number.x_mm < board.length_mm]
+        halves = lines.outline.at([number.x_mm for number in given])
         return [
             number
-            for number in line
-            if not number.assumed
-            and stringer_from_mm(body) <= number.x_mm < board.length_mm
-            and float(lines.outline.at(number.x_mm)) >= lines.full_half_width_mm * (1.0 - 1e-9)
+            for number, half in zip(given, halves, strict=True)
+            if half >= lines.full_half_width_mm * (1.0 - 1e-9)
         ]
 
-    apexes, tucks, crowns = full(board.apex), full(board.tuck), full(board.crown)
-    found = _measured(
-        "apex height",
-        apexes,
-        np.array([apex_share(body, number.x_mm) for number in apexes]),
-        lines.thickness([number.x_mm for number in apexes]),
-    )
-    found += _measured("tuck", tucks, np.array([tuck(body, number.x_mm) for number in tucks]))
-    drops = []
-    for number in crowns:
-        v = np.array([0.6, SHOULDER, 1.0])
-        p = body.port.at(parameter_at(body.port, np.full(3, number.x_mm), v), v)
-        drops.append((p[2, 2] - p[1, 2]) * (p[0, 1] / p[1, 1]) ** 2)
-    found += _measured("crown", crowns, np.array(drops))
-    for number in full(board.roll):
-        at = number.x_mm
-        v = np.array([0.0, BOTTOM_INNER])
-        p = body.port.at(parameter_at(body.port, np.full(2, at), v), v)
-        roll, vee, concave, double = (
-            float(line.at(at)) for line in (lines.roll, lines.vee, lines.concave, lines.double_concave)
+    apexes, tucks, crowns, rolls = (full(line) for line in (board.apex, board.tuck, board.crown, board.roll))
+    at = [number.x_mm for number in apexes]
+    found = _measured("apex height", apexes, apex_share(body, at), lines.thickness(at))
+    found += _measured("tuck", tucks, tuck(body, [number.x_mm for number in tucks]))
+    inner, shoulder, middle = places(body, [number.x_mm for number in crowns], (0.6, SHOULDER, 1.0))
+    drops = (middle[:, 2] - shoulder[:, 2]) * (inner[:, 1] / shoulder[:, 1]) ** 2
+    return found + _measured("crown", crowns, drops) + _rises(rolls, lines, body)
+
+
+def _rises(rolls: list[Given], lines: BoardLines, body: Body) -> list[Dimension]:
+    """Return how far the bottom rises from the stringer to where it rolls off, which all its numbers have a part in."""
+    x = np.array([number.x_mm for number in rolls])
+    stringer, off = places(body, x, (0.0, BOTTOM_INNER))
+    roll, vee, concave, double = (line.at(x) for line in (lines.roll, lines.vee, lines.concave, lines.double_concave))
+    s = off[:, 1] / (lines.outline.at(x) - lines.tuck.at(x))
+    asked = (vee + 4.0 * double) * s + (roll - concave - 4.0 * double) * s * s
+    return [
+        Dimension(
+            path=number.path,
+            what="rise of the bottom at its roll-off",
+            x_mm=number.x_mm,
+            asked_mm=float(asked[i]),
+            lofted_mm=float(off[i, 2] - stringer[i, 2]),
         )
-        s = p[1, 1] / (float(lines.outline.at(at)) - float(lines.tuck.at(at)))
-        asked = (vee + 4.0 * double) * s + (roll - concave - 4.0 * double) * s * s
-        found.append(
-            Dimension(
-                path=number.path,
-                what="rise of the bottom at its roll-off",
-                x_mm=at,
-                asked_mm=asked,
-                lofted_mm=float(p[1, 2] - p[0, 2]),
-            )
-        )
-    return found
+        for i, number in enumerate(rolls)
+    ]
 
 
 def dimensions(board: Board, lines: BoardLines, body: Body) -> tuple[Dimension, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,9 @@ Array = NDArray[np.float64]
 
 EXACT_NODES = 8
 """Nodes per knot span and direction: the highest integrand here, x^2 z n_z of a bicubic, has degree 14 in each."""
+
+SPANS_AT_ONCE = 8
+"""Knot spans in u that are summed together: memory that is used again and again costs less than fresh memory."""
 
 PLAN_NODES = 4
 """Nodes per knot span for n_z alone, of degree 5 in each direction."""
@@ -53,32 +57,61 @@ def _spread(breaks: Array, nodes: Array, weights: Array) -> tuple[Array, Array]:
     return at.ravel(), (half[:, None] * weights).ravel()
 
 
+def _some_spans(breaks: Array) -> Iterator[Array]:
+    """Yield the breaks of SPANS_AT_ONCE spans at a time."""
+    for first in range(0, len(breaks) - 1, SPANS_AT_ONCE):
+        yield breaks[first : first + SPANS_AT_ONCE + 1]
+
+
 def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
     """Return the integrals of (z, x z, y z, z^2/2, x^2 z, y^2 z, z^3/3, x z^2/2) times the z-component of S_v x S_u.
 
     By the divergence theorem these are the volume, first and second moments between the surface and the plane z = 0,
     as long as all other faces of the body are upright or lie in that plane. Exact to rounding for polynomial patches.
     """
-    x_nodes, x_weights = leggauss(nodes)
-    u, wu = _spread(surface.breaks[0], x_nodes, x_weights)
-    v, wv = _spread(surface.breaks[1], x_nodes, x_weights)
-    p = surface.grid(u, v)
-    pu, pv = surface.grid(u, v, du=1), surface.grid(u, v, dv=1)
-    upward = (pv[..., 0] * pu[..., 1] - pv[..., 1] * pu[..., 0]) * (wu[:, None] * wv)
-    x, y, z = p[..., 0], p[..., 1], p[..., 2]
-    lifted = upward * z
+    rule = leggauss(nodes)
+    v, wv = _spread(surface.breaks[1], *rule)
+    total = np.zeros(8)
+    for breaks in _some_spans(surface.breaks[0]):
+        u, wu = _spread(breaks, *rule)
+        total += _upward_moments(surface, u, v, wu[:, None] * wv)
+    return total
+
+
+def _upward_moments(surface: Surface, u: Array, v: Array, weights: Array) -> Array:
+    x, y, z = _components(surface.grid(u, v))
+    lifted = _upward(surface, u, v) * weights * z
+    by_x, by_y, by_z = lifted * x, lifted * y, lifted * z
     return np.array(
         [
             lifted.sum(),
-            (lifted * x).sum(),
-            (lifted * y).sum(),
-            (lifted * z).sum() / 2,
-            (lifted * x * x).sum(),
-            (lifted * y * y).sum(),
-            (lifted * z * z).sum() / 3,
-            (lifted * z * x).sum() / 2,
+            by_x.sum(),
+            by_y.sum(),
+            by_z.sum() / 2,
+            (by_x * x).sum(),
+            (by_y * y).sum(),
+            (by_z * z).sum() / 3,
+            (by_z * x).sum() / 2,
         ]
     )
+
+
+def _components(vectors: Array) -> tuple[Array, Array, Array]:
+    """Return vectors (..., 3) as three arrays, each in one piece."""
+    x, y, z = np.ascontiguousarray(np.moveaxis(vectors, -1, 0))
+    return x, y, z
+
+
+def _upward(surface: Surface, u: Array, v: Array) -> Array:
+    """Return the z-component of S_v x S_u on a grid."""
+    (xu, yu), (xv, yv) = (_components(surface.grid(u, v, *order))[:2] for order in ((1, 0), (0, 1)))
+    return xv * yu - yv * xu
+
+
+def _sizes(along_u: Array, along_v: Array) -> Array:
+    """Return the lengths of the cross products of vectors (..., 3)."""
+    (a, b, c), (d, e, f) = _components(along_u), _components(along_v)
+    return np.sqrt((b * f - c * e) ** 2 + (c * d - a * f) ** 2 + (a * e - b * d) ** 2)
 
 
 def surface_area(surface: Surface) -> float:
@@ -109,16 +142,17 @@ def _quartered(boxes: Array) -> Array:
 def _box_areas(surface: Surface, boxes: Array, nodes: int, *, regular: bool) -> Array:
     at, weights = leggauss(nodes)
     if regular:
-        bu, bv = surface.breaks
-        (u, wu), (v, wv) = _spread(bu, at, weights), _spread(bv, at, weights)
-        cross = np.cross(surface.grid(u, v, dv=1), surface.grid(u, v, du=1))
-        size = np.linalg.norm(cross, axis=-1) * (wu[:, None] * wv)
-        shape = (len(bu) - 1, nodes, len(bv) - 1, nodes)
-        return np.asarray(size.reshape(shape).sum(axis=(1, 3)).ravel(), dtype=np.float64)
+        v, wv = _spread(surface.breaks[1], at, weights)
+        areas = []
+        for breaks in _some_spans(surface.breaks[0]):
+            u, wu = _spread(breaks, at, weights)
+            size = _sizes(surface.grid(u, v, du=1), surface.grid(u, v, dv=1)) * (wu[:, None] * wv)
+            areas.append(size.reshape(len(breaks) - 1, nodes, -1, nodes).sum(axis=(1, 3)).ravel())
+        return np.concatenate(areas)
     half_u, half_v = (boxes[:, 1] - boxes[:, 0]) / 2, (boxes[:, 3] - boxes[:, 2]) / 2
     u = (boxes[:, 0] + half_u)[:, None, None] + half_u[:, None, None] * at[None, :, None]
     v = (boxes[:, 2] + half_v)[:, None, None] + half_v[:, None, None] * at[None, None, :]
-    size = np.linalg.norm(np.cross(surface.at(u, v, dv=1), surface.at(u, v, du=1)), axis=-1)
+    size = _sizes(surface.at(u, v, du=1), surface.at(u, v, dv=1))
     weight = (half_u * half_v)[:, None, None] * weights[None, :, None] * weights[None, None, :]
     return np.asarray((size * weight).sum(axis=(1, 2)), dtype=np.float64)
 
@@ -154,9 +188,7 @@ def _plan_area(body: Body) -> float:
         if surface is None:
             continue
         (u, wu), (v, wv) = (_spread(breaks, *leggauss(PLAN_NODES)) for breaks in surface.breaks)
-        pu, pv = surface.grid(u, v, du=1), surface.grid(u, v, dv=1)
-        upward = (pv[..., 0] * pu[..., 1] - pv[..., 1] * pu[..., 0]) * (wu[:, None] * wv)
-        total += float(np.abs(upward).sum()) / 2
+        total += float(np.abs(_upward(surface, u, v) * (wu[:, None] * wv)).sum()) / 2
     return total if body.starboard is not None else 2.0 * total
 
 

@@ -110,7 +110,7 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
     with_fins = None
     if fins:
         stands = standing(board.fins, {fin.fin.slug: base_foil(fin.body) for fin in fins}, body)
-        with_fins = assembled(checked.mesh, stands, {fin.fin.slug: fin.checked.mesh for fin in fins})
+        with_fins = assembled(checked.solid, stands, {fin.fin.slug: fin.checked.mesh for fin in fins})
         findings += checked_assembly(with_fins, checked.volume_mm3, board.name)
     return LoftedBoard(
         board=board,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,18 +70,22 @@ def section(body: Body, x_mm: float, per_segment: int = 24) -> Section:
     return Section(x_mm=x_mm, v=v, points=points[:, 1:])
 
 
-def tuck(body: Body, x_mm: float) -> float:
-    """Return how far in mm the bottom edge lies inside the apex at a station."""
-    v = np.array([EDGE, APEX])
-    y = body.port.at(parameter_at(body.port, np.full(2, x_mm), v), v)[:, 1]
-    return float(y[1] - y[0])
+def places(body: Body, x_mm: ArrayLike, v: Sequence[float]) -> Array:
+    """Return the points (len(v), n, 3) in mm of sections at stations (n,) where they have the parameters v."""
+    x, v_all = np.broadcast_arrays(np.atleast_1d(np.asarray(x_mm, dtype=np.float64)), np.array(v)[:, None])
+    return body.port.at(parameter_at(body.port, x, v_all), v_all)
 
 
-def apex_share(body: Body, x_mm: float) -> float:
-    """Return the height of the apex above the bottom at the stringer, as a share of the thickness there."""
-    v = np.array([0.0, APEX, 1.0])
-    z = body.port.at(parameter_at(body.port, np.full(3, x_mm), v), v)[:, 2]
-    return float((z[1] - z[0]) / (z[2] - z[0]))
+def tuck(body: Body, x_mm: ArrayLike) -> Array:
+    """Return how far in mm the bottom edge lies inside the apex at stations (n,)."""
+    edge, apex = places(body, x_mm, (EDGE, APEX))
+    return np.asarray(apex[:, 1] - edge[:, 1], dtype=np.float64)
+
+
+def apex_share(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the height of the apex above the bottom at the stringer, as a share of the thickness there: (n,)."""
+    low, apex, high = places(body, x_mm, (0.0, APEX, 1.0))[..., 2]
+    return np.asarray((apex - low) / (high - low), dtype=np.float64)
 
 
 def area_curve(body: Body, length_mm: float, steps: int) -> tuple[Array, Array]:

@@ -34,7 +34,7 @@ class Surface:
         along = BSpline(self.knots_u, self.net.reshape(nu, nv * 3), DEGREE)(np.asarray(u, dtype=np.float64), du)
         columns = along.reshape(-1, nv, 3).transpose(1, 0, 2)
         across = BSpline(self.knots_v, columns, DEGREE)(np.asarray(v, dtype=np.float64), dv)
-        return np.ascontiguousarray(across.transpose(1, 0, 2))
+        return across.transpose(1, 0, 2)
 
     def at(self, u: ArrayLike, v: ArrayLike, du: int = 0, dv: int = 0) -> Array:
         """Return the derivative of order (du, dv) at pairs of parameters broadcast together: shape (..., 3), mm."""
