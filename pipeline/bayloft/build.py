@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -11,6 +12,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from bayloft.drawing.stringer_profile import stringer_outline
 from bayloft.errors import Fault, SpecError
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
@@ -19,6 +21,7 @@ from bayloft.lines.footing import stands_whole
 from bayloft.record import board_files, report
 from bayloft.record.folder import replacing, text_files
 from bayloft.shop.layup import fin_panel
+from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
@@ -83,7 +86,10 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
             lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
             for slug, fin in fins.items():
                 fin_panel(fin, lines[slug])
-            stands_whole(board, board_lines(board), lines)
+            board_curves = board_lines(board)
+            stands_whole(board, board_curves, lines)
+            if board.templates.deck_skin_mm:
+                stringer_outline(board, board_body(board_curves))
         except SpecError as error:
             faults += error.faults
             continue
@@ -116,11 +122,11 @@ def passed(board: Board, tolerance_mm: float) -> LoftedBoard:
     return shape
 
 
-def _build_one(board: Board, out: Path, tolerance_mm: float) -> Built:
+def _build_one(board: Board, out: Path, tolerance_mm: float, date: datetime.date | None) -> Built:
     shape = passed(board, tolerance_mm)
     folder = out / board.slug
     with replacing(folder) as place:
-        said = board_files.write(shape, place, VERSION)
+        said = board_files.write(shape, place, VERSION, date)
     return Built(report=said, folder=folder)
 
 
@@ -154,6 +160,7 @@ def build_boards(
     *,
     tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
+    date: datetime.date | None = None,
     told: Told = silent,
 ) -> tuple[Built, ...]:
     """Build boards into folders of `out`, and return their reports.
@@ -167,6 +174,7 @@ def build_boards(
     out : folder for the boards' folders.
     tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
     jobs : boards worked on at once, each in a process of its own.
+    date : written on every template; none is if left out, for nothing here reads the clock.
     told : called with each board's name as it is done.
 
     Raises
@@ -175,7 +183,7 @@ def build_boards(
         A faulty spec; a shape that fails its own checks; a place that cannot be written.
     """
     boards = loaded(specs_in(places))
-    work = partial(_build_one, out=out, tolerance_mm=checked_tolerance(tolerance_mm))
+    work = partial(_build_one, out=out, tolerance_mm=checked_tolerance(tolerance_mm), date=date)
     return each(work, boards, jobs, told)
 
 

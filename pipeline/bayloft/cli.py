@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import gc
 import json
 import sys
@@ -102,7 +103,21 @@ def main() -> None:
     metavar="FOLDER",
     help="Where each board gets a folder of its name.",
 )
-def build(specs: tuple[Path, ...], out: Path, tolerance_mm: float, jobs: int | None, *, as_json: bool) -> None:
+@click.option(
+    "--date",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="Day to write on the templates  [default: none]",
+)
+def build(
+    specs: tuple[Path, ...],
+    out: Path,
+    tolerance_mm: float,
+    jobs: int | None,
+    date: datetime.datetime | None,
+    *,
+    as_json: bool,
+) -> None:
     """Build boards: templates, fins, solids, drawing and report.
 
     SPEC is a board's .toml file, or a folder of them. All specs are read before anything is written; a build that fails
@@ -118,7 +133,12 @@ def build(specs: tuple[Path, ...], out: Path, tolerance_mm: float, jobs: int | N
 
         with _progress(stage.specs_in(specs)) as told:
             built = stage.build_boards(
-                specs, out, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told
+                specs,
+                out,
+                tolerance_mm=tolerance_mm,
+                jobs=jobs or stage.default_jobs(),
+                date=date.date() if date else None,
+                told=told,
             )
         _print(built, as_json=as_json)
 

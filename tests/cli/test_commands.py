@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -62,11 +64,51 @@ def test_six_boards_are_built(built: Path) -> None:
         "templates/fin-marks-cut.svg",
         "templates/fin-marks.dxf",
         "templates/fin-marks.svg",
+        "templates/full-outline-cut.svg",
+        "templates/full-outline.dxf",
+        "templates/full-outline.svg",
+        "templates/gauges-cut.svg",
+        "templates/gauges.dxf",
+        "templates/gauges.svg",
         "templates/half-outline-cut.svg",
         "templates/half-outline-r12-mm.dxf",
         "templates/half-outline.dxf",
         "templates/half-outline.svg",
+        "templates/rocker-stick-cut.svg",
+        "templates/rocker-stick.dxf",
+        "templates/rocker-stick.svg",
+        "templates/spin-templates-cut.svg",
+        "templates/spin-templates.dxf",
+        "templates/spin-templates.svg",
+        "templates/stringer-cut.svg",
+        "templates/stringer.dxf",
+        "templates/stringer.svg",
     ]
+
+
+def test_the_day_given_stands_on_every_template_and_no_other(tmp_path: Path, built: Path) -> None:
+    assert run("build", WHIMBREL, "-o", tmp_path, "--date", "2026-05-01").exit_code == 0
+    names = ["fins/whimbrel-flex.svg"]
+    names += [f"templates/{kind}.svg" for kind in ("gauges", "half-outline", "rocker-stick", "spin-templates")]
+    for name in names:
+        assert "2026-05-01" in (tmp_path / "whimbrel" / name).read_text(encoding="utf-8")
+        assert not re.search(r"20\d\d-\d\d-\d\d", (built / "whimbrel" / name).read_text(encoding="utf-8"))
+
+
+def test_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
+    result = run("build", WHIMBREL, "-o", tmp_path, "--date", "2026-02-30")
+    assert result.exit_code == 2
+    assert "2026-02-30" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_skin_that_the_tips_cannot_take_is_told_with_all_faults(tmp_path: Path) -> None:
+    shutil.copytree(SPECS, tmp_path / "specs")
+    board = tmp_path / "specs" / "boards" / "turnstone.toml"
+    board.write_text(board.read_text(encoding="utf-8") + '\n[templates]\ndeck_skin = "9 mm"\n', encoding="utf-8")
+    result = run("check", board, WHIMBREL)
+    assert result.exit_code == 2
+    assert "templates.deck_skin: more than the round of the tips leaves" in result.output
 
 
 def test_the_picture_in_the_readme_is_the_drawing(built: Path, same_text: Callable[[str, Path], None]) -> None:
@@ -249,10 +291,10 @@ def test_failed_check_is_not_written(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
 
 def test_defect_names_the_spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("a fault of ours")
 
-    monkeypatch.setattr("bayloft.record.board_files.half_outline", broken)
+    monkeypatch.setattr("bayloft.record.board_files.part_set", broken)
     result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
     assert result.exit_code == 1
     assert "whimbrel.toml" in result.output

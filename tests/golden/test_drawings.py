@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.drawing.tiles import paper_pages
@@ -130,3 +132,13 @@ def test_board_sheet(name: str, same_text: SameText) -> None:
     exact = integrals(body)
     drawing = board_sheet(board, lines, body, exact.volume_mm3, exact.area_mm2, audit(lines))
     same_text(canonical(drawing), HERE / f"sheet-{name}.txt")
+
+
+@pytest.mark.parametrize(("name", "numbers"), [("dunlin", (3, 4, 5, 6, 12)), ("turnstone", (2, 13))])
+def test_parts_of_the_set(name: str, numbers: tuple[int, ...], same_text: SameText) -> None:
+    board = replace(load_board(SPECS / "boards" / f"{name}.toml"), fins=())
+    lines = board_lines(board)
+    parts = part_set(board, lines, board_body(lines), [])
+    for number in numbers:
+        drawing = parts[number - 1].drawing
+        same_text(canonical(drawing), HERE / f"part-{drawing.name}.txt")

@@ -135,7 +135,9 @@ def test_what_the_starter_has_in_remarks_can_be_used(text: str, tmp_path: Path) 
     head, tail, rest = text.partition("[tail]")
     tail_keys, rocker, rest = rest.partition("[rocker]")
     # Of the remarks under [tail], each is for some kinds only.
-    head, rest = (re.sub(r"^# (?=\w+ += |\[(?:tab|core)\])", "", part, flags=re.MULTILINE) for part in (head, rest))
+    head, rest = (
+        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates)\])", "", part, flags=re.MULTILINE) for part in (head, rest)
+    )
     used = head + tail + tail_keys + rocker + rest
     is_board = "[outline]" in text
     (tmp_path / starter.FIN_FILE).write_text(starter.fin_text() if is_board else used, "utf-8")

@@ -83,6 +83,10 @@ class Contour:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y in mm; exact, arcs included."""
+        least, most = self.points.min(axis=0), self.points.max(axis=0)
+        # Places so far apart that their distance is no number have no bounds either: that comes out below.
+        if not self.bulges.any() and np.isfinite(most - least).all():
+            return float(least[0]), float(least[1]), float(most[0]), float(most[1])
         starts, chords, sweeps = self._segments()
         headings = np.arctan2(chords[:, 1], chords[:, 0]) - sweeps / 2
         radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -48,6 +49,7 @@ def text_width_mm(text: str, height_mm: float, *, bold: bool = False) -> float:
     return float(share * height_mm * (_BOLD if bold else 1.0))
 
 
+@cache
 def _letter(letter: str) -> float:
     plain = unicodedata.normalize("NFKD", letter)[0]
     return next((width for letters, width in _WIDTHS.items() if plain in letters), _WIDEST)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CUT, DRILL, Drawing
@@ -14,7 +15,8 @@ class Part:
     holes drilled to their diameter, SCRIBE contours are followed shallowly, and everything else is for the eye.
 
     `number` is its number in the set, cut as single strokes; `along_grain`: its x axis lies along the face grain;
-    `count` of them are cut, `mirrored` of these turned over.
+    `count` of them are cut, `mirrored` of these turned over. `board` and `day` are those written on it;
+    `kind` names the parts of a set that are drawn together.
     """
 
     drawing: Drawing
@@ -23,6 +25,9 @@ class Part:
     along_grain: bool = False
     count: int = 1
     mirrored: int = 0
+    board: str = ""
+    day: date | None = None
+    kind: str = ""
 
     @property
     def outline(self) -> Contour:

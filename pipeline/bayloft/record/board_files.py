@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +11,8 @@ from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.fin_gauges import fin_gauges
 from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import fin_slots
-from bayloft.drawing.fin_template import fin_template
-from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.layup_sheet import layup_sheet
+from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.export import dxf, pdf, stl, svg
@@ -21,36 +22,40 @@ from bayloft.solid.assembly import Assembly
 from bayloft.solid.loft import LoftedBoard
 
 
-def write(shape: LoftedBoard, folder: Path, version: str) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report.
+def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
+    """Write every file of a board into an empty folder and return its report; `date` is written on its templates.
 
     Raises ExportError for a drawing that must not reach a machine, OSError where a file cannot be written.
     """
     board, exact = shape.board, shape.exact
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
-    half = half_outline(board, shape.lines, shape.body)
-    _write_template(half, folder / "templates" / "half-outline")
-    dxf.write(half, folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
+    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
+    drawings = drawn_together(parts)
+    for kind, drawing in drawings.items():
+        _write_template(drawing, folder / "templates" / kind)
+    dxf.write(drawings["half-outline"], folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
     stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
     if shape.with_fins is not None:
-        _write_fins(shape, shape.with_fins, folder)
+        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder)
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
     _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
     return report.write(shape, folder, version)
 
 
-def _write_fins(shape: LoftedBoard, with_fins: Assembly, folder: Path) -> None:
-    """Write what the fins need: layup sheets, cut templates, gauges and solids, marks, slots, the tail sheet."""
+def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence[Drawing], folder: Path) -> None:
+    """Write what the fins need: layup sheets, cut templates (given in the order of the cuts), gauges and solids, marks,
+    slots, the tail sheet.
+    """
     board, lines, body, stands = shape.board, shape.lines, shape.body, with_fins.stands
     templates, fins, solids = (folder / name for name in ("templates", "fins", "solids"))
     lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
     for slug, fin in lofted_fins.items():
         sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
         _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
-    for cut, mesh in with_fins.cut_fins:
+    for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
         fin = lofted_fins[cut.stands[0].placement.fin.slug]
-        _write_template(fin_template(fin.fin, fin.lines, fin.body, cut), fins / cut.slug)
+        _write_template(template, fins / cut.slug)
         _write_template(fin_gauges(board.name, fin.lines, fin.body, body, lines, cut), fins / f"{cut.slug}-gauges")
         stl.write(mesh, solids / f"{cut.slug}.stl", name=fin.fin.name)
     _write_template(fin_marks(board, lines, body, stands), templates / "fin-marks")

@@ -32,6 +32,10 @@ FIGURES = 4
 """Decimals of lengths, and significant figures of errors: more would print the rounding of one machine."""
 
 
+NO_SHAPE = frozenset({"source", "path", "assumed", "templates"})
+"""What a board carries that changes nothing of its shape."""
+
+
 def spec_digest(board: Board) -> str:
     """Return the SHA-256 of a board's trusted values, its fins' included: the same shape has the same digest, however
     its file is written.
@@ -40,7 +44,7 @@ def spec_digest(board: Board) -> str:
     def plain(value: object) -> object:
         if dataclasses.is_dataclass(value):
             fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
-            return {key: plain(item) for key, item in fields.items() if key not in {"source", "path", "assumed"}}
+            return {key: plain(item) for key, item in fields.items() if key not in NO_SHAPE}
         if isinstance(value, (tuple, frozenset)):
             items = [plain(item) for item in value]
             return sorted(map(str, items)) if isinstance(value, frozenset) else items

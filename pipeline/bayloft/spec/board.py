@@ -9,6 +9,7 @@ from bayloft.errors import KeyPath
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed, Given
 from bayloft.spec.source import Source
+from bayloft.spec.templates import AS_LOFTED, Templates
 
 NoseKind = Literal["round", "pointed"]
 TailKind = Literal["round", "pin", "thumb", "square", "squash", "diamond", "swallow"]
@@ -114,3 +115,4 @@ class Board:
     fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source
+    templates: Templates = AS_LOFTED

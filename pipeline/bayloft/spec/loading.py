@@ -35,6 +35,7 @@ from bayloft.spec.sections import bottom_lines, crown_line, rail_lines
 from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.source import Source, read
 from bayloft.spec.tables import Root
+from bayloft.spec.template_rules import trusted_templates
 from bayloft.spec.vocabulary import keys_of
 from bayloft.spec.wording import located, tell
 from bayloft.units import MM_PER_UNIT
@@ -194,6 +195,7 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
     crown = crown_line(spec.crown, length, foil, reading)
     bottom = bottom_lines(spec.bottom, length, reading)
     fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
+    templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
     hollow = spec.outline.hollow
@@ -223,6 +225,7 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         concave=bottom["concave"],
         double_concave=bottom["double concave"],
         fins=fins,
+        templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
     )

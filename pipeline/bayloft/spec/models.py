@@ -35,6 +35,7 @@ from bayloft.spec.kinds import (
 )
 from bayloft.spec.slots import SlotTable
 from bayloft.spec.tables import At, MaybeAt, Root, Table
+from bayloft.spec.template_models import TemplatesTable
 
 MOST_ENTRIES = 200
 """Entries of one list. A long board measured every 20 mm has 150."""
@@ -341,3 +342,6 @@ class BoardSpec(Root):
     crown: list[CrownAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck's crown at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
+    templates: TemplatesTable | None = Field(
+        default=None, description="What the templates show beyond the shape itself."
+    )

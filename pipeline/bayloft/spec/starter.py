@@ -86,6 +86,11 @@ from_tail = "6 in"                # rear end of its base to the tail end
 # off_stringer = "4 1/4 in"       # makes it a pair, one to each side
 # toe = "3 deg"                   # of a pair: fronts turned towards the stringer; or "1/8 in" from rear to front end
 # cant = "5 deg"                  # of a pair: tips leaning outward
+
+# [templates]                     # what the templates show beyond the shape
+# deck_skin = "3 mm"              # thickness of a skin laid on the deck later: the stringer is cut that much lower
+# sanding = "1/32 in"             # left on the stringer all round
+# rail_gauges = [{{ from_tail = "12 in" }}, {{ from_nose = "12 in" }}]   # their stations
 '''
 
 _FIN = f"""#:schema ./{FIN_SCHEMA_FILE}

@@ -1,0 +1,202 @@
+"""What is written on every part: its number, board, kind, date, which way is up, a check line; inside where it fits."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.labels import PITCH, Block, Box, bounds, dotted, free_place, text_width_mm
+from bayloft.drawing.marks import CHECK_MM, check_line, line
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label
+from bayloft.drawing.strokes import strokes
+
+Array = NDArray[np.float64]
+
+NUMBER_MM = 10.0
+"""Height of the number: a scribing point a millimetre wide leaves its strokes apart."""
+
+CAPS_MM = (4.0, 3.0, 2.2)
+"""Cap heights tried for a text, the largest first, until it fits inside."""
+
+CLEAR_MM = 2.5
+"""Between a text and what is cut, marked or written."""
+
+WRITTEN_OVER = (CUT, PLY, PLY_INSIDE, THICKNESS)
+"""Layers over whose lines a text may stand: where it must not cross a cut is told otherwise, and level lines are faint
+and cover the whole of a fin."""
+
+ARROW_MM, BARB_MM = 14.0, 3.0
+BESIDE_NUMBER_MM = 4.0
+
+_STEP_MM = 4.0
+_FLATTENED_MM = 0.2
+_NEAR_MM = 80.0
+_AT_ONCE = 60
+"""Places tried at once: most texts find theirs among the first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tag:
+    """What tells one part from all others on the wall: the board, the part's number in its set, the day given."""
+
+    board: str
+    number: int
+    day: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """Lines of text, and the place in mm that the middle of their box should be near."""
+
+    texts: tuple[str, ...]
+    near_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Piece:
+    """Something to be placed: drawn with its lower left corner at (0, 0), with the size of its box in mm."""
+
+    drawing: Drawing
+    size_mm: tuple[float, float]
+
+
+def inscribed(
+    drawing: Drawing,
+    tag: Tag,
+    title: str,
+    notes: Sequence[Note] = (),
+    *,
+    near_mm: tuple[float, float] | None = None,
+    up: bool = False,
+    check: bool = True,
+    number: str = "",
+) -> Drawing:
+    """Return a part's drawing with its number in single strokes, board, title, day and notes written inside it.
+
+    near_mm: where the number and the name should be near, the middle if None. up: with an arrow that shows which way is
+    up. check: with a line of 100 mm. number: what is scribed if not the tag's number. Nothing is written over what the
+    drawing already holds, and what finds no room inside stands under the part.
+    """
+    outline, openings = rings(drawing)
+    inside = Polygon(outline, openings).buffer(-CLEAR_MM, join_style="mitre")
+    shapely.prepare(inside)
+    drawn = [contour for layer, contour in drawing.contours if layer not in WRITTEN_OVER]
+    taken = [box for contour in drawn for box in _boxes(contour)]
+    taken += [_widened(bounds(label)) for label in drawing.labels]
+    left, bottom, right, top = drawing.bounds
+    near = near_mm or ((left + right) / 2, (bottom + top) / 2)
+    figures, said = strokes(number or f"{tag.number}", NUMBER_MM), _said(tag, title)
+    wanted = [(_heads(figures, said), near)]
+    if _place(_heads(figures, said), near, inside, taken)[1] is None:
+        wanted = [(iter([_Piece(drawing=figures, size_mm=figures.bounds[2:])]), near), (_texts(said), near)]
+    wanted += [(iter([_check()]), near)] if check else []
+    wanted += [(_texts(note.texts), note.near_mm) for note in notes]
+    wanted += [(iter([_arrow()]), near)] if up else []
+    for pieces, place in wanted:
+        piece, corner = _place(pieces, place, inside, taken)
+        if corner is None:
+            corner = left, min([bottom, *(box[1] for box in taken)]) - CLEAR_MM - piece.size_mm[1]
+        taken.append(_widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1])))
+        drawing = drawing.joined(piece.drawing.moved(*corner))
+    return drawing
+
+
+def rings(drawing: Drawing) -> tuple[Array, list[Array]]:
+    """Return the points (n, 2) of a part's outer contour and of its openings, flattened for questions of room."""
+    part = Part(drawing=drawing, title="", number=0)
+    return part.outline.flattened(_FLATTENED_MM), [hole.flattened(_FLATTENED_MM) for hole in part.openings]
+
+
+def _place(
+    pieces: Iterator[_Piece], near_mm: tuple[float, float], inside: Polygon, taken: list[Box]
+) -> tuple[_Piece, tuple[float, float] | None]:
+    """Return the first piece for which there is room inside, and the free place nearest to the wanted one; the first of
+    all and None where none has room.
+    """
+
+    def holds(boxes: Array) -> NDArray[np.bool_]:
+        return np.asarray(shapely.contains(inside, shapely.box(*boxes.T)), dtype=np.bool_)
+
+    first = next(pieces)
+    if inside.is_empty:
+        return first, None
+    low, high = np.reshape(inside.bounds, (2, 2))
+    for piece in itertools.chain([first], pieces):
+        size = np.array(piece.size_mm)
+        # Most find their place near the wanted one, and only the others are looked for all over the part.
+        for reach in (_NEAR_MM, np.inf):
+            start = np.maximum(low, np.clip(near_mm, low, high) - reach - size / 2)
+            stop = np.minimum(high - size, np.clip(near_mm, low, high) + reach - size / 2)
+            x, y = (np.arange(a, b, _STEP_MM) for a, b in zip(start, stop, strict=True))
+            grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+            away = np.hypot(*(grid + size / 2 - near_mm).T)
+            grid = grid[np.argsort(away.round(6), kind="stable")]
+            for i in range(0, len(grid), _AT_ONCE):
+                place = free_place(piece.size_mm, grid[i : i + _AT_ONCE], taken, holds)
+                if place is not None:
+                    return piece, place
+    return first, None
+
+
+def _said(tag: Tag, title: str) -> tuple[str, ...]:
+    return (tag.board, title, *([] if tag.day is None else [tag.day.isoformat()]))
+
+
+def _heads(figures: Drawing, texts: Sequence[str]) -> Iterator[_Piece]:
+    """Yield the number with the texts beside it, in smaller and smaller letters."""
+    aside = figures.bounds[2] + BESIDE_NUMBER_MM
+    for caps in CAPS_MM:
+        high = max(NUMBER_MM, caps * (1.0 + PITCH * (len(texts) - 1)))
+        wide = max(text_width_mm(text, caps, bold=i == 0) for i, text in enumerate(texts))
+        labels = tuple(
+            Label(text=text, x_mm=aside, y_mm=high - caps * (1.0 + PITCH * i), height_mm=caps, bold=i == 0)
+            for i, text in enumerate(texts)
+        )
+        head = figures.moved(0.0, high - NUMBER_MM)
+        yield _Piece(drawing=Drawing(name="head", contours=head.contours, labels=labels), size_mm=(aside + wide, high))
+
+
+def _texts(texts: tuple[str, ...]) -> Iterator[_Piece]:
+    for caps in CAPS_MM:
+        block = Block(texts=texts, caps_mm=caps)
+        yield _Piece(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)
+
+
+def _check() -> _Piece:
+    drawing = check_line(0.0, 0.0)
+    low, high = drawing.bounds[1], bounds(drawing.labels[0])[3]
+    return _Piece(drawing=drawing.moved(0.0, -low), size_mm=(CHECK_MM, high - low))
+
+
+def _arrow() -> _Piece:
+    head = Contour.straight(
+        [[0.0, ARROW_MM - BARB_MM], [BARB_MM, ARROW_MM], [2 * BARB_MM, ARROW_MM - BARB_MM]], closed=False
+    )
+    label = Label(text="up", x_mm=2 * BARB_MM + 1.5, y_mm=ARROW_MM / 2, height_mm=CAPS_MM[0])
+    arrow = Drawing(
+        name="up", contours=(line(MARK, (BARB_MM, 0.0), (BARB_MM, ARROW_MM)), (MARK, head)), labels=(label,)
+    )
+    return _Piece(drawing=arrow, size_mm=(bounds(label)[2], ARROW_MM))
+
+
+def _boxes(contour: Contour) -> list[Box]:
+    """Return the boxes in which nothing may be written for a contour: of a slanting line many small ones."""
+    left, low, right, high = contour.bounds
+    if min(right - left, high - low) < 2.0 * CLEAR_MM:
+        return [_widened((left, low, right, high))]
+    return [_widened((x, y, x, y)) for x, y in dotted(contour, CLEAR_MM).tolist()]
+
+
+def _widened(box: Box) -> Box:
+    left, bottom, right, top = box
+    spare = CLEAR_MM / 2
+    return left - spare, bottom - spare, right + spare, top + spare

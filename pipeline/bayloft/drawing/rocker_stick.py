@@ -1,0 +1,57 @@
+"""The rocker stick: the bottom at the stringer as a curved edge, its back straight, with stations on both faces."""
+
+from __future__ import annotations
+
+from bayloft.drawing.biarcs import fitted
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.figures import place
+from bayloft.drawing.inscription import Note, Tag, inscribed
+from bayloft.drawing.marks import line
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import CUT, DRILL, MARK, Drawing, Layer
+from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_heights, stringer_stations
+from bayloft.lines.board import BoardLines
+from bayloft.solid.body import Body
+from bayloft.spec.board import Board
+from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
+
+STUFF_MM = 45.0
+"""Least width of the stick, at the lowest rocker: stiff enough on edge in 6 mm plywood (common practice, no source)."""
+
+TICK_MM = 10.0
+HOLE_MM, HOLE_UP_MM = 3.0, 7.0
+"""Holes through the stick, one at each station, by which it is marked on the other face as well; their height over the
+back edge."""
+
+BESIDE_MM = 22.0
+
+
+def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
+    """Return the rocker stick at full size: x forward from the tail end, y up from the flat the board stands on.
+
+    CUT: one closed contour, counter-clockwise: its upper edge the bottom at the stringer, within ARC_FIT_MM; its back
+    straight and level, STUFF_MM below the flat, so that heights over it are rockers. MARK: stations; DRILL: a hole at
+    each, which carries it to the other face. TEXT: station and rocker.
+    """
+    edge = fitted([(stringer_curve(body, BOTTOM), 0.0, 1.0)], ARC_FIT_MM)
+    tail, nose = (float(edge.points[i, 0]) for i in (0, -1))
+    back = [edge.points[0], [tail, -STUFF_MM], [nose, -STUFF_MM], edge.points[-1]]
+    cut = Contour.joined(Contour.straight(back, closed=False), edge.reversed(), closed=True)
+    stations = stringer_stations(board, lines, body)
+    heights, _ = stringer_heights(body, stations)
+    contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
+    notes = []
+    for x, height in zip(stations, heights, strict=True):
+        contours.append(line(MARK, (x, height), (x, height - TICK_MM)))
+        contours.append((DRILL, Contour.circle((x, HOLE_UP_MM - STUFF_MM), HOLE_MM / 2)))
+        where = place(board, x)
+        texts = (*([] if where.endswith("tail") else [where]), f"{both(x)} from tail", f"{both(height)} rocker")
+        notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, height - 2 * TICK_MM)))
+    middle = board.length_mm / 2
+    notes += [Note(texts=(end,), near_mm=(x, 0.0)) for end, x in (("tail", tail), ("nose", nose))]
+    notes.append(Note(texts=("bottom of the board, at the stringer",), near_mm=(0.4 * board.length_mm, 0.0)))
+    notes.append(Note(texts=("straight back", f"{STUFF_MM:g} mm below the flat"), near_mm=(middle, -STUFF_MM)))
+    drawing = Drawing(name=f"{board.slug}-rocker-stick", contours=tuple(contours))
+    drawing = inscribed(drawing, tag, "rocker stick", notes, near_mm=(0.9 * board.length_mm, 0.0), up=True)
+    return Part(drawing=drawing, title="rocker stick", number=tag.number, along_grain=True)

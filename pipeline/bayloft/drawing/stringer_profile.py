@@ -1,0 +1,172 @@
+"""The stringer template: rocker and foil of a board in the plane of the stringer, less a deck skin, plus allowance."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq, root
+from shapely import LineString, get_coordinates, shortest_line
+from shapely import intersection as common
+
+from bayloft.drawing.biarcs import Curve, fitted
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.figures import place
+from bayloft.drawing.inscription import Note, Tag, inscribed
+from bayloft.drawing.marks import line
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
+from bayloft.drawing.stringer_curves import BOTTOM, DECK, stringer_curve, stringer_heights, stringer_stations
+from bayloft.errors import SpecError
+from bayloft.lines.board import BoardLines
+from bayloft.solid.body import Body
+from bayloft.solid.measure import stringer_from_mm
+from bayloft.spec.board import Board
+from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM
+from bayloft.units import both
+
+Array = NDArray[np.float64]
+
+TICK_MM = 8.0
+BESIDE_MM = 22.0
+"""How far ahead of its tick a station's text is wanted."""
+
+BEYOND_MM, AT_END = 60.0, 0.5
+"""How far a line is carried straight on beyond its end to meet another, and the share of it in which they meet."""
+
+LEAST_STRAIGHT_MM = 2.0 * SHORTEST_CUT_MM
+"""Length below which a line is not carried on by a piece of its own."""
+
+SAMPLES = 2000
+
+
+def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
+    """Return the stringer template at full size: x forward from the tail end, y up from the flat the board stands on.
+
+    CUT: one closed contour, counter-clockwise: bottom and deck at the stringer within ARC_FIT_MM of the surface's, or,
+    with allowances, of the curves parallel to them; where a deck skin or an allowance moves them, they are carried on
+    straight until they meet. MARK: ticks at the stations. TEXT: finished rocker and thickness there.
+
+    Raises SpecError where the tips leave no room for a deck skin.
+    """
+    cut = stringer_outline(board, body)
+    stations = stringer_stations(board, lines, body)
+    contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
+    notes = []
+    heights, thick = stringer_heights(body, stations)
+    for x, low, high in zip(stations, heights, thick, strict=True):
+        contours += [line(MARK, (x, low), (x, low + TICK_MM)), line(MARK, (x, low + high - TICK_MM), (x, low + high))]
+        texts = (place(board, x), f"{both(high)} thick", f"{both(low)} rocker")
+        notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, low + high / 2)))
+    middle = board.length_mm / 2
+    notes += [Note(texts=("tail",), near_mm=(0.0, heights[0])), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
+    notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))
+    notes.append(Note(texts=("bottom",), near_mm=(middle, 0.0)))
+    notes.append(Note(texts=_allowances(board), near_mm=(0.45 * board.length_mm, 0.0)))
+    drawing = Drawing(name=f"{board.slug}-stringer", contours=tuple(contours))
+    drawing = inscribed(drawing, tag, "stringer", notes, near_mm=(0.45 * board.length_mm, 0.0), up=True)
+    return Part(drawing=drawing, title="stringer", number=tag.number, along_grain=True)
+
+
+def _allowances(board: Board) -> tuple[str, ...]:
+    asked = board.templates
+    said = [f"{both(asked.deck_skin_mm)} off the deck edge for a skin"] if asked.deck_skin_mm else []
+    said += [f"{asked.sanding_mm:.1f} mm left on all round for sanding"] if asked.sanding_mm else []
+    return (*said, "texts: finished sizes") if said else ("as lofted, nothing left on",)
+
+
+def stringer_outline(board: Board, body: Body) -> Contour:
+    """Return the outline of the stringer template, closed; raises SpecError as `stringer_profile` does."""
+    asked = board.templates
+    bottom, deck = stringer_curve(body, BOTTOM), stringer_curve(body, DECK)
+    if not (asked.deck_skin_mm or asked.sanding_mm):
+        return Contour.joined(
+            fitted([(bottom, 0.0, 1.0)], ARC_FIT_MM), fitted([(deck, 0.0, 1.0)], ARC_FIT_MM).reversed(), closed=True
+        )
+    # The bottom's outer side is to the right of its way forward, the deck's to the left.
+    bottom, deck = _parallel(bottom, -asked.sanding_mm), _parallel(deck, asked.sanding_mm - asked.deck_skin_mm)
+    nose = _meeting(bottom, deck, 1.0)
+    if body.end == "closed":
+        tail = _meeting(bottom, deck, 0.0)
+    else:
+        wall = stringer_from_mm(body) - asked.sanding_mm
+        tail = _at_station(bottom, wall), _at_station(deck, wall)
+    for curve, start, end in ((bottom, tail[0], nose[0]), (deck, tail[1], nose[1])):
+        points, tangents = curve(np.linspace(max(start, 0.0), min(end, 1.0), SAMPLES))
+        if not ((np.diff(points, axis=0) * tangents[:-1]).sum(axis=1) > 0.0).all():
+            key = "deck_skin" if asked.deck_skin_mm else "sanding"
+            problem = "more than the round of the tips leaves: the stringer's edge would cross itself"
+            typed = both(asked.deck_skin_mm or asked.sanding_mm)
+            hint = "thicker tips (nose_tip, tail_end), or less"
+            raise SpecError((board.source.fault(("templates", key), typed, problem, hint=hint),))
+    edges = [_trimmed(bottom, tail[0], nose[0]), _trimmed(deck, tail[1], nose[1]).reversed()]
+    return Contour.joined(*edges, closed=True)
+
+
+def _parallel(curve: Curve, left_mm: float) -> Curve:
+    """Return a curve so far to the left of another, square to it; it has the same tangents."""
+
+    def parallel(u: Array) -> tuple[Array, Array]:
+        points, tangents = curve(u)
+        unit = tangents / np.hypot(*tangents.T)[:, None]
+        return points + left_mm * np.column_stack([-unit[:, 1], unit[:, 0]]), unit
+
+    return parallel
+
+
+def _carried_on(curve: Curve) -> Callable[[Array], Array]:
+    """Return the points of a curve that goes straight on before 0 and after 1, BEYOND_MM for each unit of u."""
+
+    def points(u: Array) -> Array:
+        inside = np.clip(u, 0.0, 1.0)
+        at, tangents = curve(inside)
+        unit = tangents / np.hypot(*tangents.T)[:, None]
+        return np.asarray(at + BEYOND_MM * (u - inside)[:, None] * unit, dtype=np.float64)
+
+    return points
+
+
+def _meeting(one: Curve, other: Curve, end: float) -> tuple[float, float]:
+    """Return the parameters at which two curves, carried on straight, meet near an end: furthest from it, if twice."""
+    u = np.linspace(-AT_END, AT_END, SAMPLES) if end == 0.0 else np.linspace(1.0 - AT_END, 1.0 + AT_END, SAMPLES)
+    lines = [_carried_on(curve) for curve in (one, other)]
+    sampled = [points(u) for points in lines]
+    strings = [LineString(points) for points in sampled]
+    shared = common(*strings)
+    spots = get_coordinates(shortest_line(*strings) if shared.is_empty else shared)
+    spot = spots[np.argmax(spots[:, 0]) if end == 0.0 else np.argmin(spots[:, 0])]
+    guess = [float(u[np.argmin(np.hypot(*(points - spot).T))]) for points in sampled]
+
+    def gap(unknown: Array) -> Array:
+        return np.asarray((lines[0](unknown[:1]) - lines[1](unknown[1:]))[0], dtype=np.float64)
+
+    found = root(gap, guess, tol=1e-13)
+    return float(found.x[0]), float(found.x[1])
+
+
+def _at_station(curve: Curve, x_mm: float) -> float:
+    """Return the parameter at which a curve, carried on straight, passes a station near its start."""
+    points = _carried_on(curve)
+    return float(brentq(lambda u: float(points(np.array([u]))[0, 0]) - x_mm, -AT_END, AT_END, xtol=1e-14))
+
+
+def _trimmed(curve: Curve, start: float, end: float) -> Contour:
+    """Return a curve from one parameter to another as arcs and lines, straight beyond its own ends."""
+    points = _carried_on(curve)
+    low, high = max(start, 0.0), min(end, 1.0)
+    whole = fitted([(curve, low, high)], ARC_FIT_MM)
+    parts = [whole]
+    for beyond, at, first in ((-start, [start, 0.0], True), (end - 1.0, [1.0, end], False)):
+        if beyond <= 0.0:
+            continue
+        straight = points(np.array(at))
+        if beyond * BEYOND_MM > LEAST_STRAIGHT_MM:
+            parts.insert(0 if first else len(parts), Contour.straight(straight, closed=False))
+        else:
+            # Along its own tangent the end of an arc moves that little without leaving the curve.
+            moved = parts[0 if first else -1].points.copy()
+            moved[0 if first else -1] = straight[0 if first else -1]
+            parts[0 if first else -1] = replace(parts[0 if first else -1], points=moved)
+    return Contour.joined(*parts, closed=False)

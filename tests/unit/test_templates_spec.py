@@ -1,0 +1,40 @@
+"""The [templates] table: what is read from it, and that it changes nothing of the shape."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bayloft.record.report import spec_digest
+from bayloft.spec.loading import load_board
+from bayloft.spec.templates import AS_LOFTED, Templates
+
+SPECS = Path(__file__).parents[2] / "specs"
+
+
+def test_without_the_table_all_is_as_lofted() -> None:
+    assert load_board(SPECS / "boards" / "avocet.toml").templates == AS_LOFTED
+
+
+def test_its_numbers_are_read_with_their_units(tmp_path: Path) -> None:
+    text = (SPECS / "boards" / "whimbrel.toml").read_text(encoding="utf-8").partition("[[fins]]")[0]
+    table = """
+[templates]
+deck_skin = "1/8 in"
+sanding = "0.5 mm"
+rail_gauges = [{ from_nose = "12 in" }, { from_tail = "2 ft" }, { ahead_of_centre = 0 }]
+"""
+    path = tmp_path / "whimbrel.toml"
+    path.write_text(text + table, encoding="utf-8")
+    found = load_board(path).templates
+    assert (found.deck_skin_mm, found.sanding_mm) == pytest.approx((3.175, 0.5))
+    # 7'4" is 2235.2 mm; ascending from the tail end.
+    assert found.rail_gauges_mm == pytest.approx((609.6, 1117.6, 1930.4))
+
+
+def test_how_templates_are_cut_is_no_part_of_the_shape() -> None:
+    board = load_board(SPECS / "boards" / "whimbrel.toml")
+    other = replace(board, templates=Templates(deck_skin_mm=3.0, rail_gauges_mm=(500.0,)))
+    assert spec_digest(other) == spec_digest(board)
