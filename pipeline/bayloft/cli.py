@@ -36,19 +36,28 @@ def _specs(command: Callable[..., None]) -> Callable[..., None]:
     for option in (
         click.option("--json", "as_json", is_flag=True, help="Print the reports as JSON instead of the summary."),
         click.option("--jobs", type=click.IntRange(1, 64), help="Boards worked on at once  [default: all processors]"),
-        click.option(
-            "--tolerance",
-            "tolerance_mm",
-            type=float,
-            default=0.05,
-            show_default=True,
-            metavar="MM",
-            help="Greatest distance of the mesh from the surface.",
-        ),
         click.argument("specs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SPEC..."),
     ):
         command = option(command)
     return command
+
+
+_tolerance = click.option(
+    "--tolerance",
+    "tolerance_mm",
+    type=float,
+    default=0.05,
+    show_default=True,
+    metavar="MM",
+    help="Greatest distance of the mesh from the surface.",
+)
+
+_date = click.option(
+    "--date",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    metavar="YYYY-MM-DD",
+    help="Day to write on the templates  [default: none]",
+)
 
 
 @contextmanager
@@ -103,12 +112,8 @@ def main() -> None:
     metavar="FOLDER",
     help="Where each board gets a folder of its name.",
 )
-@click.option(
-    "--date",
-    type=click.DateTime(formats=["%Y-%m-%d"]),
-    metavar="YYYY-MM-DD",
-    help="Day to write on the templates  [default: none]",
-)
+@_date
+@_tolerance
 def build(
     specs: tuple[Path, ...],
     out: Path,
@@ -145,6 +150,7 @@ def build(
 
 @main.command(epilog=EPILOG)
 @_specs
+@_tolerance
 def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_json: bool) -> None:
     """Make every check of a build and write nothing.
 
@@ -180,6 +186,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
     metavar="FOLDER",
     help="Where each board has its folder; the files go to its folder cut.",
 )
+@_date
 @_specs
 def cut(
     specs: tuple[Path, ...],
@@ -187,20 +194,25 @@ def cut(
     stock: str | None,
     cutter: str | None,
     out: Path,
-    tolerance_mm: float,
     jobs: int | None,
+    date: datetime.datetime | None,
     *,
     as_json: bool,
 ) -> None:
-    """Lay a board's templates on sheets: a DXF and a drawing of each, and a cut list.
+    """Cut a board's templates: sheets, G-code, full-size prints.
 
-    Every gap and margin is measured again before anything is written. The files go to the folder cut of the board's
-    own; building the board anew takes them away, for they belong to the shape they were made from.
+    The shop file says what there is: stock, cutters, router and paper. Parts too long for the stock are cut in pieces
+    that key together. A program is written only once its own text has been read back and cut in simulation. A shop
+    with paper alone gets the prints.
+
+    The files go to the folder cut of the board's own; building the board anew takes them away, for they belong to the
+    shape they were made from.
 
     \b
     Examples:
       bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """
     with _answered(f"cutting {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
@@ -213,8 +225,8 @@ def cut(
                 out,
                 stock=stock,
                 cutter=cutter,
-                tolerance_mm=tolerance_mm,
                 jobs=jobs or stage.default_jobs(),
+                date=date.date() if date else None,
                 told=told,
             )
         _print(done, as_json=as_json, summary=_cut_summary)
@@ -342,16 +354,26 @@ def _summary(report: dict[str, Any], folder: Path | None) -> None:
 def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
     """Print the sheets of one board as a maker reads them."""
     click.echo(f"{click.style(said['name'], bold=True)}  {folder}")
-    for sheet in said["sheets"]:
+    job = said["job"]
+    for sheet in job["sheets"] if job else ():
         off_cuts = ", ".join(f"{cut['length_mm']:.0f} x {cut['width_mm']:.0f}" for cut in sheet["off_cuts"])
         click.echo(
             f"  sheet {sheet['number']:<3} {sheet['stock']}, {_many(len(sheet['parts']), 'part')}, "
             f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
         )
-    click.echo(
-        f"  {_many(len(said['sheets']), 'sheet')}, {_many(said['parts'], 'part')}, {said['used_share']:.1%} used; "
-        f"{len(said['checks'])} checks of the layout passed"
-    )
+    for program in job["programs"] if job else ():
+        minutes = f"{program['minutes']:.0f} minutes at least, {_many(program['tabs'], 'tab')}"
+        click.echo(f"  {program['name'] + '.nc':<20} {program['cutter']}, {minutes}; proved, with a dry run beside it")
+    if job:
+        click.echo(
+            f"  {_many(len(job['sheets']), 'sheet')}, {_many(job['parts'], 'part')}, {job['used_share']:.1%} used; "
+            f"{len(job['checks'])} checks passed"
+        )
+        for check in job["checks"]:
+            if check["severity"] == "warning":
+                click.echo(f"  {click.style('warning', fg='yellow')}: {check['where']}: {check['text']}")
+    prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
+    click.echo(f"  {_many(len(prints), 'part')} as full-size prints on {said['paper']['kind']}")
     if said["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
         click.echo(f"  assumed (not in the shop file): {keys}")

@@ -2,74 +2,138 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
+from math import inf, pi, sqrt
 from pathlib import Path
 from typing import Any
 
-from bayloft.build import VERSION, Built, Told, checked_tolerance, each, loaded, passed, silent, specs_in
+from bayloft.build import VERSION, Built, Told, each, loaded, passed, silent, specs_in
 from bayloft.cutting.choice import chosen
-from bayloft.cutting.layout import CutSheet, Layout
+from bayloft.cutting.layout import CutSheet, Layout, room_mm
 from bayloft.cutting.layout_checks import layout_findings
 from bayloft.cutting.nesting import NoRoomError, nested
+from bayloft.cutting.pieces import NoPieceError, pieced
 from bayloft.cutting.sheet_drawings import router_drawing, sheet_page
-from bayloft.drawing.fin_template import fin_template
-from bayloft.drawing.half_outline import half_outline
+from bayloft.cutting.tasks import OPERATIONS, Operation
 from bayloft.drawing.part import Part
+from bayloft.drawing.part_set import part_set
+from bayloft.drawing.tiles import paper_pages
 from bayloft.errors import Fault, SpecError
-from bayloft.export import dxf, svg
-from bayloft.findings import CheckError
+from bayloft.export import dxf, pdf, svg
+from bayloft.export.gcode import cut_files
+from bayloft.findings import CheckError, Finding
 from bayloft.record import cut_list
+from bayloft.record.cut_list import CutJob, SheetProgram
 from bayloft.record.folder import replacing
-from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.board import Board
-from bayloft.spec.shop import Cutter, Shop, Stock
+from bayloft.spec.naming import slug_of
+from bayloft.spec.shop import Cutter, Machine, Paper, Shop, Stock
 from bayloft.spec.shop_loading import load_shop
-from bayloft.tolerances import CHORD_MM
+from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_WIDEST_MM
 
 FOLDER = "cut"
 """Beside a board's other files."""
 
 
-def parts_of(shape: LoftedBoard) -> tuple[Part, ...]:
-    """Return the parts that a board's templates are cut as."""
-    board = shape.board
-    half = half_outline(board, shape.lines, shape.body)
-    parts = [Part(drawing=half, title="half outline", number=1, along_grain=True)]
-    for number, fin in enumerate(shape.fins, 2):
-        template = fin_template(fin.fin, fin.lines, fin.body)
-        parts.append(Part(drawing=template, title=fin.fin.name, number=number))
-    return tuple(parts)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tools:
+    """What parts are cut with."""
+
+    stock: tuple[Stock, ...]
+    cutter: Cutter
+    machine: Machine
 
 
-def _layout(board: Board, parts: tuple[Part, ...], shop: Shop, stock: tuple[Stock, ...], cutter: Cutter) -> Layout:
+def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> tuple[Layout, tuple[Finding, ...]]:
+    """Return the parts on sheets, those too large for one in pieces, and what was checked on the layout."""
+    # What no sheet has whole room for is cut to fit the largest.
+    room = max((room_mm(each, tools.cutter) for each in tools.stock), key=lambda size: size[0] * size[1])
     try:
-        return nested(parts, stock, cutter, shop.cutting)
+        pieces = [piece for part in parts for piece in pieced(part, *room, shop.cutting)]
+        layout = nested(pieces, tools.stock, tools.cutter, shop.cutting)
     except NoRoomError as error:
         raise NoRoomError(tuple(f"{board.name}: {reason}" for reason in error.reasons)) from None
-
-
-def _write_sheet(sheet: CutSheet, layout: Layout, board: Board, folder: Path) -> None:
-    """Write the files of one sheet into a folder."""
-    name = f"sheet-{sheet.number}"
-    dxf.write(router_drawing(sheet, f"{board.slug}-{name}"), folder / f"{name}.dxf")
-    svg.write(sheet_page(sheet, layout, board.name), folder / f"{name}.svg", style="sheet")
-
-
-def _cut_one(
-    board: Board, *, shop: Shop, stock: tuple[Stock, ...], cutter: Cutter, out: Path, tolerance_mm: float
-) -> Built:
-    parts = parts_of(passed(board, tolerance_mm))
-    layout = _layout(board, parts, shop, stock, cutter)
-    findings = layout_findings(layout, parts)
+    except NoPieceError as error:
+        raise NoRoomError((f"{board.name}: {error}",)) from None
+    findings = layout_findings(layout, pieces)
     failures = tuple(finding for finding in findings if not finding.passed)
     if failures:
         raise CheckError(f"{board.name} on its sheets", failures)
+    return layout, findings
+
+
+def _tooled(sheet: CutSheet, shop: Shop, main: Cutter) -> dict[Cutter, list[Operation]]:
+    """Return which cutter does what on a sheet, finer ones first: the one asked for does all that it can. Marks take
+    one that is fine enough to scribe, holes one that goes into the narrowest, if the shop has it.
+    """
+    holes = [2 * sqrt(abs(hole.area_mm2) / pi) for each in sheet.placed for hole in each.part.holes]
+    widest = {"scribe": SCRIBE_WIDEST_MM, "drill": min(holes, default=inf) + DRILLED_MM, "cut": inf}
+    able = {
+        operation: [each for each in (main, *shop.cutters) if each.diameter_mm <= limit] or [main]
+        for operation, limit in widest.items()
+    }
+    tooled: dict[Cutter, list[Operation]] = {}
+    for operation in OPERATIONS:
+        tooled.setdefault(able[operation][0], []).append(operation)
+    return tooled
+
+
+def _programs(layout: Layout, board: Board, shop: Shop, tools: Tools) -> tuple[SheetProgram, ...]:
+    """Return the proved G-code of each sheet; what keeps any sheet from being cut, of all together."""
+    made: list[SheetProgram] = []
+    failures: list[Finding] = []
+    for sheet in layout.sheets:
+        placed = [replace(each.part.drawing, name=each.name) for each in sheet.placed]
+        tooled = _tooled(sheet, shop, tools.cutter)
+        for cutter, operations in tooled.items():
+            stem = "-".join([f"sheet-{sheet.number}", *(operations if len(tooled) > 1 else ())])
+            name = f"{board.name} {stem}"
+            try:
+                files = cut_files(name, placed, sheet.stock, cutter, tools.machine, shop.cutting, operations)
+            except CheckError as error:
+                failures += error.findings
+            else:
+                made.append(SheetProgram(name=stem, cutter=cutter, files=files))
+    if failures:
+        raise CheckError(f"{board.name} on its sheets", tuple(failures))
+    return tuple(made)
+
+
+def _write_prints(parts: Sequence[Part], board: Board, paper: Paper, folder: Path) -> None:
+    """Write every part at full size on pages of the shop's paper."""
+    folder.mkdir()
+    for part in parts:
+        title = f"{board.name}: {part.title}"
+        place = folder / f"{part.number:02d}-{slug_of(part.title)}.pdf"
+        pdf.write(paper_pages(part.drawing, paper, title=title), place, title=title, margin_mm=paper.margin_mm)
+
+
+def _write_job(job: CutJob, board: Board, folder: Path) -> None:
+    """Write the drawings and the programs of all sheets into a folder."""
+    for sheet in job.layout.sheets:
+        name = f"sheet-{sheet.number}"
+        dxf.write(router_drawing(sheet, f"{board.slug}-{name}"), folder / f"{name}.dxf")
+        svg.write(sheet_page(sheet, job.layout, board.name), folder / f"{name}.svg", style="sheet")
+    for program in job.programs:
+        program.files.write(folder, program.name)
+
+
+def _cut_one(board: Board, *, shop: Shop, tools: Tools | None, out: Path, date: datetime.date | None) -> Built:
+    shape = passed(board, CHORD_MM)
+    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
+    job: CutJob | None = None
+    if tools is not None:
+        layout, findings = _laid_out(board, parts, shop, tools)
+        job = CutJob(layout=layout, findings=findings, programs=_programs(layout, board, shop, tools))
     folder = out / board.slug / FOLDER
     with replacing(folder) as place:
-        for sheet in layout.sheets:
-            _write_sheet(sheet, layout, board, place)
-        said: dict[str, Any] = cut_list.write(board, shop, layout, findings, place, VERSION)
+        _write_prints(parts, board, shop.paper, place / "prints")
+        if job is not None:
+            _write_job(job, board, place)
+        said: dict[str, Any] = cut_list.write(board, shop, job, place, VERSION)
     return Built(report=said, folder=folder)
 
 
@@ -80,12 +144,13 @@ def cut_boards(
     *,
     stock: str | None = None,
     cutter: str | None = None,
-    tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
+    date: datetime.date | None = None,
     told: Told = silent,
 ) -> tuple[Built, ...]:
-    """Lay the parts of boards on a shop's sheets, write what they are cut with into the folder `cut` of each board's
-    folder in `out`, and return the cut lists.
+    """Lay the templates of boards on a shop's sheets, write what they are cut with into the folder `cut` of each
+    board's folder in `out`, and return the cut lists. A shop without stock, cutters and router has full-size prints
+    only.
 
     All specs and the shop file are read first, and nothing is written if one has a fault.
 
@@ -95,8 +160,8 @@ def cut_boards(
     shop_file : the shop's stock, cutters and router.
     out : folder for the boards' folders.
     stock, cutter : names of those to use; else the first cutter, and all stock as thick as the first.
-    tolerance_mm : chord tolerance in mm at which the boards are checked, within CHORD_RANGE_MM.
     jobs : boards worked on at once, each in a process of its own.
+    date : written on every part; none is by default.
     told : called with each board's name as it is done.
 
     Raises
@@ -106,10 +171,11 @@ def cut_boards(
         that fails its own checks; a place that cannot be written.
     """
     boards, shop = _read(tuple(places), shop_file)
-    sheets, tool = chosen(shop, stock, cutter)
-    work = partial(
-        _cut_one, shop=shop, stock=sheets, cutter=tool, out=out, tolerance_mm=checked_tolerance(tolerance_mm)
-    )
+    tools = None
+    if shop.machine is not None or stock is not None or cutter is not None:
+        sheets, tool, machine = chosen(shop, stock, cutter)
+        tools = Tools(stock=sheets, cutter=tool, machine=machine)
+    work = partial(_cut_one, shop=shop, tools=tools, out=out, date=date)
     return each(work, boards, jobs, told)
 
 

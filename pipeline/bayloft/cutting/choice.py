@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.spec.shop import Cutter, Shop, Stock
+from bayloft.spec.shop import Cutter, Machine, Shop, Stock
 from bayloft.spec.source import nearest
 from bayloft.units import both
 
@@ -11,8 +11,9 @@ SAME_THICKNESS_MM = 0.05
 """mm within which sheets are of one thickness: finer than callipers tell on plywood."""
 
 
-def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple[tuple[Stock, ...], Cutter]:
-    """Return the stock and the cutter asked for; else the first cutter, and all stock as thick as the first stock.
+def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple[tuple[Stock, ...], Cutter, Machine]:
+    """Return the stock and the cutter asked for, or else the first cutter and all stock as thick as the first stock;
+    and the router.
 
     Raises
     ------
@@ -30,7 +31,7 @@ def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple
         )
         if not there
     ]
-    if faults:
+    if faults or shop.machine is None:
         raise SpecError(tuple(faults))
     cutters, sheets = {each.name: each for each in shop.cutters}, {each.name: each for each in shop.stock}
     faults = [
@@ -51,7 +52,7 @@ def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple
         problem = f"{cutter.name} does not go through {first.name}"
         allowed = f"at least {both(needed)}: the thickness and {shop.cutting.below_mm:g} mm below it"
         raise SpecError((shop.source.fault(path, both(cutter.depth_mm), problem, allowed, reaching),))
-    return stock, cutter
+    return stock, cutter, shop.machine
 
 
 def _unknown(option: str, asked: str, names: tuple[str, ...], shop: Shop) -> Fault:

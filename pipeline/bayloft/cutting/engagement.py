@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from bayloft.cutting.moves import Motion
 from bayloft.cutting.passes import levels
-from bayloft.cutting.sweep import covered, strayed
+from bayloft.cutting.sweep import covered, strayed, way
 from bayloft.cutting.toolpath import Job
+from bayloft.cutting.track import Piece
 from bayloft.findings import Finding
 from bayloft.tolerances import CUT_TRUE_MM, LEVEL_MM
-
-if TYPE_CHECKING:
-    from shapely.geometry.base import BaseGeometry
 
 
 def too_deep(job: Job, motions: Sequence[Motion]) -> Iterator[Finding]:
@@ -61,26 +60,31 @@ def _lowest(motions: Sequence[Motion]) -> float:
 
 def _uncleared(job: Job, descent: Sequence[Motion], height: float, below: float) -> tuple[float, tuple[float, float]]:
     """Return how far the cutter goes below a level beyond the ground it cleared at a height beforehand, and where."""
-    from shapely import union_all  # noqa: PLC0415
+    from shapely import STRtree, union_all  # noqa: PLC0415
 
     first = next((i for i, motion in enumerate(descent) if motion.within(below) is not None), None)
     if first is None:
         return 0.0, (0.0, 0.0)
-    cleared = [_part(job, motion, motion.within(height)) for motion in descent[:first]]
+    cleared = [_part(motion, motion.within(height)) for motion in descent[:first]]
     start, deepens = descent[first], descent[first].within(below)
     cleared_by_start = start.within(height)
     # A cutter that goes straight down has cleared nothing for itself: all it is about to take, it takes at once.
     if start.flat_mm > 0.0 and cleared_by_start is not None and deepens is not None:
-        cleared.append(_part(job, start, (cleared_by_start[0], deepens[0])))
-    bites = [_part(job, motion, motion.within(below)) for motion in descent[first:]]
-    ground, before = (union_all([shape for shape in shapes if shape is not None]) for shapes in (bites, cleared))
-    if before.is_empty:
+        cleared.append(_part(start, (cleared_by_start[0], deepens[0])))
+    before = {way(piece): piece for piece in cleared if piece is not None}
+    if not before:
         return float("inf"), (start.end[0], start.end[1])
-    return strayed(ground.difference(before), (before,))
+    # Most of a pass goes the way of the one above it.
+    bites = {way(piece): piece for motion in descent[first:] if (piece := _part(motion, motion.within(below)))}
+    radius = job.cutter.diameter_mm / 2
+    ground = union_all([shape for key in bites.keys() - before.keys() for shape in covered(bites[key], radius)])
+    if ground.is_empty:
+        return 0.0, (0.0, 0.0)
+    shapes = np.array([shape for piece in before.values() for shape in covered(piece, radius)])
+    near = shapes[STRtree(shapes).query(ground)]
+    return strayed(ground.difference(union_all(near)), (union_all(near if len(near) else shapes),))
 
 
-def _part(job: Job, motion: Motion, within: tuple[float, float] | None) -> BaseGeometry | None:
-    """Return the ground that the cutter goes over in a part of a motion."""
-    return (
-        None if within is None or within[1] < within[0] else covered(motion.plan(*within), job.cutter.diameter_mm / 2)
-    )
+def _part(motion: Motion, within: tuple[float, float] | None) -> Piece | None:
+    """Return the way of the cutter in plan in a part of a motion."""
+    return None if within is None or within[1] < within[0] else motion.plan(*within)

@@ -36,6 +36,11 @@ class Placed:
     turned_deg: float
 
     @property
+    def name(self) -> str:
+        """What it is called on its sheet."""
+        return f"{self.given.number} {self.given.title}" + (f" ({self.copy})" if self.given.count > 1 else "")
+
+    @property
     def size_mm(self) -> tuple[float, float]:
         """Extent of the outline along and across the sheet."""
         left, bottom, right, top = self.part.outline.bounds

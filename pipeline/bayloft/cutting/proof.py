@@ -102,7 +102,7 @@ def _compared(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> Itera
 
     radius = job.cutter.diameter_mm / 2
     cuts = [*_cuts(job)]
-    asked, lines = union_all(cuts), union_all([covered(piece, radius) for piece in _scribed(job)])
+    asked, lines = union_all(cuts), union_all([shape for piece in _scribed(job) for shape in covered(piece, radius)])
     surface, scribed, below, bottom = (
         swept(motions, level, radius)
         for level in (-LEVEL_MM, LEVEL_MM - SCRIBE_MM, -LEVEL_MM - SCRIBE_MM, LEVEL_MM - job.depth_mm)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from math import acos, ceil
 from typing import TYPE_CHECKING
 
@@ -34,37 +35,39 @@ def swept(motions: Iterable[Motion], level_mm: float, radius_mm: float) -> BaseG
     """
     from shapely import union_all  # noqa: PLC0415
 
-    shapes: dict[tuple[float, ...], BaseGeometry] = {}
+    ways = {}
     for motion in motions:
         within = motion.within(level_mm)
-        if within is None:
-            continue
-        piece = motion.plan(*within)
-        ends = (piece.start.real, piece.start.imag, piece.end.real, piece.end.imag, piece.bulge)
-        key = tuple(round(number, _KEY_DECIMALS) for number in ends)
-        if key not in shapes:
-            shapes[key] = covered(piece, radius_mm)
-    return union_all([*shapes.values()])
+        if within is not None:
+            piece = motion.plan(*within)
+            ways[way(piece)] = piece
+    return union_all([shape for piece in ways.values() for shape in covered(piece, radius_mm)])
 
 
-def covered(piece: Piece, radius_mm: float) -> BaseGeometry:
-    """Return the ground that a disc covers whose centre goes along a line or arc."""
-    from shapely import LineString, Point, union_all  # noqa: PLC0415
+def way(piece: Piece) -> tuple[float, ...]:
+    """Return numbers that are the same for lines and arcs over the same ground: their ends and bulge as in a file."""
+    ends = (piece.start.real, piece.start.imag, piece.end.real, piece.end.imag, piece.bulge)
+    return tuple(round(number, _KEY_DECIMALS) for number in ends)
+
+
+@lru_cache(maxsize=2**15)
+def covered(piece: Piece, radius_mm: float) -> tuple[BaseGeometry, ...]:
+    """Return shapes that together are the ground that a disc covers whose centre goes along a line or arc."""
+    from shapely import LineString, Point  # noqa: PLC0415
 
     quadrant = _quadrant(radius_mm)
     ends = [(piece.start.real, piece.start.imag), (piece.end.real, piece.end.imag)]
     if ends[0] == ends[1]:
-        return Point(ends[0]).buffer(radius_mm, quad_segs=quadrant)
+        return (Point(ends[0]).buffer(radius_mm, quad_segs=quadrant),)
     if not piece.bulge:
-        return LineString(ends).buffer(radius_mm, quad_segs=quadrant)
+        return (LineString(ends).buffer(radius_mm, quad_segs=quadrant),)
     caps = [Point(end).buffer(radius_mm, quad_segs=quadrant) for end in ends]
     if piece.radius > radius_mm + CUT_TRUE_MM:
-        return union_all([_ring_sector(piece, radius_mm), *caps])
+        return (_ring_sector(piece, radius_mm), *caps)
     step = 2 * acos(1 - min(SWEEP_FLATTENING_MM / (2 * piece.radius), 1.0))
     places = _along(piece, max(1, ceil(abs(piece.sweep) / step)))
-    return union_all(
-        [LineString(places[i : i + 2]).buffer(radius_mm, quad_segs=quadrant) for i in range(len(places) - 1)]
-    )
+    steps = (places[i : i + 2] for i in range(len(places) - 1))
+    return tuple(LineString(step).buffer(radius_mm, quad_segs=quadrant) for step in steps)
 
 
 def _ring_sector(piece: Piece, radius_mm: float) -> Polygon:
@@ -82,8 +85,10 @@ def _ring_sector(piece: Piece, radius_mm: float) -> Polygon:
 
 
 def _along(piece: Piece, parts: int) -> Array:
-    places = [piece.at(k / parts) for k in range(parts + 1)]
-    return np.array([(place.real, place.imag) for place in places])
+    """Return the ends (parts + 1, 2) of equal parts of an arc."""
+    turned = np.exp(1j * piece.sweep * np.arange(parts + 1) / parts)
+    places = piece.centre + (piece.start - piece.centre) * turned
+    return np.column_stack([places.real, places.imag])
 
 
 def _quadrant(radius_mm: float) -> int:
@@ -92,11 +97,12 @@ def _quadrant(radius_mm: float) -> int:
 
 
 def strayed(outside: BaseGeometry, home: Sequence[BaseGeometry]) -> tuple[float, tuple[float, float]]:
-    """Return how far the furthest point of a piece of ground lies from the nearest of others in mm, and where.
+    """Return how far the furthest point of a piece of ground lies from the nearest of others in mm, and where. None of
+    these may overlap it.
 
     0 where there is no such ground, infinite where there are no others.
     """
-    from shapely import distance, get_coordinates, points, segmentize  # noqa: PLC0415
+    from shapely import STRtree, get_coordinates, points, segmentize  # noqa: PLC0415
 
     places = get_coordinates(segmentize(outside, _BETWEEN_MM))
     if not len(places):
@@ -104,7 +110,19 @@ def strayed(outside: BaseGeometry, home: Sequence[BaseGeometry]) -> tuple[float,
     far = np.full(len(places), np.inf)
     for ground in home:
         if not ground.is_empty:
-            far = np.minimum(far, distance(points(places), ground))
+            _, found = STRtree(_rims(ground)).query_nearest(points(places), return_distance=True, all_matches=False)
+            far = np.minimum(far, found)
     furthest = int(np.argmax(far))
     x, y = places[furthest].tolist()
     return float(far[furthest]), (x, y)
+
+
+def _rims(ground: BaseGeometry) -> NDArray[np.object_]:
+    """Return the straight lines that bound ground, or that lines consist of."""
+    from shapely import get_coordinates, get_dimensions, get_parts, linestrings  # noqa: PLC0415
+
+    rims = get_parts(ground.boundary if get_dimensions(ground) == 2 else ground)
+    coordinates, of_rim = get_coordinates(rims, return_index=True)
+    along = of_rim[1:] == of_rim[:-1]
+    lines: NDArray[np.object_] = linestrings(np.stack([coordinates[:-1][along], coordinates[1:][along]], axis=1))
+    return lines

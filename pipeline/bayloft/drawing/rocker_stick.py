@@ -20,7 +20,7 @@ STUFF_MM = 45.0
 """Least width of the stick, at the lowest rocker: stiff enough on edge in 6 mm plywood (common practice, no source)."""
 
 TICK_MM = 10.0
-HOLE_MM, HOLE_UP_MM = 3.0, 7.0
+HOLE_MM, HOLE_UP_MM = 3.2, 7.0
 """Holes through the stick, one at each station, by which it is marked on the other face as well; their height over the
 back edge."""
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Iterator
+from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
 from typing import Any
 
 from bayloft.cutting.layout import CutSheet, Layout, Placed
 from bayloft.cutting.sheet_drawings import letter
+from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
 from bayloft.record.report import FILE_NAME, assumed_entries, file_entries, finding_entry, rounded, spec_digest
 from bayloft.spec.board import Board
-from bayloft.spec.shop import Shop
+from bayloft.spec.shop import Cutter, Shop
 
 TABLE_NAME = "cut-list.csv"
 FORMAT = 1
@@ -24,31 +26,67 @@ SHARE_DECIMALS = 4
 MM_DECIMALS = 3
 
 
-def write(
-    board: Board, shop: Shop, layout: Layout, findings: tuple[Finding, ...], folder: Path, version: str
-) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetProgram:
+    """The G-code of one sheet with one cutter, and what its files are called."""
+
+    name: str
+    cutter: Cutter
+    files: CutFiles
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutJob:
+    """A board's parts on sheets, what was checked on the layout, and the programs that cut them, in their order."""
+
+    layout: Layout
+    findings: tuple[Finding, ...]
+    programs: tuple[SheetProgram, ...]
+
+
+def write(board: Board, shop: Shop, job: CutJob | None, folder: Path, version: str) -> dict[str, Any]:
     """Write the cut list into a folder that holds all other files of the job, as cut-list.csv and as report.json, and
-    return what the latter says. Places are of the lower left corner of a part's bounds, from that of the sheet.
+    return what the latter says; without a job there are prints only, and no table. Places are of the lower left corner
+    of a part's bounds, from that of the sheet.
     """
-    (folder / TABLE_NAME).write_text(_table(layout), encoding="utf-8", newline="\n")
+    if job is not None:
+        (folder / TABLE_NAME).write_text(_table(job.layout), encoding="utf-8", newline="\n")
     said = {
         "format": FORMAT,
         "program": {"name": "bayloft", "version": version},
         "name": board.name,
         "spec_sha256": spec_digest(board),
         "shop": shop.name,
-        "cutter": {"name": layout.cutter.name, "diameter_mm": rounded(layout.cutter.diameter_mm)},
-        "gap_mm": rounded(layout.gap_mm),
-        "parts": sum(len(sheet.placed) for sheet in layout.sheets),
-        "used_share": round(layout.used_share, SHARE_DECIMALS),
-        "sheets": [_sheet(sheet) for sheet in layout.sheets],
-        "checks": [finding_entry(finding) for finding in findings],
+        "paper": {"kind": shop.paper.kind, "overlap_mm": rounded(shop.paper.overlap_mm)},
+        "job": None if job is None else _job(job),
         "assumed": assumed_entries(shop.name, shop.assumed),
         "files": file_entries(folder),
     }
     text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
     return said
+
+
+def _job(job: CutJob) -> dict[str, Any]:
+    layout = job.layout
+    findings = [*job.findings, *(finding for program in job.programs for finding in program.files.findings)]
+    return {
+        "cutter": {"name": layout.cutter.name, "diameter_mm": rounded(layout.cutter.diameter_mm)},
+        "gap_mm": rounded(layout.gap_mm),
+        "parts": sum(len(sheet.placed) for sheet in layout.sheets),
+        "used_share": round(layout.used_share, SHARE_DECIMALS),
+        "sheets": [_sheet(sheet) for sheet in layout.sheets],
+        "programs": [
+            {
+                "name": program.name,
+                "cutter": program.cutter.name,
+                "minutes": round(program.files.minutes, 1),
+                "tabs": program.files.tabs,
+            }
+            for program in job.programs
+        ],
+        "checks": [finding_entry(finding) for finding in findings],
+    }
 
 
 def _table(layout: Layout) -> str:
