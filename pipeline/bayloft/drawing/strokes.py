@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import SCRIBE, Drawing
+
+if TYPE_CHECKING:
+    from HersheyFonts import HersheyFonts
 
 FACE = "futural"
 """The plain Hershey face, "simplex" of single strokes (A. V. Hershey, "Calligraphy for Computers", U.S. Naval Weapons
@@ -18,13 +22,19 @@ CAP_HEIGHT = 21.0
 
 
 @cache
-def _written(text: str) -> tuple[tuple[tuple[float, float], ...], ...]:
-    """Return the strokes of a text in cap heights, its first on x = 0 and its foot on y = 0."""
-    from HersheyFonts import HersheyFonts  # noqa: PLC0415 - thirty faces are unpacked, and only parts need one
+def _face() -> HersheyFonts:
+    """Return the face; it is unpacked from among thirty, once."""
+    from HersheyFonts import HersheyFonts  # noqa: PLC0415 - only parts need one
 
     face = HersheyFonts()
     face.load_default_font(FACE)
-    strokes = [[*stroke] for stroke in face.strokes_for_text(text)]
+    return face
+
+
+@cache
+def _written(text: str) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Return the strokes of a text in cap heights, its first on x = 0 and its foot on y = 0."""
+    strokes = [[*stroke] for stroke in _face().strokes_for_text(text)]
     if not strokes:
         raise ValueError(f"no stroke writes {text!r}")
     left, foot = min(x for stroke in strokes for x, _ in stroke), max(y for stroke in strokes for _, y in stroke)
