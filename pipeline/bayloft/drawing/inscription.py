@@ -40,8 +40,6 @@ BESIDE_NUMBER_MM = 4.0
 _STEP_MM = 4.0
 _FLATTENED_MM = 0.2
 _NEAR_MM = 80.0
-_AT_ONCE = 60
-"""Places tried at once: most texts find theirs among the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,10 +138,9 @@ def _place(
             grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
             away = np.hypot(*(grid + size / 2 - near_mm).T)
             grid = grid[np.argsort(away.round(6), kind="stable")]
-            for i in range(0, len(grid), _AT_ONCE):
-                place = free_place(piece.size_mm, grid[i : i + _AT_ONCE], taken, holds)
-                if place is not None:
-                    return piece, place
+            place = free_place(piece.size_mm, grid, taken, holds)
+            if place is not None:
+                return piece, place
     return first, None
 
 

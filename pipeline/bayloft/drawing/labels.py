@@ -162,7 +162,9 @@ def free_place(
             | (others[..., 1] >= boxes[:, 3])
             | (others[..., 3] <= boxes[:, 1])
         )
-        free = apart.all(axis=0) & inside(boxes)
+        free = np.asarray(apart.all(axis=0), dtype=np.bool_)
+        if free.any():
+            free[free] = inside(boxes[free])
         if free.any():
             x, y = tried[int(np.argmax(free))].tolist()
             return x, y

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 250
 """Characters kept of a line of text: R12 readers hold 255 bytes in a string."""
@@ -21,6 +22,7 @@ _ASCII = str.maketrans(
 """What a maker writes that no accent taken off turns into ASCII."""
 
 
+@lru_cache(maxsize=1024)
 def single_line(text: str) -> str:
     """Return the text on one line: white space as single blanks, no control, format or private characters.
 

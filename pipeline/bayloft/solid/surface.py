@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,17 +31,15 @@ class Surface:
 
     def grid(self, u: ArrayLike, v: ArrayLike, du: int = 0, dv: int = 0) -> Array:
         """Return the derivative of order (du, dv) on the grid of parameters: shape (len(u), len(v), 3), mm."""
-        nu, nv, _ = self.net.shape
-        along = BSpline(self.knots_u, self.net.reshape(nu, nv * 3), DEGREE)(np.asarray(u, dtype=np.float64), du)
-        columns = along.reshape(-1, nv, 3).transpose(1, 0, 2)
+        along = _along(self)(np.asarray(u, dtype=np.float64), du)
+        columns = along.reshape(-1, self.net.shape[1], 3).transpose(1, 0, 2)
         across = BSpline(self.knots_v, columns, DEGREE)(np.asarray(v, dtype=np.float64), dv)
         return across.transpose(1, 0, 2)
 
     def at(self, u: ArrayLike, v: ArrayLike, du: int = 0, dv: int = 0) -> Array:
         """Return the derivative of order (du, dv) at pairs of parameters broadcast together: shape (..., 3), mm."""
         u, v = np.broadcast_arrays(np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64))
-        spline = NdBSpline((self.knots_u, self.knots_v), self.net, DEGREE)
-        return np.asarray(spline(np.stack([u, v], axis=-1), nu=(du, dv)), dtype=np.float64)
+        return np.asarray(_both_ways(self)(np.stack([u, v], axis=-1), nu=(du, dv)), dtype=np.float64)
 
     @property
     def breaks(self) -> tuple[Array, Array]:
@@ -52,6 +51,17 @@ class Surface:
         """The v across which the surface may turn, ends included, ascending."""
         values, counts = np.unique(self.knots_v, return_counts=True)
         return np.asarray(values[counts >= DEGREE], dtype=np.float64)
+
+
+# A surface is asked some hundred times: what its splines check and prepare, they do once.
+@lru_cache(maxsize=32)
+def _along(surface: Surface) -> BSpline[np.float64]:
+    return BSpline(surface.knots_u, surface.net.reshape(len(surface.net), -1), DEGREE)
+
+
+@lru_cache(maxsize=32)
+def _both_ways(surface: Surface) -> NdBSpline:
+    return NdBSpline((surface.knots_u, surface.knots_v), surface.net, DEGREE)
 
 
 def interpolated(
