@@ -11,10 +11,10 @@ from scipy.optimize import brentq
 from bayloft.drawing.biarcs import biarcs, fitted
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import place, section_stations
-from bayloft.drawing.inscription import Note, Tag, inscribed
+from bayloft.drawing.inscription import CAPS_MM, Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.section_curves import SectionCurve, section_curves
-from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.sheet import CUT, Drawing, Label
 from bayloft.solid.body import Body
 from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM
@@ -69,14 +69,16 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
     notes = [
         Note(texts=("stringer",), near_mm=(0.0, top)),
         Note(texts=("stringer",), near_mm=(0.0, bottom)),
-        Note(texts=("deck",), near_mm=(middle, float(high[1]))),
-        Note(texts=("bottom",), near_mm=(middle, 0.0)),
         Note(texts=("starboard looking forward", "turn over for port"), near_mm=(middle, bottom)),
         Note(texts=(f"at {both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
     ]
     if sharp:
         notes.append(Note(texts=("edge relieved",), near_mm=(right, 0.0)))
-    drawing = Drawing(name=f"{board.slug}-rail-gauge-{tag.number}", contours=((CUT, cut),))
+    # These two have their places: on the wrong side of the board they would mislead.
+    caps, aside = CAPS_MM[1], 2 * CLEAR_MM
+    faces = (("deck", float(high[1]) + aside), ("bottom", float(low[1]) - aside - caps))
+    labels = tuple(Label(text=text, x_mm=middle, y_mm=y, height_mm=caps, anchor="middle") for text, y in faces)
+    drawing = Drawing(name=f"{board.slug}-rail-gauge-{tag.number}", contours=((CUT, cut),), labels=labels)
     drawing = inscribed(drawing, tag, f"rail gauge, {where}", notes, near_mm=(middle, top), up=True)
     return Part(drawing=drawing, title=f"rail gauge, {where}", number=tag.number)
 
