@@ -82,7 +82,7 @@ def test_sixty_random_fins_are_sound_solids() -> None:
     each()
     assert len(foils) >= FINS
     assert refused < 0.2 * FINS
-    assert min(foils.count(foil) for foil in ("double", "flat")) >= 15
+    assert min(foils.count(foil) for foil in ("double", "flat")) >= FINS // 12
 
 
 @settings(max_examples=40, phases=(Phase.generate,))
