@@ -69,7 +69,7 @@ own error at a cut-off tail or a swallow's notch, whose area curve has corners b
 
 ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
-slivers merged within a micrometre, with a factor of a hundred."""
+what single precision moves, 1e-8 here, with a factor of a hundred."""
 
 BOTTOM_MM = 1e-9
 """mm by which a solved place may miss its line on the bottom: rounding at 3 m is a thousandth of it."""

@@ -19,8 +19,8 @@ LET_IN_MM = 4.0
 """mm by which a fin is carried on beyond the highest place of its base, so that it ends inside the board: more than
 board and mesh can be apart."""
 
-MERGED_MM = 1e-3
-"""mm within which the union's slivers are merged: eight times what single precision resolves at two metres."""
+SPECK_MM3 = 1e-3
+"""mm3 up to which a piece of a solid is a speck of rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,13 +109,13 @@ def assembled(hull: manifold3d.Manifold, stands: Sequence[Stand], meshes: Mappin
                 prolonged_mm3=fin.volume_mm3,
                 overlap_mm3=float(inside.volume()),
                 outside_mm3=float(outside[stand.n].volume()),
-                pieces=sum(piece.volume() > MERGED_MM for piece in outside[stand.n].decompose()),
+                pieces=sum(piece.volume() > SPECK_MM3 for piece in outside[stand.n].decompose()),
             )
         )
         solids += [(stand, solid) for solid in sides]
     union = manifold3d.Manifold.batch_boolean([hull, *(solid for _, solid in solids)], manifold3d.OpType.Add)
     return Assembly(
-        whole=single_precision(_mesh(union.simplify(MERGED_MM))),
+        whole=single_precision(_mesh(union)),
         joins=tuple(joins),
         cut_fins=tuple((cut, _own(outside[cut.stands[0].n], cut.stands[0])) for cut in cuts(stands)),
         meeting=tuple(_meeting(solids)),
@@ -127,7 +127,7 @@ def _meeting(solids: list[tuple[Stand, manifold3d.Manifold]]) -> list[tuple[Stan
     found = []
     for (one, solid), (other, second) in combinations(solids, 2):
         a, b = np.reshape(solid.bounding_box(), (2, 3)), np.reshape(second.bounding_box(), (2, 3))
-        if (a[0] < b[1]).all() and (b[0] < a[1]).all() and (shared := float((solid ^ second).volume())) > MERGED_MM:
+        if (a[0] < b[1]).all() and (b[0] < a[1]).all() and (shared := float((solid ^ second).volume())) > SPECK_MM3:
             found.append((one, other, shared))
     return found
 
@@ -142,6 +142,6 @@ def _mesh(solid: manifold3d.Manifold) -> Mesh:
 
 def _own(solid: manifold3d.Manifold, stand: Stand) -> Mesh:
     """Return a port or single fin's solid in its own axes, in single precision."""
-    mesh = _mesh(solid.simplify(MERGED_MM))
+    mesh = _mesh(solid)
     own = (mesh.vertices - stand.rear_mm) @ stand.axes.T
     return single_precision(Mesh(vertices=own, triangles=mesh.triangles[:, ::-1]))
