@@ -17,6 +17,7 @@ from shapely import LineString, Polygon
 
 from bayloft.drawing.biarcs import Curve, Stretch, biarcs, fitted
 from bayloft.drawing.contour import Contour
+from bayloft.tolerances import SHORTEST_CUT_MM
 
 Array = NDArray[np.float64]
 
@@ -188,6 +189,29 @@ def test_a_straight_stretch_is_one_line() -> None:
     contour = fitted([CURVES["straight"]], TOLERANCE_MM)
     assert contour.points.tolist() == [[10, 20], [800, -90]]
     assert contour.bulges.tolist() == [0, 0]
+
+
+@pytest.mark.parametrize("tip_radius_mm", [0.01, 0.02, 0.04, 0.07, 0.1, 0.15, 0.3])
+@pytest.mark.parametrize("length_mm", [300.0, 965.0, 2235.0])
+def test_a_sharp_round_end_has_no_segment_too_short_to_be_cut(length_mm: float, tip_radius_mm: float) -> None:
+    # The end of an ellipse has the radius b^2 / a. A file without arcs of a quarter turn cuts them into halves.
+    a = length_mm / 2
+    curve = ellipse(a, math.sqrt(tip_radius_mm * a))
+    contour = fitted([(curve, 0.0, math.pi)], TOLERANCE_MM)
+    parts = contour.divided(60.0)
+    assert np.hypot(*np.diff(parts.points, axis=0).T).min() >= SHORTEST_CUT_MM
+    assert greatest_distance(contour, curve, 0.0, math.pi) <= TOLERANCE_MM + FLATTENING_MM
+    assert greatest_distance(contour, curve, 0.0, 0.05) <= TOLERANCE_MM + FLATTENING_MM
+    back = shapely.points(contour.flattened(1e-3))
+    dense = LineString(curve(math.pi * (1 - np.cos(np.linspace(0, math.pi, 40_001))) / 2)[0])
+    assert shapely.distance(dense, back).max() <= TOLERANCE_MM + 1e-3
+
+
+def test_what_cannot_be_merged_within_tolerance_stays_short() -> None:
+    curve = ellipse(400.0, 5.0)
+    contour = fitted([(curve, 0.0, math.pi)], 1e-4)
+    assert np.hypot(*np.diff(contour.points, axis=0).T).min() < SHORTEST_CUT_MM
+    assert greatest_distance(contour, curve, 0.0, math.pi) <= 1e-4 + FLATTENING_MM
 
 
 def jumping(t: Array) -> tuple[Array, Array]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PPoly
 
 from bayloft.drawing.contour import Contour
+from bayloft.tolerances import SHORTEST_CUT_MM
 
 Array = NDArray[np.float64]
 
@@ -38,6 +39,10 @@ _LARGEST_BULGE = np.tan(np.pi / 8)
 _DEEPEST = 40
 """Halvings after which an interval has shrunk to rounding and a curve that still is not met cannot be."""
 
+_LEAST_LEG_MM = 2.0 * SHORTEST_CUT_MM
+"""mm, chord below which an arc or line of a fit is merged with what is beside it: a file that has no arcs of a quarter
+turn cuts each into two."""
+
 _JUDGED_STEPS = 4
 """Steps over which the points inside a biarc see 84 % of its crests at a third and two thirds, if they are even."""
 
@@ -51,6 +56,8 @@ def fitted(stretches: Sequence[Stretch], tolerance_mm: float) -> Contour:
     Every break lies on the curve; inside a stretch the chain is tangent-continuous (to 1e-4 rad where an arc is so flat
     that it became a line), and corners stay where stretches meet. Intervals are halved until their biarcs are
     within tolerance, then spread again so that all use it alike; a biarc's error falls with the cube of its length.
+    Where the curve turns so sharply that arcs would be too short to be cut, one arc goes across and leaves a corner
+    that lies within tolerance.
 
     Raises ValueError unless the tolerance is above 0, for stretches that run backwards or do not meet, for points that
     are not finite, tangents without a direction, and a curve that no arcs can follow because it jumps.
@@ -139,13 +146,81 @@ def biarcs(starts: Array, start_tangents: Array, ends: Array, end_tangents: Arra
 def _fitted_stretch(curve: Curve, start: float, end: float, tolerance_mm: float) -> Contour:
     breaks, deviations = _halved(curve, start, end, tolerance_mm)
     breaks = _spread(curve, breaks, deviations, tolerance_mm)
+    whole = _chain(curve, breaks, np.zeros(len(breaks) - 1, dtype=bool), tolerance_mm)
+    return whole if _shortest_mm(whole) >= _LEAST_LEG_MM else _lengthened(curve, breaks, whole, tolerance_mm)
+
+
+def _chain(curve: Curve, breaks: Array, single: NDArray[np.bool_], tolerance_mm: float) -> Contour:
+    """Return the contour of a biarc for each interval, or of one arc where it is `single`."""
     points, tangents = _evaluated(curve, breaks)
     joints, bulges = _links(points[:-1], tangents[:-1], points[1:], tangents[1:], tolerance_mm)
+    for i in np.flatnonzero(single):
+        bulges[i] = _single(curve, breaks[i], breaks[i + 1], tolerance_mm)[0]
     chain = np.stack([points[:-1], joints], axis=1).reshape(-1, 2)
     # A joint between two straight halves lies on their common chord and says nothing.
-    needed = np.column_stack([np.ones(len(joints), dtype=bool), bulges.any(axis=1)]).ravel()
+    needed = np.column_stack([np.ones(len(joints), dtype=bool), bulges.any(axis=1) & ~single]).ravel()
     points = np.vstack([chain[needed], points[-1]])
     return Contour(points=points, bulges=np.append(bulges.ravel()[needed], 0.0), closed=False)
+
+
+def _shortest_mm(contour: Contour) -> float:
+    return float(np.hypot(*np.diff(contour.points, axis=0).T).min())
+
+
+def _lengthened(curve: Curve, breaks: Array, whole: Contour, tolerance_mm: float) -> Contour:
+    """Return the contour with its too short legs merged: into a biarc over two intervals, or into one arc over up to
+    three, whatever stays within tolerance first; `whole` as far as nothing does.
+    """
+    single, place = np.zeros(len(breaks) - 1, dtype=bool), 0
+    while place < len(single):
+        here = _chain(curve, breaks[place : place + 2], single[place : place + 1], tolerance_mm)
+        if _shortest_mm(here) < _LEAST_LEG_MM:
+            merged = _merged(curve, breaks, single, place, tolerance_mm)
+            if merged:
+                breaks, single = merged
+                whole, place = _chain(curve, breaks, single, tolerance_mm), max(place - 2, 0)
+                continue
+        place += 1
+    return whole
+
+
+def _merged(
+    curve: Curve, breaks: Array, single: NDArray[np.bool_], place: int, tolerance_mm: float
+) -> tuple[Array, NDArray[np.bool_]] | None:
+    """Return breaks, and which intervals are single arcs, with the interval at `place` made long enough; or None."""
+    two, three = ((1, 0), (0, 1)), ((1, 1), (2, 0), (0, 2))
+    ways = [*((reach, False) for reach in two), *((reach, True) for reach in ((0, 0), *two, *three))]
+    for (back, on), one_arc in ways:
+        first, last = place - back, place + on + 1
+        if first < 0 or last >= len(breaks):
+            continue
+        ends = breaks[[first, last]]
+        if one_arc:
+            deviation_mm = _single(curve, ends[0], ends[1], tolerance_mm)[1]
+        else:
+            deviation_mm = float(_deviations(curve, ends[:1], ends[1:], tolerance_mm)[0])
+        if deviation_mm > _CREST * tolerance_mm:
+            continue
+        kind = np.array([one_arc])
+        if _shortest_mm(_chain(curve, ends, kind, tolerance_mm)) >= _LEAST_LEG_MM:
+            return np.delete(breaks, range(first + 1, last)), np.concatenate([single[:first], kind, single[last:]])
+    return None
+
+
+def _single(curve: Curve, low: float, high: float, tolerance_mm: float) -> tuple[float, float]:
+    """Return the bulge of the arc over an interval through its point furthest from the chord, and its deviation in mm:
+    infinite if it winds far.
+    """
+    points, _ = _evaluated(curve, np.linspace(low, high, 2 * _PIECES + 1))
+    start, inner, end = points[:1], points[1:-1], points[-1:]
+    before, after = inner - start, end - inner
+    furthest = int(np.argmax(np.abs(_cross(end - start, before))))
+    across, along = _cross(before, after)[furthest], _dot(before, after)[furthest]
+    bulge = float(across / (np.hypot(*before[furthest]) * np.hypot(*after[furthest]) + along))
+    bulge = 0.0 if abs(bulge) * float(np.hypot(*(end - start)[0])) / 2 < _STRAIGHT * tolerance_mm else bulge
+    if not abs(bulge) <= _LARGEST_BULGE:
+        return bulge, np.inf
+    return bulge, float(_distances(inner[None], start, end, np.array([bulge])).max())
 
 
 def _halved(curve: Curve, start: float, end: float, tolerance_mm: float) -> tuple[Array, Array]:
