@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 MM_PER_UNIT = {
@@ -27,6 +28,12 @@ LARGEST_NUMBER = 10**12
 
 FEET_FROM_IN = 36
 """Inches. Makers speak of widths in inches alone and of lengths in feet: feet are written from one yard up."""
+
+FINE_BELOW_MM = 12.7
+"""mm below which a limit is read to 1/64 inch: a sixteenth would round too much of it away."""
+
+HAIR = 1e-6
+"""Share of a mark by which a length may miss it and be on it: rounding."""
 
 _LENGTH_FORMS = """write a length such as 545 mm, 54.5 cm, 1.2 m, 21 1/2 in, 7 ft 4 in or 7'4"""
 _PRIMES = str.maketrans({"′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "⁄": "/"})
@@ -162,6 +169,16 @@ def both(length_mm: float, denominator: int = 16) -> str:
     return f"{feet_inches(length_mm, denominator)} ({length_mm:.1f} mm)"
 
 
+def at_most(length_mm: float) -> str:
+    """Return an upper limit of 0 or more as `both` writes lengths, rounded down: either reading of it keeps to it."""
+    return _rounded(length_mm, math.floor, HAIR)
+
+
+def at_least(length_mm: float) -> str:
+    """Return a lower limit of 0 or more as `both` writes lengths, rounded up: either reading of it keeps to it."""
+    return _rounded(length_mm, math.ceil, -HAIR)
+
+
 def litres(volume_mm3: float) -> float:
     """Return a volume in litres."""
     return volume_mm3 / 1e6
@@ -233,6 +250,13 @@ def _exact(number: object, forms: str) -> Fraction:
 def _parts(length_mm: float, denominator: int) -> int:
     """Return the size of a length, sign dropped, in whole parts of 1 / `denominator` inch."""
     return int(abs(Fraction(length_mm)) / MM_PER_UNIT["in"] * denominator + Fraction(1, 2))
+
+
+def _rounded(length_mm: float, rounding: Callable[[float], int], hair: float) -> str:
+    denominator = 16 if length_mm >= FINE_BELOW_MM else 64
+    mark_mm = float(MM_PER_UNIT["in"]) / denominator
+    tape_mm, tenths = rounding(length_mm / mark_mm + hair) * mark_mm, rounding(length_mm * 10 + hair)
+    return f"{feet_inches(tape_mm, denominator)} ({tenths / 10:.1f} mm)"
 
 
 def _mixed(value: Fraction) -> str:

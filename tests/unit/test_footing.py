@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -50,7 +51,7 @@ def test_over_the_outline(changed) -> None:
     assert reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 180"))) == (
         'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (2.7 mm) over the outline\n'
         '    found:   7 1/16" (180.0 mm)\n'
-        '    try:     the place is 11" (280.1 mm) from the tail, 7 1/8" (181.0 mm) off the stringer\n'
+        '    allowed: at most 6 13/16" (173.0 mm), with this from_tail\n'
         "1 fault in the spec; nothing was written"
     )
 
@@ -70,6 +71,36 @@ def test_over_the_tail_end(changed) -> None:
     said = reason(path)
     assert "fins[1].from_tail: the base of Dunlin side reaches" in said
     assert "over the tail's end" in said
+
+
+def test_over_the_tail_on_the_stringer_is_a_matter_of_the_station(changed) -> None:
+    said = reason(changed("whimbrel.toml", ('from_tail = "6 1/2 in"', "from_tail = 0")))
+    assert "fins[1].from_tail: the base of Whimbrel flex reaches" in said
+    assert "off_stringer" not in said
+
+
+@pytest.mark.parametrize(
+    ("from_tail", "off_stringer", "toe"),
+    [(280, 180, 3), (280, 175, 3), (500, 12, 10), (2, 40, 3), (0, 108, 3), (100, 160, 0), (1500, 190, 3)],
+)
+def test_what_is_suggested_would_do(changed, from_tail: int, off_stringer: int, toe: int) -> None:
+    def at(from_tail: str, off_stringer: str) -> Path:
+        return changed(
+            DUNLIN,
+            ("from_tail = 280", f"from_tail = {from_tail}"),
+            ("off_stringer = 108", f"off_stringer = {off_stringer}"),
+            ("toe = 3 ", f"toe = {toe} "),
+        )
+
+    said = reason(at(f"{from_tail}", f"{off_stringer}"))
+    numbers = {"from_tail": f"{from_tail}", "off_stringer": f"{off_stringer}"}
+    for reading in (r'(.*?")', r".*?\((.*?) mm\)"):
+        read = re.search(rf"(?:at most|at least) {reading}", said)
+        key = re.search(r"try:     (from_tail|off_stringer) at", said) or re.search(r"fins\[1\]\.(\w+)", said)
+        assert read, said
+        assert key, said
+        number = f"'''{read[1]}'''" if '"' in read[1] else read[1]
+        assert loaded([at(**numbers | {key[1]: number})])
 
 
 def test_into_the_notch() -> None:

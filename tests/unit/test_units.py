@@ -11,6 +11,8 @@ from bayloft.units import (
     LONGEST_MM,
     MM_PER_UNIT,
     angle_deg,
+    at_least,
+    at_most,
     feet_inches,
     inches,
     length_mm,
@@ -258,3 +260,13 @@ def test_any_text_is_a_bounded_length_or_one_line_of_advice(text):
         advice = str(refusal)
     assert abs(value_mm) <= LONGEST_MM
     assert "\n" not in advice
+
+
+@pytest.mark.parametrize("mm", [0.79, 1.0, 6.9, 12.7, 44.0, 539.75, 539.8, 1658.8, 2000.0])
+def test_a_limit_is_read_so_that_it_is_kept(mm: float) -> None:
+    for text, sign in ((at_most(mm), 1), (at_least(mm), -1)):
+        tape, metric = text.removesuffix(")").split(" (")
+        for reading in (tape, metric):
+            over = sign * (length_mm(reading, None) - mm)
+            assert -25.4 / 16 < over <= 1e-6
+    assert (at_most(539.75), at_least(539.75)) == ('21 1/4" (539.7 mm)', '21 1/4" (539.8 mm)')

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.shop import Cutter, Machine, Shop, Stock
 from bayloft.spec.source import nearest
-from bayloft.units import both
+from bayloft.units import at_least, both
 
 SAME_THICKNESS_MM = 0.05
 """mm within which sheets are of one thickness: finer than callipers tell on plywood."""
@@ -50,7 +50,7 @@ def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple
         reaching = next((f'--cutter "{each.name}"' for each in shop.cutters if each.depth_mm >= needed), "")
         path: KeyPath = (*cutter.path, "cutting_depth")
         problem = f"{cutter.name} does not go through {first.name}"
-        allowed = f"at least {both(needed)}: the thickness and {shop.cutting.below_mm:g} mm below it"
+        allowed = f"at least {at_least(needed)}: the thickness and {shop.cutting.below_mm:g} mm below it"
         raise SpecError((shop.source.fault(path, both(cutter.depth_mm), problem, allowed, reaching),))
     return stock, cutter, shop.machine
 

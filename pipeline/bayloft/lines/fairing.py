@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,6 +14,7 @@ from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, nearest_half_widths
 from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, nearest_values
 from bayloft.lines.section import APEX, ROLL_IN_TUCKS, SEGMENTS, SectionNumbers, control_points
+from bayloft.lines.suggestion import suggested
 from bayloft.lines.wall import Wall, base_curve, wall
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
@@ -38,24 +40,26 @@ LEAST_GRADATION_MM = 25.0
 SECTION_PLACES = 241
 
 
-def _moved(board: Board, given: tuple[Given, ...], nearest_mm: np.ndarray, line: str) -> list[Fault]:
+def _moved(
+    board: Board, given: tuple[Given, ...], nearest_mm: np.ndarray, name: str, line: Callable[[Sequence[float]], object]
+) -> list[Fault]:
     """Return a fault for each number that must move for the line to be fair, the one that moves most first."""
-    faults = []
-    moves = np.abs([number.value - near for number, near in zip(given, nearest_mm, strict=True)])
+    values = [number.value for number in given]
+    moves = np.abs(np.subtract(values, nearest_mm))
     least = max(NAMED_MOVE_MM, NAMED_SHARE * float(moves.max()))
-    for number, near in ((given[i], float(nearest_mm[i])) for i in np.argsort(-moves)):
-        if abs(number.value - near) < least or number.assumed:
-            continue
-        faults.append(
-            board.source.fault(
-                number.path,
-                both(number.value),
-                f"the {line} would have to wiggle to pass through this number",
-                allowed=f"about {both(near)}, with the other numbers as near as they can stay",
-                hint="measure again, or move a neighbouring number a little",
-            )
+    named = [i for i in np.argsort(-moves).tolist() if moves[i] >= least and not given[i].assumed]
+    would_do = suggested(values, nearest_mm.tolist(), named, line) if named else {}
+    others = "the other numbers named here moved as well" if len(named) > 1 else "the other numbers as they are"
+    return [
+        board.source.fault(
+            given[i].path,
+            both(values[i]),
+            f"the {name} would have to wiggle to pass through this number",
+            allowed=f"about {both(would_do[i])}, with {others}" if would_do else "",
+            hint="measure again, or move a neighbouring number a little",
         )
-    return faults
+        for i in named
+    ]
 
 
 def _whole(board: Board, path: tuple[str | int, ...], line: str, hint: str) -> list[Fault]:
@@ -92,20 +96,35 @@ def _outline(board: Board) -> Outline | list[Fault]:
     except NoFairLineError:
         pass
     hint = 'check the widths, the tip radius, and the stations; `hollow = "tail"` (or "nose") allows a hollow there'
+
+    def line(widths: Sequence[float]) -> Outline:
+        stations = [number.x_mm for number in given]
+        return fair_outline(
+            replace(numbers, half_widths=tuple((x, w / 2) for x, w in zip(stations, widths, strict=True)))
+        )
+
     try:
-        faults = _moved(board, given, 2 * nearest_half_widths(numbers), "outline")
+        faults = _moved(board, given, 2 * nearest_half_widths(numbers), "outline", line)
     except NoFairLineError:
         faults = []
     return faults or _whole(board, ("outline",), "outline", hint)
 
 
-def _profile_faults(board: Board, numbers: ProfileNumbers, given: tuple[Given, ...], line: str) -> list[Fault]:
+def _profile_faults(board: Board, numbers: ProfileNumbers, given: tuple[Given, ...], name: str) -> list[Fault]:
+    """Return the faults of a profile; one without a turning point, a rocker, is judged by one in the middle."""
+
+    def line(values: Sequence[float]) -> object:
+        stations = [number.x_mm for number in given]
+        tried = replace(numbers, values=tuple(zip(stations, values, strict=True)))
+        return fair_rocker(tried) if numbers.turning is None else fair_profile(tried)
+
+    judged = numbers if numbers.turning is not None else replace(numbers, turning=(board.length_mm / 2, 0.0))
     try:
-        faults = _moved(board, given, nearest_values(numbers), line)
+        faults = _moved(board, given, nearest_values(judged), name, line)
     except NoFairLineError:
         faults = []
     hint = "check the numbers and their stations, above all the first and the last"
-    return faults or _whole(board, (line,), "line", hint)
+    return faults or _whole(board, (name,), "line", hint)
 
 
 def _rocker(board: Board) -> tuple[Profile, float] | list[Fault]:
@@ -123,8 +142,7 @@ def _rocker(board: Board) -> tuple[Profile, float] | list[Fault]:
             return fair_rocker(numbers)
         return fair_profile(numbers), lowest
     except NoFairLineError:
-        middle = (board.length_mm / 2, 0.0) if numbers.turning is None else numbers.turning
-        return _profile_faults(board, replace(numbers, turning=middle), given, "rocker")
+        return _profile_faults(board, numbers, given, "rocker")
 
 
 def _foil(board: Board) -> Profile | list[Fault]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fin import FinLines
+from bayloft.lines.suggestion import TAPE_MM
 from bayloft.spec.board import Board, Placement
 from bayloft.units import both
 
@@ -17,6 +18,14 @@ Array = NDArray[np.float64]
 
 PLACES = 41
 """Places round each face of a base."""
+
+READ_MM = 0.05
+"""mm by which a length told in tenths of a millimetre differs from the one meant."""
+
+_KEYS = ("from_tail", "off_stringer")
+_WITH = {"from_tail": ", with this off_stringer", "off_stringer": ", with this from_tail"}
+_TAIL_END, _NOSE = "over the tail's end", "over the nose"
+_ELSEWHERE = "a shorter base, less toe, or another place"
 
 
 def stands_whole(board: Board, lines: BoardLines, fins: Mapping[str, FinLines]) -> None:
@@ -45,28 +54,55 @@ def footprint(placement: Placement, fin: FinLines) -> Array:
     return np.column_stack([x, placement.off_stringer_mm - ahead * np.sin(toe) + off * np.cos(toe)])
 
 
+def _reaches(board: Board, lines: BoardLines, x: Array, y: Array, paired: bool) -> dict[str, Array]:
+    """Return how far in mm places (x, y) in plan lie beyond each limit of the bottom, by what lies there."""
+    inside = np.clip(x, 1e-3, board.length_mm - 1e-3)
+    numbers = lines.section_numbers(inside)
+    off = np.abs(y)
+    wall = np.zeros_like(x) if lines.wall is None else lines.wall.station(off)
+    reaches = {
+        "over the tail's notch" if board.tail.kind == "swallow" else _TAIL_END: wall - x,
+        _NOSE: x - board.length_mm,
+        "over the outline": off - numbers.half_width,
+        "across the rail's tuck, where the bottom ends": off - numbers.half_width + numbers.tuck,
+    }
+    return reaches | ({"across the stringer into the other fin of the pair": -y} if paired else {})
+
+
 def _fault(board: Board, lines: BoardLines, placement: Placement, fin: FinLines) -> Fault | None:
     x, y = footprint(placement, fin).T
-    off = np.abs(y)
-    inside = np.clip(x, 1e-3, board.length_mm - 1e-3)
-    half = lines.section_numbers(inside).half_width
-    flat = half - lines.section_numbers(inside).tuck
-    wall = np.zeros_like(x) if lines.wall is None else lines.wall.station(off)
-    notch = "the tail's notch" if board.tail.kind == "swallow" else "the tail's end"
-    beyond = [
-        ("from_tail", wall - x, f"over {notch}"),
-        ("from_tail", x - board.length_mm, "over the nose"),
-        ("off_stringer", off - half, "over the outline"),
-        ("off_stringer", off - flat, "across the rail's tuck, where the bottom ends"),
-    ]
-    if placement.off_stringer_mm > 0.0:
-        beyond.append(("off_stringer", -y, "across the stringer into the other fin of the pair"))
-    for key, over, what in beyond:
-        worst = int(np.argmax(over))
-        if over[worst] > 0.0:
-            path = (*placement.path, key)
-            typed = placement.from_tail_mm if key == "from_tail" else placement.off_stringer_mm
-            problem = f"the base of {placement.fin.name} reaches {both(float(over[worst]))} {what}"
-            hint = f"the place is {both(float(x[worst]))} from the tail, {both(float(off[worst]))} off the stringer"
-            return board.source.fault(path, both(typed), problem, hint=hint)
+    paired = placement.off_stringer_mm > 0.0
+    ends = (_TAIL_END, _NOSE, "over the tail's notch")
+    for what, over in _reaches(board, lines, x, y, paired).items():
+        most = float(over.max())
+        if most > 0.0:
+            # A fin on the stringer has no number but its station.
+            key = "off_stringer" if paired and what not in ends else "from_tail"
+            typed = placement.off_stringer_mm if key == "off_stringer" else placement.from_tail_mm
+            problem = f"the base of {placement.fin.name} reaches {both(most)} {what}"
+            allowed = _would_do(board, lines, placement, (x, y), key)
+            hint = "" if allowed else _ELSEWHERE
+            if not allowed and paired:
+                other = "from_tail" if key == "off_stringer" else "off_stringer"
+                place = _would_do(board, lines, placement, (x, y), other)
+                hint = f"{other} {place}" if place else _ELSEWHERE
+            return board.source.fault((*placement.path, key), both(typed), problem, allowed=allowed, hint=hint)
     return None
+
+
+def _would_do(board: Board, lines: BoardLines, placement: Placement, edge: tuple[Array, Array], key: str) -> str:
+    """Return the number of a placement nearest to the typed one with which the edge (x, y) of the base lies whole on
+    the bottom while the others stay; empty if there is none.
+    """
+    paired = placement.off_stringer_mm > 0.0
+    if key == "from_tail":
+        typed, low, high = placement.from_tail_mm, 0.0, board.length_mm - placement.fin.base_mm
+    else:
+        typed, low, high = placement.off_stringer_mm, placement.fin.thickness_mm / 2, board.wide_point.value / 2
+    marks = TAPE_MM * np.arange(np.floor(low / TAPE_MM) + 1, np.ceil(high / TAPE_MM))
+    marks = marks[np.argsort(np.abs(marks - typed), kind="stable")]
+    for mark in marks.tolist():
+        x, y = (side + (mark - typed) * (name == key) for side, name in zip(edge, _KEYS, strict=True))
+        if max(float(over.max()) for over in _reaches(board, lines, x, y, paired).values()) <= -READ_MM:
+            return f"{'at most' if mark < typed else 'at least'} {both(mark)}{_WITH[key] if paired else ''}"
+    return ""

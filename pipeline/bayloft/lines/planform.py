@@ -11,7 +11,7 @@ from scipy.interpolate import BSpline
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
 from bayloft.spec.fin import EdgePoint, Fin
-from bayloft.units import both
+from bayloft.units import at_least, both
 
 Array = NDArray[np.float64]
 
@@ -281,7 +281,7 @@ def _folded_tip(fin: Fin, leading: BSpline[np.float64], trailing: BSpline[np.flo
         path, value, allowed = "tip_width", fin.tip_width_mm, f"up to {both(most)} with this tip radius"
     else:
         least_mm = (width / MOST_TIP_WIDTH / 2.0) ** 2 / below / 2.0
-        path, value, allowed = "tip_radius", fin.tip_radius_mm, f"at least {both(least_mm)} with the other numbers"
+        path, value, allowed = "tip_radius", fin.tip_radius_mm, f"at least {at_least(least_mm)} with the other numbers"
     return [fin.source.fault(("planform", path), both(value), problem, allowed, "a narrower or a rounder tip")]
 
 

@@ -17,7 +17,7 @@ from bayloft.spec.models import FinAt
 from bayloft.spec.reading import Reading
 from bayloft.spec.rules import Widths
 from bayloft.spec.slots import trusted_slot
-from bayloft.units import both
+from bayloft.units import at_least, at_most, both
 
 LONG_BASE_MM = 150.0
 LONG_BASE_THICKNESS_MM = 9.5
@@ -41,14 +41,14 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, 
         usual = LONG_BASE_THICKNESS_MM if long else SIDE_FIN_THICKNESS_MM
         thickness = reading.assume_mm(("foil", "thickness"), usual, reason)
     elif thickness > base_mm / 4:
-        allowed = f"at most a quarter of the base, {both(base_mm / 4)}"
+        allowed = f"at most a quarter of the base, {at_most(base_mm / 4)}"
         reading.fault(("foil", "thickness"), "too thick for the base", allowed=allowed, mm=thickness)
     tip = table.tip_thickness
     if tip is None:
         reason = "a third of the thickness at the base"
         tip = reading.assume_mm(("foil", "tip_thickness"), TIP_THICKNESS_SHARE * thickness, reason)
     elif tip > thickness:
-        allowed = f"at most {both(thickness)}"
+        allowed = f"at most {at_most(thickness)}"
         reading.fault(("foil", "tip_thickness"), "thicker than the base", allowed=allowed, mm=tip)
     edge = table.trailing_edge
     if edge is None:
@@ -57,7 +57,7 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, 
             ("foil", "trailing_edge"), usual, "as thin as glass is sanded, and half the tip at most"
         )
     elif edge > thickness / 2:
-        allowed = f"at most half the thickness, {both(thickness / 2)}"
+        allowed = f"at most half the thickness, {at_most(thickness / 2)}"
         reading.fault(("foil", "trailing_edge"), "too thick for the foil", allowed=allowed, mm=edge)
     return thickness, tip, edge
 
@@ -65,14 +65,14 @@ def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, 
 def trusted_tab(table: TabTable, base_mm: float, reading: Reading) -> Tab:
     """Return the tab."""
     if table.length > base_mm:
-        reading.fault(("tab", "length"), "longer than the base", allowed=f"at most {both(base_mm)}", mm=table.length)
+        reading.fault(("tab", "length"), "longer than the base", allowed=f"at most {at_most(base_mm)}", mm=table.length)
     room = max(base_mm - table.length, 0.0)
     rear = table.from_rear
     if rear is None:
         rear = reading.assume_mm(("tab", "from_rear"), room / 2, "a tab in the middle of the base")
     elif rear > room and table.length <= base_mm:
         reading.fault(
-            ("tab", "from_rear"), "the tab sticks out ahead of the base", allowed=f"0 to {both(room)}", mm=rear
+            ("tab", "from_rear"), "the tab sticks out ahead of the base", allowed=f"0 to {at_most(room)}", mm=rear
         )
     return Tab(length_mm=table.length, height_mm=table.height, from_rear_mm=rear)
 
@@ -81,7 +81,7 @@ def rake_in_reach(rake_mm: float, depth_mm: float, reading: Reading) -> None:
     """Tell of a tip that lies too far aft or forward for the fin to stand."""
     most = MOST_RAKE_IN_DEPTHS * depth_mm
     if abs(rake_mm) > most:
-        allowed = f"at most {plain(MOST_RAKE_IN_DEPTHS)} x the depth, {both(most)}"
+        allowed = f"at most {plain(MOST_RAKE_IN_DEPTHS)} x the depth, {at_most(most)}"
         reading.fault(("rake",), "the fin would lie along the board", allowed=allowed, mm=rake_mm)
 
 
@@ -123,7 +123,7 @@ def placements(
         _stands_on_board(entry, fin, deck, path, reading)
         if abs(toe_deg) > MOST_TOE_DEG:
             most = fin.base_mm * math.sin(math.radians(MOST_TOE_DEG))
-            allowed = f"at most {both(most)} on this base, {plain(MOST_TOE_DEG)} degrees"
+            allowed = f"at most {at_most(most)} on this base, {plain(MOST_TOE_DEG)} degrees"
             reading.fault((*path, "toe"), "too large", allowed=allowed)
         for key in ("toe", "cant") if off else ():
             if getattr(entry, key) is None:
@@ -150,14 +150,14 @@ def _stands_on_board(entry: FinAt, fin: Fin, deck: Deck, path: KeyPath, reading:
     off = entry.off_stringer or 0.0
     most = deck.length_mm - fin.base_mm
     if entry.from_tail > most:
-        allowed = f"at most {both(most)}, so that a base of {both(fin.base_mm)} is on the board"
+        allowed = f"at most {at_most(most)}, so that a base of {both(fin.base_mm)} is on the board"
         reading.fault((*path, "from_tail"), "off the board", allowed=allowed, mm=entry.from_tail)
         return
     if off >= (half := deck.half_width_mm(entry.from_tail)):
         allowed = f"less than {both(half)}, half the width there"
         reading.fault((*path, "off_stringer"), "off the board", allowed=allowed, mm=off)
     if entry.from_tail < (notch := deck.notch_mm(off)):
-        allowed = f"at least {both(notch)}, where the notch ends"
+        allowed = f"at least {at_least(notch)}, where the notch ends"
         reading.fault((*path, "from_tail"), "stands in the tail's notch", allowed=allowed, mm=entry.from_tail)
     if 0 < off <= fin.thickness_mm / 2:
         allowed = f"more than {both(fin.thickness_mm / 2)}, or 0 for one fin"

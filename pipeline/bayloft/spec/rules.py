@@ -25,7 +25,7 @@ from bayloft.spec.models import (
 from bayloft.spec.reading import Reading
 from bayloft.spec.stations import NOSE_AND_TAIL_MM, Placed, inside, line, placed, station_mm
 from bayloft.spec.tables import At
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 POINTED_NOSE_RADIUS_MM = 5.0
 """mm. As sharp as cloth can be laid round."""
@@ -76,7 +76,7 @@ def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> W
     for point in points:
         if point.value > wide.value:
             reading.fault(
-                point.path, "wider than the wide point", allowed=f"at most {both(wide.value)}", mm=point.value
+                point.path, "wider than the wide point", allowed=f"at most {at_most(wide.value)}", mm=point.value
             )
     widths = tuple(point for point in line([wide, *points], reading) if point is not wide)
     return Widths(widths=widths, wide_point=wide)
@@ -143,7 +143,7 @@ def _corner_mm(table: SquareTail | SquashTail, reading: Reading) -> float:
     path = ("tail", "corner_radius")
     if table.corner_radius is not None:
         if table.corner_radius > table.block / 2:
-            allowed = f"at most half the block, {both(table.block / 2)}"
+            allowed = f"at most half the block, {at_most(table.block / 2)}"
             reading.fault(path, "rounder than the block is wide", allowed=allowed, mm=table.corner_radius)
         return table.corner_radius
     if table.kind == "squash":
@@ -247,7 +247,7 @@ def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading)
     ends = [(("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end")]
     for point_path, mm in [*((point.path, point.value) for point in points), *ends]:
         if mm is not None and mm > thickest.value:
-            allowed = f"at most {both(thickest.value)}"
+            allowed = f"at most {at_most(thickest.value)}"
             reading.fault(point_path, "thicker than the thickest point", allowed=allowed, mm=mm)
     thicknesses = tuple(point for point in line([thickest, *points], reading) if point is not thickest)
     return Thicknesses(

@@ -13,7 +13,7 @@ from bayloft.spec.reading import Reading
 from bayloft.spec.rules import Thicknesses, Widths
 from bayloft.spec.stations import Placed, line, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 USUAL_RAIL = {
     "apex": (0.4, "0.4 of the thickness"),
@@ -63,7 +63,7 @@ def _tuck_on_board(tuck: tuple[Given, ...], outline: Widths, reading: Reading) -
     for point in tuck:
         most = MOST_TUCK_SHARE * outline.most_at(point.x_mm) / 2
         if point.value > most:
-            allowed = f"at most {both(most)}, {MOST_TUCK_SHARE:g} of the half-width there"
+            allowed = f"at most {at_most(most)}, {MOST_TUCK_SHARE:g} of the half-width there"
             reading.fault(point.path, "too wide for the board at this station", allowed=allowed, mm=point.value)
 
 
@@ -104,7 +104,7 @@ def crown_line(
     most = MOST_CROWN_SHARE * foil.thickest.value
     for point in points:
         if point.value > most:
-            allowed = f"at most {both(most)}, half the greatest thickness"
+            allowed = f"at most {at_most(most)}, half the greatest thickness"
             reading.fault(point.path, "more crown than the board is thick", allowed=allowed, mm=point.value)
     return line(points, reading)
 

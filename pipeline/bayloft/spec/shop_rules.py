@@ -16,7 +16,7 @@ from bayloft.spec.shop_models import (
     PaperTable,
     StockTable,
 )
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 STOCK_MARGIN_MM = 15.0
 FLUTES = 2
@@ -227,7 +227,7 @@ def fitting_together(
         if cutters and known and max(cutter.depth_mm for cutter in cutters) < needed:
             longest = max(cutters, key=lambda cutter: cutter.depth_mm)
             allowed = (
-                f"at most {both(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "
+                f"at most {at_most(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "
                 f"less {plain(cutting.below_mm)} mm below the stock"
             )
             reading.fault((*each.path, "thickness"), "no cutter goes through it", allowed=allowed, mm=each.thickness_mm)
@@ -246,7 +246,11 @@ def _on_bed(stock: Stock, machine: Machine, reading: Reading) -> None:
                 else "saw the sheets to size first, and give that size and the number of sheets"
             )
             reading.fault(
-                (*stock.path, key), "longer than the router's bed", allowed=f"at most {both(most)}", hint=hint, mm=size
+                (*stock.path, key),
+                "longer than the router's bed",
+                allowed=f"at most {at_most(most)}",
+                hint=hint,
+                mm=size,
             )
 
 

@@ -10,7 +10,7 @@ from bayloft.spec.fin import Fin
 from bayloft.spec.kinds import BitSize, BushSize, SlotClearance
 from bayloft.spec.reading import Reading
 from bayloft.spec.tables import Table
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 CLEARANCE_MM = 0.2
 """Gap on every side of a tab: it goes in by hand and leaves room for resin. Common practice, no source."""
@@ -48,7 +48,7 @@ def trusted_slot(table: SlotTable | None, fin: Fin, path: KeyPath, reading: Read
         bit = next((size for size in USUAL_BITS_MM if size <= width), USUAL_BITS_MM[-1])
         reading.assume_mm((*path, "bit"), bit, "the largest usual one that the slot takes")
     if bit > width:
-        reading.fault((*path, "bit"), "wider than the slot", allowed=f"at most {both(width)}", mm=bit)
+        reading.fault((*path, "bit"), "wider than the slot", allowed=f"at most {at_most(width)}", mm=bit)
     bush = table.bush
     if bush is None:
         bush = reading.assume_mm((*path, "bush"), BUSH_MM if bit < BUSH_MM else bit + 6.0, "a usual guide bush")

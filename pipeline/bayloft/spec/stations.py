@@ -12,7 +12,7 @@ from bayloft.spec.given import Given
 from bayloft.spec.reading import Reading
 from bayloft.spec.tables import STATION_KEYS, At, MaybeAt
 from bayloft.tolerances import SEPARATE_STATIONS_MM
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 NOSE_AND_TAIL_MM = 304.8
 """mm from the tip at which nose and tail widths and thicknesses are measured: 12 in, the trade's habit."""
@@ -49,7 +49,7 @@ def station_mm(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading
     if min(x, length_mm - x) > -SEPARATE_STATIONS_MM / 2:
         return min(max(x, 0.0), length_mm)
     reach = length_mm if key in ("from_tail", "from_nose") else length_mm / 2
-    reading.fault((*path, key), "off the board", allowed=f"0 to {both(reach)}", mm=distance)
+    reading.fault((*path, key), "off the board", allowed=f"0 to {at_most(reach)}", mm=distance)
     return None
 
 
