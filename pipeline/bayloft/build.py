@@ -24,7 +24,7 @@ from bayloft.shop.layup import fin_panel
 from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.board import Board
-from bayloft.spec.loading import load_board
+from bayloft.spec.loading import load_board, may_be_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
 
 VERSION = version("bayloft")
@@ -47,12 +47,13 @@ class Built:
 
 
 def specs_in(places: Iterable[Path]) -> tuple[Path, ...]:
-    """Return the board specs named: files as they are; for a folder, those in its `boards` folder or else in itself.
+    """Return the board specs named: files as they are; for a folder, those in its `boards` folder, or else those in
+    itself that are not of another kind.
 
     Raises
     ------
     SpecError
-        For a folder without specs.
+        For a folder without board specs.
     """
     found: list[Path] = []
     for place in places:
@@ -60,7 +61,10 @@ def specs_in(places: Iterable[Path]) -> tuple[Path, ...]:
             found.append(place)
             continue
         boards = place / "boards"
-        inside = sorted((boards if boards.is_dir() else place).glob("*.toml"))
+        if boards.is_dir():
+            inside = sorted(boards.glob("*.toml"))
+        else:
+            inside = [path for path in sorted(place.glob("*.toml")) if may_be_board(path)]
         if not inside:
             problem = "this folder holds no specs"
             hint = "name a board's .toml file, or the folder above `boards`"

@@ -39,7 +39,9 @@ _LENGTH_FORMS = """write a length such as 545 mm, 54.5 cm, 1.2 m, 21 1/2 in, 7 f
 _PRIMES = str.maketrans({"′": "'", "’": "'", "″": '"', "”": '"', "−": "-", "⁄": "/"})
 _POWERS = str.maketrans({"²": "2", "³": "3"})
 _VULGAR_FRACTION = re.compile("[¼-¾⅐-⅞↉]")
-_NUMBER = r"(?:[0-9]+ )?[0-9]+ ?/ ?[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
+_NUMBER = r"(?:[0-9]+[ -])?[0-9]+ ?/ ?[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
+_WORDS = {"inches": "in", "inch": "in", "feet": "ft", "foot": "ft"}
+_WORD = re.compile(rf"(?<![a-z])(?:{'|'.join(_WORDS)})(?![a-z])")
 _FEET_AND_INCHES = re.compile(rf"""(?P<feet>{_NUMBER}) ?(?:'|ft) ?(?P<inches>{_NUMBER}) ?(?:"|in)?""")
 _ONE_UNIT = re.compile(rf"""(?P<number>{_NUMBER}) ?(?P<unit>mm|cm|m|in|"|ft|')?""")
 _ANGLE = re.compile(rf"(?P<number>{_NUMBER}) ?(?:deg|°)?")
@@ -69,8 +71,8 @@ def length_mm(text: str | int | float, unit: str | None) -> float:
 
     Parameters
     ----------
-    text : a number, or feet / inches / fractions (``7'4``, ``21 1/2"``, ``2 7/8 in``, ``21½``), or a number followed
-        by mm, cm, m, in or ft; a leading minus sign makes it negative.
+    text : a number, or feet / inches / fractions (``7'4``, ``21 1/2"``, ``2 7/8 in``, ``2-7/8 inches``, ``21½``), or a
+        number followed by mm, cm, m, in or ft; a leading minus sign makes it negative.
     unit : what a number without a unit is measured in: a key of `MM_PER_UNIT`, or None if nothing says so.
 
     Raises
@@ -200,6 +202,7 @@ def _sign_and_body(text: str, forms: str) -> tuple[int, str]:
 
 def _length(body: str) -> tuple[Fraction, str | None]:
     """Return the number in a length without sign, and the unit it carries."""
+    body = _WORD.sub(lambda word: _WORDS[word[0]], body)
     if match := _FEET_AND_INCHES.fullmatch(body):
         feet, over = _number(match["feet"]), _number(match["inches"])
         if feet.denominator != 1:
@@ -225,11 +228,11 @@ def _weighed(text: str | int | float, sizes: Mapping[str, Fraction], forms: str)
 
 
 def _number(typed: str) -> Fraction:
-    """Return the exact value of ``21``, ``21.5``, ``1/2`` or ``21 1/2``."""
+    """Return the exact value of ``21``, ``21.5``, ``1/2``, ``21 1/2`` or ``21-1/2``."""
     if "/" not in typed:
         return Fraction(typed)
     front, _, denominator = typed.partition("/")
-    *whole, numerator = front.split()
+    *whole, numerator = front.replace("-", " ").split()
     if int(denominator) == 0:
         raise ValueError("a fraction with the denominator 0; write one such as 1/2 or 3/16")
     part = Fraction(int(numerator), int(denominator))

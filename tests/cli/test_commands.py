@@ -181,6 +181,20 @@ def test_new_specs_build(tmp_path: Path) -> None:
     assert "is there already" in again.output
 
 
+def test_a_folder_of_specs_of_all_kinds_names_its_boards(tmp_path: Path) -> None:
+    mine = tmp_path / "mine"
+    assert run("new", mine).exit_code == 0
+    done = run("check", mine)
+    assert done.exit_code == 0, done.output
+    (mine / "broken.toml").write_text("outline = [", encoding="utf-8")
+    assert f"{mine / 'broken.toml'}:" in run("check", mine).output
+    for path in (mine / "broken.toml", mine / "first-board.toml"):
+        path.unlink()
+    without = run("check", mine)
+    assert without.exit_code == 2
+    assert "this folder holds no specs" in without.output
+
+
 def test_schemas_beside_the_specs_are_current(tmp_path: Path) -> None:
     assert run("schema", "-o", tmp_path).exit_code == 0
     assert tree(tmp_path) == tree(SPECS / "schema")

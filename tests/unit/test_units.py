@@ -25,6 +25,16 @@ from bayloft.units import (
 INCH = Fraction(254, 10)
 
 ACCEPTED = {
+    "16 1/2 inches": Fraction(33, 2) * INCH,
+    "16-1/2 in": Fraction(33, 2) * INCH,
+    "16-1/2inches": Fraction(33, 2) * INCH,
+    "-16-1/2 in": Fraction(-33, 2) * INCH,
+    "1 Inch": INCH,
+    "1 foot": 12 * INCH,
+    "7 feet": 84 * INCH,
+    "7 feet 4-1/2 inches": Fraction(177, 2) * INCH,
+    "7 foot 4": 88 * INCH,
+    "7' 4-1/2\"": Fraction(177, 2) * INCH,
     "7'4": 88 * INCH,
     "7'4\"": 88 * INCH,
     "7' 4": 88 * INCH,
@@ -71,6 +81,16 @@ ACCEPTED = {
 }
 
 REFUSED = {
+    "16-1/2": "without a unit",
+    "16--1/2 in": "not a length",
+    "16 - 1/2 in": "not a length",
+    "16-1 in": "not a length",
+    "16-3/2 in": "less than 1",
+    "1-16-1/2 in": "not a length",
+    "16 inchess": "not a length",
+    "16 finch": "not a length",
+    "7 feetfeet": "not a length",
+    "inches": "not a length",
     "": "empty",
     "  ": "empty",
     "21 1/2": "without a unit",
@@ -92,7 +112,6 @@ REFUSED = {
     "inf mm": "not a length",
     "1e3 mm": "not a length",
     "1e999999999 mm": "not a length",
-    "21-1/2 in": "not a length",
     "21 1 1/2 in": "not a length",
     "1/2/3 in": "not a length",
     "--4 mm": "not a length",

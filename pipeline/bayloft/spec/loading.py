@@ -55,6 +55,10 @@ class _Pieces:
     faults: list[Fault] = field(default_factory=list)
 
 
+class OtherKindError(SpecError):
+    """A spec of one kind where another kind is needed."""
+
+
 def load_board(path: Path) -> Board:
     """Return the board of a spec file, its fins and shared rails read from the files it names.
 
@@ -70,6 +74,17 @@ def load_board(path: Path) -> Board:
     if faults or board is None:
         raise SpecError(tuple(faults))
     return board
+
+
+def may_be_board(path: Path) -> bool:
+    """Return whether a file is a board's, or so broken that only loading it can tell."""
+    try:
+        _refuse_other_kind(BoardSpec, read(path))
+    except OtherKindError:
+        return False
+    except SpecError:
+        return True
+    return True
 
 
 def load_fin(path: Path) -> Fin:
@@ -119,14 +134,14 @@ def tables_of(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
 
 
 def _refuse_other_kind(model: type[Root], source: Source) -> None:
-    """Raise SpecError where a file is whole, but of another kind, before each of its keys becomes a fault."""
+    """Raise OtherKindError where a file is whole, but of another kind, before each of its keys becomes a fault."""
     if any(key in source.values for key in model.own_keys()):
         return
     for other in (BoardSpec, FinSpec, RailsSpec, ShopSpec):
         own = next((key for key in other.own_keys() if key in source.values), None)
         if own:
             problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"
-            raise SpecError((source.fault((own,), "", problem.lower()),))
+            raise OtherKindError((source.fault((own,), "", problem.lower()),))
 
 
 def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]:

@@ -50,7 +50,10 @@ class Reading:
         if self.explained(path):
             return
         key = self.keys.get(place_of(path))
-        self.fault(path, "missing", allowed=key.meaning if key else "", hint=key.example if key else "")
+        meaning = key.meaning.rstrip(".") if key else ""
+        # Behind a line that can be copied into the file it stands as a remark.
+        joint = "  # " if key and "=" in key.example else ": "
+        self.fault(path, "missing", hint=joint.join(filter(None, (key.example, meaning))) if key else "")
 
     def meant(self, path: KeyPath) -> None:
         """Remember that a fault already told of this key: it was there under another name."""

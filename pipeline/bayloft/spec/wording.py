@@ -11,7 +11,9 @@ from bayloft.spec.measures import NoUnit, Refused
 from bayloft.spec.models import TAILS
 from bayloft.spec.reading import Reading
 from bayloft.spec.source import nearest
+from bayloft.spec.tables import STATION_KEYS
 from bayloft.spec.vocabulary import place_of
+from bayloft.units import at_most, length_mm
 
 _TAIL_KINDS = tuple(kind for tail in TAILS for kind in get_args(tail.model_fields["kind"].annotation))
 _SHAPES = {
@@ -53,7 +55,7 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
         return
     if isinstance(refused, Refused):
         hint = _OTHER_WAY.get(path[-1], "") if refused.problem == "negative" else refused.hint
-        reading.fault(path, refused.problem, allowed=refused.allowed, hint=hint, mm=refused.mm)
+        reading.fault(path, refused.problem, allowed=_reach(path, reading) or refused.allowed, hint=hint, mm=refused.mm)
     elif kind == "extra_forbidden":
         _tell_unknown(path, reading)
     elif kind == "missing":
@@ -69,6 +71,18 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
     else:
         key = reading.keys.get(place_of(path))
         reading.fault(path, _SHAPES.get(kind, error["msg"]), hint=key.example if key else "")
+
+
+def _reach(path: KeyPath, reading: Reading) -> str:
+    """Return what a station may be on the board of this file; empty for other keys, and where no length can be read."""
+    typed, unit = (reading.typed((key,)) for key in ("length", "unit"))
+    if path[-1] not in STATION_KEYS or not isinstance(typed, str | int | float):
+        return ""
+    try:
+        length = length_mm(typed, unit if isinstance(unit, str) else None)
+    except ValueError:
+        return ""
+    return f"0 to {at_most(length / 2 if str(path[-1]).endswith('centre') else length)}" if length > 0.0 else ""
 
 
 def _tell_no_unit(paths: list[KeyPath], reading: Reading) -> None:
