@@ -123,9 +123,11 @@ def test_what_is_said_and_written(done: tuple[Path, Result]) -> None:
     expected = ["cut-list.csv", "report.json", "sheet-1.dxf", "sheet-1.svg", "sheet-2.dxf", "sheet-2.svg"]
     assert names == sorted([*expected, *(f"{name}{end}.nc" for name in programs for end in ("", "-dry-run"))])
     prints = [name for name in tree(folder) if name.startswith("prints/")]
-    assert [int(name[7:9]) for name in prints] == list(range(1, len(prints) + 1))
+    numbered, others = prints[:-2], prints[-2:]
+    assert [int(name[7:9]) for name in numbered] == list(range(1, len(numbered) + 1))
+    assert others == ["prints/fin-marks.pdf", "prints/fulmar-gun-gauges.pdf"]
     assert "2 sheets, 18 parts, " in result.output
-    assert f"{len(prints)} parts as full-size prints on A3" in result.output
+    assert f"{len(prints)} drawings as full-size prints on A3" in result.output
     assert result.output.count("; proved, with a dry run beside it") == len(programs)
     assert "assumed (not in the shop file): " in result.output
 
@@ -248,7 +250,7 @@ def test_a_printer_alone_has_prints_alone(small: tuple[Path, Path], tmp_path: Pa
     assert result.exit_code == 0, result.output
     folder = tmp_path / "knot" / "cut"
     assert list(tree(folder)) == [*KNOT_PRINTS, "report.json"]
-    assert "8 parts as full-size prints on A4" in result.output
+    assert "8 drawings as full-size prints on A4" in result.output
     said = said_in(folder)
     assert said["job"] is None
     assert said["paper"]["kind"] == "A4"
@@ -303,6 +305,21 @@ def test_a_cutter_wider_than_an_inside_radius(small: tuple[Path, Path], tmp_path
     assert "is less than the cutter's 10 mm, which would leave " in result.output
     assert "take a cutter of at most 7.00 mm (radius-small: " in result.output
     assert not list(tmp_path.iterdir())
+
+
+def test_some_parts_only_and_holes_that_no_cutter_goes_into(small: tuple[Path, Path], tmp_path: Path) -> None:
+    """The rocker stick's 3.2 mm holes, and a shop with one cutter of 6 mm: left to a hand drill, and told."""
+    shop = written(tmp_path / "six.toml", SHED.replace('diameter = "3 mm"', 'diameter = "6 mm"'))
+    result = run("cut", small[0], "--shop", shop, "--parts", "4", "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    folder = tmp_path / "out" / "knot" / "cut"
+    assert [name for name in tree(folder) if name.startswith("prints/")] == ["prints/04-rocker-stick.pdf"]
+    assert "holes are left to drill by hand, 3.2 mm and up" in result.output
+    codes = {check["code"]: check["severity"] for check in said_in(folder)["job"]["checks"]}
+    assert codes["holes-left"] == "warning"
+    refused = run("cut", small[0], "--shop", shop, "--parts", "4, 99", "-o", tmp_path / "none")
+    assert refused.exit_code == 2
+    assert "--parts: Knot has no part of this number" in refused.output
 
 
 def test_sheets_that_run_out(small: tuple[Path, Path], tmp_path: Path) -> None:
