@@ -125,10 +125,11 @@ def test_a_shop_is_no_board(tmp_path: Path) -> None:
 def test_the_first_cutter_and_stock_as_thick_as_the_first(router: Shop) -> None:
     short = replace(router.stock[0], name="off-cut 6", length_mm=700.0)
     shop = replace(router, stock=(*router.stock, short))
-    stock, cutter = chosen(shop, None, None)
+    stock, cutter, machine = chosen(shop, None, None)
+    assert machine is router.machine
     assert [each.name for each in stock] == ["birch ply 6", "off-cut 6"]
     assert cutter is router.cutters[0]
-    stock, cutter = chosen(shop, "birch ply 12", "3 mm straight")
+    stock, cutter, _ = chosen(shop, "birch ply 12", "3 mm straight")
     assert [each.name for each in stock] == ["birch ply 12"]
     assert cutter.name == "3 mm straight"
 
