@@ -128,7 +128,8 @@ def test_a_shop_is_no_board(tmp_path: Path) -> None:
 def test_the_first_cutter_and_stock_as_thick_as_the_first(router: Shop) -> None:
     short = replace(router.stock[0], name="off-cut 6", length_mm=700.0)
     shop = replace(router, stock=(*router.stock, short))
-    stock, cutter, _ = chosen(shop, ALL)
+    stock, cutter, machine = chosen(shop, ALL)
+    assert machine is router.machine
     assert [each.name for each in stock] == ["birch ply 6", "off-cut 6"]
     assert cutter is router.cutters[0]
     stock, cutter, _ = chosen(shop, Wanted(stock="birch ply 12", cutter="3 mm straight"))
