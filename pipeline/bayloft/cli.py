@@ -372,9 +372,13 @@ def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
             f"  {_many(len(job['sheets']), 'sheet')}, {_many(job['parts'], 'part')}, {job['used_share']:.1%} used; "
             f"{len(job['checks'])} checks passed"
         )
+        alike: dict[tuple[str, str], list[str]] = {}
         for check in job["checks"]:
             if check["severity"] == "warning":
-                click.echo(f"  {click.style('warning', fg='yellow')}: {check['where']}: {check['text']}")
+                alike.setdefault((check["where"], check["code"]), []).append(check["text"])
+        for (where, _), texts in alike.items():
+            more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
+            click.echo(f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}")
     prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
     click.echo(f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}")
     if said["assumed"]:
