@@ -365,7 +365,7 @@ def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
             f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
         )
     for program in job["programs"] if job else ():
-        minutes = f"{program['minutes']:.0f} minutes at least, {_many(program['tabs'], 'tab')}"
+        minutes = f"{_many(max(round(program['minutes']), 1), 'minute')} at least, {_many(program['tabs'], 'tab')}"
         click.echo(f"  {program['name'] + '.nc':<20} {program['cutter']}, {minutes}; proved, with a dry run beside it")
     if job:
         click.echo(
