@@ -12,12 +12,14 @@ import pytest
 from shapely import LineString, Polygon, box, distance, points
 
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.figures import place
 from bayloft.drawing.inscription import Tag
 from bayloft.drawing.labels import bounds
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.rail_gauges import RAIL_MM, RELIEF_MM, rail_gauges
 from bayloft.drawing.sheet import CUT, DRILL, MARK, PLY, SCRIBE, THICKNESS
+from bayloft.drawing.stringer_curves import TEXT_WITHIN_MM, stringer_heights, stringer_stations
 from bayloft.drawing.stringer_profile import stringer_profile
 from bayloft.errors import SpecError
 from bayloft.export.preflight import cutting_problems, drawing_problems
@@ -32,6 +34,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.templates import Templates
 from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
 
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
@@ -123,8 +126,9 @@ def test_texts_lie_clear_of_one_another_and_of_the_edge(name: str) -> None:
         for i, one in enumerate(boxes):
             assert edge.contains(one) or edge.disjoint(one), (part.title, part.drawing.labels[i].text)
             assert not any(one.overlaps(other) or one.contains(other) for other in boxes[i + 1 :])
-        # All of it fits inside on every demo board.
-        assert all(edge.contains(one) for one in boxes), part.title
+        # All of it fits inside on every demo board, but for what is said of a stringer's thin nose.
+        under = [label for label, one in zip(part.drawing.labels, boxes, strict=True) if not edge.contains(one)]
+        assert not under if part.title != "stringer" else len(under) in (0, 3), part.title
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -321,3 +325,37 @@ def test_only_the_level_lines_of_a_fin_run_under_its_name() -> None:
             layers = {layer for layer, _ in part.drawing.contours}
             assert layers & {PLY, THICKNESS}
             assert DRILL not in layers
+
+
+@pytest.mark.parametrize("name", BOARDS)
+@pytest.mark.parametrize("title", ["stringer", "rocker stick"])
+def test_a_stations_text_stands_at_its_tick(name: str, title: str) -> None:
+    read, lines, body = board(name)
+    (part,) = of(name, title)
+    stations = stringer_stations(read, lines, body)
+    _, thick = stringer_heights(body, stations)
+    labels, edge = part.drawing.labels, ring(part.outline)
+    drawn = [contour.bounds for layer, contour in part.drawing.contours if layer is MARK]
+    upright = [one for one in drawn if one[0] == one[2]]
+    middles = []
+    for x, high in zip(stations, thick, strict=True):
+        ticks = [one for one in upright if abs(one[0] - x) < 1e-9]
+        assert ticks
+        where = place(read, x)
+        said = {where, f"{both(x)} from tail"} if title == "rocker stick" else {where}
+        found = [label for label in labels if label.text in said]
+        assert found, (x, said)
+        boxes = [bounds(label) for label in found]
+        middle = (boxes[0][0] + boxes[0][2]) / 2
+        middles.append(middle)
+        if not all(edge.contains(box(*one)) for one in boxes):
+            # Under the part, at the end of a leader from the tick down to it.
+            assert title == "stringer"
+            assert high < 20.0, "there would be room inside"
+            assert min(tick[1] for tick in ticks) == pytest.approx(boxes[0][3], abs=1e-6)
+            assert boxes[0][0] - TEXT_WITHIN_MM < x < boxes[0][2] + TEXT_WITHIN_MM
+            continue
+        # Never further than 45 mm, nor as far as another station.
+        assert abs(middle - x) <= TEXT_WITHIN_MM
+        assert all(abs(middle - x) < abs(middle - other) for other in stations if other != x)
+    assert middles == sorted(middles)
