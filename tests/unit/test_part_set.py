@@ -359,3 +359,47 @@ def test_a_stations_text_stands_at_its_tick(name: str, title: str) -> None:
         assert abs(middle - x) <= TEXT_WITHIN_MM
         assert all(abs(middle - x) < abs(middle - other) for other in stations if other != x)
     assert middles == sorted(middles)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_the_arrow_stands_clear_of_the_number(name: str) -> None:
+    for part in parts(name):
+        if "up" not in texts(part):
+            continue
+        # From the arrow's head over its word: all of it stands clear of the number's strokes.
+        (word,) = (label for label in part.drawing.labels if label.text == "up")
+        arrow = box(*bounds(word)).union(box(word.x_mm - 7.5, word.y_mm - 7.0, word.x_mm, word.y_mm + 7.0))
+        figures = [box(*contour.bounds) for layer, contour in part.drawing.contours if layer is SCRIBE]
+        level = [one for one in figures if one.bounds[1] < arrow.bounds[3] and one.bounds[3] > arrow.bounds[1]]
+        assert all(arrow.distance(one) >= 4.0 for one in level), part.title
+        assert all(arrow.disjoint(one) for one in figures), part.title
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_texts_of_the_half_outline_stand_nearest_to_their_own_marks(name: str) -> None:
+    for part in (*of(name, "half outline"), *of(name, "full outline")):
+        upright = [label for label in part.drawing.labels if label.turn_deg == 90.0]
+        stations = [c.bounds[0] for layer, c in part.drawing.contours if layer is MARK and c.bounds[0] == c.bounds[2]]
+        for label in upright:
+            if not label.text.endswith("from tail"):
+                continue
+            said = float(label.text.split("(")[1].split(" mm")[0])
+            left, _, right, _ = bounds(label)
+            off = {x: max(left - x, x - right, 0.0) for x in stations}
+            own = min(off, key=lambda x: abs(x - said))
+            assert off[own] == min(off.values()), (label.text, off)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_spin_templates_say_the_half_outlines_widths(name: str) -> None:
+    (half,) = of(name, "half outline")
+    for part in of(name, "nose spin") + of(name, "tail spin"):
+        assert {text for text in texts(part) if text.endswith("wide")} <= set(texts(half))
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_a_fin_of_a_pair_says_how_many_are_made(name: str) -> None:
+    for part in (part for part in parts(name) if part.kind == FINS):
+        said = [text for text in texts(part) if text.startswith("make ")]
+        expected = "make 2: one as drawn for port, one turned over for starboard"
+        assert said == ([expected] if (part.count, part.mirrored) == (2, 1) else [])

@@ -49,7 +49,10 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
         notes.append(Note(texts=texts, near_mm=near, within_mm=within, leader_mm=(x, -STUFF_MM)))
     middle = board.length_mm / 2
     notes += [Note(texts=(end,), near_mm=(x, 0.0)) for end, x in (("tail", tail), ("nose", nose))]
-    notes.append(Note(texts=("bottom of the board, at the stringer",), near_mm=(0.4 * board.length_mm, 0.0)))
+    # Far from the stations' texts, lest it be read with one of them.
+    widest = max(range(1, len(stations)), key=lambda i: stations[i] - stations[i - 1])
+    free = (stations[widest - 1] + stations[widest]) / 2, max(heights[widest - 1 : widest + 1])
+    notes.append(Note(texts=("bottom of the board, at the stringer",), near_mm=free))
     notes.append(Note(texts=("straight back", f"{STUFF_MM:g} mm below the flat"), near_mm=(middle, -STUFF_MM)))
     drawing = Drawing(name=f"{board.slug}-rocker-stick", contours=tuple(contours))
     drawing = inscribed(drawing, tag, "rocker stick", notes, near_mm=(0.9 * board.length_mm, 0.0), up=True)
