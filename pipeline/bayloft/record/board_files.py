@@ -51,7 +51,9 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence
     fins, solids = folder / "fins", folder / "solids"
     lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
     for slug, fin in lofted_fins.items():
-        sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
+        sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
+        laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
+        sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2))
         _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
         fin = lofted_fins[cut.stands[0].placement.fin.slug]
