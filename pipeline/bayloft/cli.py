@@ -177,6 +177,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 )
 @click.option("--stock", metavar="NAME", help="Stock to use  [default: all stock as thick as the first]")
 @click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first]")
+@click.option("--parts", metavar="NUMBERS", help='Parts to cut, by number, as "1, 6-11"  [default: all]')
 @click.option(
     "-o",
     "--out",
@@ -193,6 +194,7 @@ def cut(
     shop_file: Path,
     stock: str | None,
     cutter: str | None,
+    parts: str | None,
     out: Path,
     jobs: int | None,
     date: datetime.datetime | None,
@@ -212,19 +214,20 @@ def cut(
     Examples:
       bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts "1, 3-4"
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """
     with _answered(f"cutting {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
         from bayloft.cut import cut_boards  # noqa: PLC0415
+        from bayloft.cutting.choice import Wanted, part_numbers  # noqa: PLC0415
 
         with _progress(stage.specs_in(specs)) as told:
             done = cut_boards(
                 specs,
                 shop_file,
                 out,
-                stock=stock,
-                cutter=cutter,
+                wanted=Wanted(stock=stock, cutter=cutter, parts=part_numbers(parts) if parts else None),
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
@@ -362,18 +365,22 @@ def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
             f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
         )
     for program in job["programs"] if job else ():
-        minutes = f"{program['minutes']:.0f} minutes at least, {_many(program['tabs'], 'tab')}"
+        minutes = f"{_many(max(round(program['minutes']), 1), 'minute')} at least, {_many(program['tabs'], 'tab')}"
         click.echo(f"  {program['name'] + '.nc':<20} {program['cutter']}, {minutes}; proved, with a dry run beside it")
     if job:
         click.echo(
             f"  {_many(len(job['sheets']), 'sheet')}, {_many(job['parts'], 'part')}, {job['used_share']:.1%} used; "
             f"{len(job['checks'])} checks passed"
         )
+        alike: dict[tuple[str, str], list[str]] = {}
         for check in job["checks"]:
             if check["severity"] == "warning":
-                click.echo(f"  {click.style('warning', fg='yellow')}: {check['where']}: {check['text']}")
+                alike.setdefault((check["where"], check["code"]), []).append(check["text"])
+        for (where, _), texts in alike.items():
+            more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
+            click.echo(f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}")
     prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
-    click.echo(f"  {_many(len(prints), 'part')} as full-size prints on {said['paper']['kind']}")
+    click.echo(f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}")
     if said["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
         click.echo(f"  assumed (not in the shop file): {keys}")

@@ -6,12 +6,13 @@ import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain
 from math import inf, pi, sqrt
 from pathlib import Path
 from typing import Any
 
 from bayloft.build import VERSION, Built, Told, each, loaded, passed, silent, specs_in
-from bayloft.cutting.choice import chosen
+from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts
 from bayloft.cutting.layout import CutSheet, Layout, room_mm
 from bayloft.cutting.layout_checks import layout_findings
 from bayloft.cutting.nesting import NoRoomError, nested
@@ -20,12 +21,14 @@ from bayloft.cutting.sheet_drawings import router_drawing, sheet_page
 from bayloft.cutting.tasks import OPERATIONS, Operation
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import part_set
+from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tiles import paper_pages
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, pdf, svg
 from bayloft.export.gcode import cut_files
 from bayloft.findings import CheckError, Finding
 from bayloft.record import cut_list
+from bayloft.record.board_files import placing_drawings
 from bayloft.record.cut_list import CutJob, SheetProgram
 from bayloft.record.folder import replacing
 from bayloft.spec.board import Board
@@ -67,27 +70,48 @@ def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> 
 
 def _tooled(sheet: CutSheet, shop: Shop, main: Cutter) -> dict[Cutter, list[Operation]]:
     """Return which cutter does what on a sheet, finer ones first: the one asked for does all that it can. Marks take
-    one that is fine enough to scribe, holes one that goes into the narrowest, if the shop has it.
+    one that is fine enough to scribe; holes one that goes into the narrowest, or are left out where the shop has none.
     """
-    holes = [2 * sqrt(abs(hole.area_mm2) / pi) for each in sheet.placed for hole in each.part.holes]
-    widest = {"scribe": SCRIBE_WIDEST_MM, "drill": min(holes, default=inf) + DRILLED_MM, "cut": inf}
-    able = {
-        operation: [each for each in (main, *shop.cutters) if each.diameter_mm <= limit] or [main]
-        for operation, limit in widest.items()
-    }
+    widest = {"scribe": SCRIBE_WIDEST_MM, "drill": _narrowest_mm(sheet) + DRILLED_MM, "cut": inf}
     tooled: dict[Cutter, list[Operation]] = {}
     for operation in OPERATIONS:
-        tooled.setdefault(able[operation][0], []).append(operation)
+        able = [each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation]]
+        if able or operation == "scribe":
+            tooled.setdefault(able[0] if able else main, []).append(operation)
     return tooled
 
 
-def _programs(layout: Layout, board: Board, shop: Shop, tools: Tools) -> tuple[SheetProgram, ...]:
-    """Return the proved G-code of each sheet; what keeps any sheet from being cut, of all together."""
+def _narrowest_mm(sheet: CutSheet) -> float:
+    """Return the diameter of the narrowest hole on a sheet; infinite without holes."""
+    areas = (abs(hole.area_mm2) for each in sheet.placed for hole in each.part.holes)
+    return min((2 * sqrt(area / pi) for area in areas), default=inf)
+
+
+def _holes_left(sheet: CutSheet, board: Board, main: Cutter) -> Finding:
+    holes, narrowest = sum(len(each.part.holes) for each in sheet.placed), _narrowest_mm(sheet)
+    return Finding(
+        code="holes-left",
+        severity="warning",
+        where=f"{board.name} sheet {sheet.number}",
+        measured=main.diameter_mm,
+        limit=narrowest,
+        unit="mm",
+        text=f"{holes} holes are left to drill by hand, {narrowest:.1f} mm and up: no cutter of this shop goes in",
+    )
+
+
+def _programs(
+    layout: Layout, board: Board, shop: Shop, tools: Tools
+) -> tuple[tuple[SheetProgram, ...], tuple[Finding, ...]]:
+    """Return the proved G-code of each sheet, and warnings; what keeps any sheet from being cut, of all together."""
     made: list[SheetProgram] = []
     failures: list[Finding] = []
+    warnings: list[Finding] = []
     for sheet in layout.sheets:
         placed = [replace(each.part.drawing, name=each.name) for each in sheet.placed]
         tooled = _tooled(sheet, shop, tools.cutter)
+        if "drill" not in chain.from_iterable(tooled.values()):
+            warnings.append(_holes_left(sheet, board, tools.cutter))
         for cutter, operations in tooled.items():
             stem = "-".join([f"sheet-{sheet.number}", *(operations if len(tooled) > 1 else ())])
             name = f"{board.name} {stem}"
@@ -99,16 +123,16 @@ def _programs(layout: Layout, board: Board, shop: Shop, tools: Tools) -> tuple[S
                 made.append(SheetProgram(name=stem, cutter=cutter, files=files))
     if failures:
         raise CheckError(f"{board.name} on its sheets", tuple(failures))
-    return tuple(made)
+    return tuple(made), tuple(warnings)
 
 
-def _write_prints(parts: Sequence[Part], board: Board, paper: Paper, folder: Path) -> None:
-    """Write every part at full size on pages of the shop's paper."""
+def _write_prints(drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path) -> None:
+    """Write drawings, by the name of the file, at full size on pages of the shop's paper."""
     folder.mkdir()
-    for part in parts:
-        title = f"{board.name}: {part.title}"
-        place = folder / f"{part.number:02d}-{slug_of(part.title)}.pdf"
-        pdf.write(paper_pages(part.drawing, paper, title=title), place, title=title, margin_mm=paper.margin_mm)
+    for name, drawing in drawings.items():
+        title = f"{board.name}: {name.replace('-', ' ')}"
+        pages = paper_pages(drawing, paper, title=title)
+        pdf.write(pages, folder / f"{name}.pdf", title=title, margin_mm=paper.margin_mm)
 
 
 def _write_job(job: CutJob, board: Board, folder: Path) -> None:
@@ -121,16 +145,22 @@ def _write_job(job: CutJob, board: Board, folder: Path) -> None:
         program.files.write(folder, program.name)
 
 
-def _cut_one(board: Board, *, shop: Shop, tools: Tools | None, out: Path, date: datetime.date | None) -> Built:
+def _cut_one(
+    board: Board, *, shop: Shop, tools: Tools | None, wanted: Wanted, out: Path, date: datetime.date | None
+) -> Built:
     shape = passed(board, CHORD_MM)
-    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
+    parts = chosen_parts(part_set(board, shape.lines, shape.body, shape.fins, date=date), wanted, board.name)
     job: CutJob | None = None
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
-        job = CutJob(layout=layout, findings=findings, programs=_programs(layout, board, shop, tools))
+        programs, warnings = _programs(layout, board, shop, tools)
+        job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
     folder = out / board.slug / FOLDER
     with replacing(folder) as place:
-        _write_prints(parts, board, shop.paper, place / "prints")
+        drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in parts}
+        # What finds the fins' places has no number of its own: it goes with the whole set.
+        more = {} if wanted.parts else placing_drawings(shape)
+        _write_prints(drawings | more, board, shop.paper, place / "prints")
         if job is not None:
             _write_job(job, board, place)
         said: dict[str, Any] = cut_list.write(board, shop, job, place, VERSION)
@@ -142,8 +172,7 @@ def cut_boards(
     shop_file: Path,
     out: Path = Path("out"),
     *,
-    stock: str | None = None,
-    cutter: str | None = None,
+    wanted: Wanted = ALL,
     jobs: int = 1,
     date: datetime.date | None = None,
     told: Told = silent,
@@ -159,7 +188,7 @@ def cut_boards(
     places : spec files, or folders of them.
     shop_file : the shop's stock, cutters and router.
     out : folder for the boards' folders.
-    stock, cutter : names of those to use; else the first cutter, and all stock as thick as the first.
+    wanted : which stock, cutter and parts; see cutting/choice.py.
     jobs : boards worked on at once, each in a process of its own.
     date : written on every part; none is by default.
     told : called with each board's name as it is done.
@@ -172,10 +201,10 @@ def cut_boards(
     """
     boards, shop = _read(tuple(places), shop_file)
     tools = None
-    if shop.machine is not None or stock is not None or cutter is not None:
-        sheets, tool, machine = chosen(shop, stock, cutter)
+    if shop.machine is not None or wanted.stock is not None or wanted.cutter is not None:
+        sheets, tool, machine = chosen(shop, wanted)
         tools = Tools(stock=sheets, cutter=tool, machine=machine)
-    work = partial(_cut_one, shop=shop, tools=tools, out=out, date=date)
+    work = partial(_cut_one, shop=shop, tools=tools, wanted=wanted, out=out, date=date)
     return each(work, boards, jobs, told)
 
 

@@ -123,7 +123,7 @@ SCRIBE_MM, SCRIBE_WIDEST_MM = 0.5, 3.2
 """mm, depth of a scribed line, and the widest cutter that scribes: a wider groove neither marks a place nor leaves
 lettering that can be read (common practice, no source)."""
 
-DRILLED_MM = 0.02
+DRILLED_MM = 0.05
 """mm by which a hole's diameter may differ from the cutter's and be drilled: a cutter's own tolerance."""
 
 PECK_CLEAR_MM = 1.0

@@ -6,9 +6,11 @@ import csv
 import hashlib
 import json
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pyogrio
+import pypdf
 import pytest
 import shapely
 from click.testing import CliRunner, Result
@@ -17,8 +19,62 @@ from svgpathtools import parse_path
 from bayloft.cli import main
 
 SPECS = Path(__file__).parents[2] / "specs"
-DUNLIN = SPECS / "boards" / "dunlin.toml"
+FULMAR = SPECS / "boards" / "fulmar.toml"
 ROUTER = SPECS / "shop" / "boatshed-router.toml"
+PRINTER = SPECS / "shop" / "boatshed-printer.toml"
+
+# A board for the belly and a shop with a narrow cutter: few parts, few passes, a cut of two seconds.
+KNOT = """
+name = "Knot"
+length = "1100 mm"
+outline = { nose_width = "300 mm", tail_width = "342 mm", wide_point = { width = "400 mm", ahead_of_centre = "0 mm" } }
+nose = { kind = "round" }
+tail = { kind = "square", block = "246 mm" }
+rocker = { nose = "50 mm", tail = "20 mm" }
+thickness = { thickest = { thickness = "40 mm", ahead_of_centre = "0 mm" }, nose = "28 mm", tail = "28 mm" }
+templates = { rail_gauges = [{ from_tail = "18 in" }] }
+"""
+SHED = """
+name = "Shed"
+paper = { kind = "A3" }
+machine = { bed_length = "1300 mm", bed_width = "600 mm", travel_height = "15 mm", greatest_feed = "1200 mm/min" }
+
+[[stock]]
+name = "ply"
+length = "1300 mm"
+width = "600 mm"
+thickness = "4 mm"
+sheets = 2
+
+[[cutters]]
+name = "narrow"
+diameter = "3 mm"
+cutting_depth = "12 mm"
+flutes = 2
+chip_load = "0.03 mm/flute"
+rpm = 12000
+pass_depth = "5 mm"
+
+[[cutters]]
+name = "wide"
+diameter = "20 mm"
+cutting_depth = "20 mm"
+flutes = 2
+chip_load = "0.03 mm/flute"
+rpm = 12000
+pass_depth = "5 mm"
+"""
+KNOT_PRINTS = [
+    "prints/01-half-outline.pdf",
+    "prints/02-full-outline.pdf",
+    "prints/03-stringer.pdf",
+    "prints/04-rocker-stick.pdf",
+    "prints/05-thickness-card.pdf",
+    "prints/06-rail-gauge-18-from-tail.pdf",
+    "prints/07-nose-spin-template.pdf",
+    "prints/08-tail-spin-template.pdf",
+]
+KNOT_SHEETS = [f"sheet-{number}{end}" for number in (1, 2) for end in ("-dry-run.nc", ".dxf", ".nc", ".svg")]
 
 
 def run(*arguments: str | Path) -> Result:
@@ -30,63 +86,125 @@ def tree(folder: Path) -> dict[str, str]:
     return {path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
 
 
+def said_in(folder: Path) -> dict[str, Any]:
+    said: dict[str, Any] = json.loads((folder / "report.json").read_text(encoding="utf-8"))
+    return said
+
+
+def written(place: Path, text: str) -> Path:
+    place.write_text(text, encoding="utf-8")
+    return place
+
+
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
+    """A board longer than all stock, cut with two cutters."""
     out = tmp_path_factory.mktemp("place") / "out"
-    return out, run("cut", DUNLIN, "--shop", ROUTER, "-o", out)
+    return out / "fulmar" / "cut", run("cut", FULMAR, "--shop", ROUTER, "-o", out)
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    place = tmp_path_factory.mktemp("specs")
+    return written(place / "knot.toml", KNOT), written(place / "shed.toml", SHED)
+
+
+@pytest.fixture(scope="module")
+def small_done(small: tuple[Path, Path], tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
+    out = tmp_path_factory.mktemp("small") / "out"
+    return out / "knot" / "cut", run("cut", small[0], "--shop", small[1], "-o", out)
 
 
 def test_what_is_said_and_written(done: tuple[Path, Result]) -> None:
-    out, result = done
+    folder, result = done
     assert result.exit_code == 0, result.output
-    assert sorted(tree(out)) == [
-        "dunlin/cut/cut-list.csv",
-        "dunlin/cut/report.json",
-        "dunlin/cut/sheet-1.dxf",
-        "dunlin/cut/sheet-1.svg",
-    ]
-    assert "1 sheet, 3 parts, " in result.output
-    assert "birch ply 6, 3 parts" in result.output
+    names = [name for name in tree(folder) if not name.startswith("prints/")]
+    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-drill-cut", "sheet-2-scribe"]
+    expected = ["cut-list.csv", "report.json", "sheet-1.dxf", "sheet-1.svg", "sheet-2.dxf", "sheet-2.svg"]
+    assert names == sorted([*expected, *(f"{name}{end}.nc" for name in programs for end in ("", "-dry-run"))])
+    prints = [name for name in tree(folder) if name.startswith("prints/")]
+    numbered, others = prints[:-2], prints[-2:]
+    assert [int(name[7:9]) for name in numbered] == list(range(1, len(numbered) + 1))
+    assert others == ["prints/fin-marks.pdf", "prints/fulmar-gun-gauges.pdf"]
+    assert "2 sheets, 18 parts, " in result.output
+    assert f"{len(prints)} drawings as full-size prints on A3" in result.output
+    assert result.output.count("; proved, with a dry run beside it") == len(programs)
     assert "assumed (not in the shop file): " in result.output
 
 
-def test_report_lists_the_files_and_the_parts(done: tuple[Path, Result]) -> None:
-    folder = done[0] / "dunlin" / "cut"
-    said = json.loads((folder / "report.json").read_text(encoding="utf-8"))
+def test_small_parts_take_the_narrow_cutter_alone(small_done: tuple[Path, Result]) -> None:
+    folder, result = small_done
+    assert result.exit_code == 0, result.output
+    assert list(tree(folder)) == sorted(["cut-list.csv", *KNOT_PRINTS, "report.json", *KNOT_SHEETS])
+
+
+def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Result]) -> None:
+    folder = done[0]
+    said = said_in(folder)
     listed = {entry["name"]: entry["sha256"] for entry in said["files"]}
     assert listed == {name: digest for name, digest in tree(folder).items() if name != "report.json"}
-    (sheet,) = said["sheets"]
-    assert sheet["used_share"] == pytest.approx(sheet["used_mm2"] / (2440 * 1220), abs=1e-4)
-    assert sheet["used_mm2"] == pytest.approx(sum(part["area_mm2"] for part in sheet["parts"]), abs=0.01)
-    assert {check["severity"] for check in said["checks"]} == {"note"}
+    assert said["paper"] == {"kind": "A3", "overlap_mm": 10.0}
+    job = said["job"]
+    assert job["parts"] == sum(len(sheet["parts"]) for sheet in job["sheets"]) == 18
+    assert [(each["name"], each["cutter"]) for each in job["programs"]] == [
+        ("sheet-1-scribe-drill", "3 mm straight"),
+        ("sheet-1-cut", "6 mm straight"),
+        ("sheet-2-scribe", "3 mm straight"),
+        ("sheet-2-drill-cut", "6 mm straight"),
+    ]
+    for program in job["programs"]:
+        assert program["minutes"] > 0.0
+        assert (program["tabs"] > 0) == program["name"].endswith("cut")
+    for sheet in job["sheets"]:
+        assert sheet["used_share"] == pytest.approx(sheet["used_mm2"] / (2440 * 1220), abs=1e-4)
+        assert sheet["used_mm2"] == pytest.approx(sum(part["area_mm2"] for part in sheet["parts"]), abs=0.01)
+    assert {check["severity"] for check in job["checks"]} <= {"note", "warning"}
+    for code in ("gouged", "left-standing"):
+        found = [check["measured"] for check in job["checks"] if check["code"] == code]
+        assert len(found) == len(job["programs"])
+        assert max(found) <= 0.05
+
+
+def test_the_cut_list_agrees_with_the_report(done: tuple[Path, Result]) -> None:
+    folder = done[0]
+    sheets = said_in(folder)["job"]["sheets"]
     rows = list(csv.DictReader((folder / "cut-list.csv").read_text(encoding="utf-8").splitlines()))
     parts = [row for row in rows if row["kind"] == "part"]
-    assert [(row["number"], row["title"]) for row in parts] == [
-        ("1", "half outline"),
-        ("2", "Dunlin side"),
-        ("3", "Dunlin centre"),
-    ]
-    for row, part in zip(parts, sheet["parts"], strict=True):
+    told = [(sheet["number"], part) for sheet in sheets for part in sheet["parts"]]
+    for row, (number, part) in zip(parts, told, strict=True):
+        assert (row["sheet"], row["number"], row["title"]) == (str(number), str(part["number"]), part["title"])
         assert float(row["x_mm"]) == part["x_mm"]
         assert float(row["share_of_sheet"]) == pytest.approx(part["area_mm2"] / (2440 * 1220), abs=1e-4)
-    assert len(rows) - len(parts) == len(sheet["off_cuts"]) > 0
+    assert len(rows) - len(parts) == sum(len(sheet["off_cuts"]) for sheet in sheets) > 0
 
 
-def test_gdal_finds_the_parts_of_the_sheet_apart(done: tuple[Path, Result]) -> None:
-    folder = done[0] / "dunlin" / "cut"
+def test_a_part_longer_than_all_stock_is_in_pieces(done: tuple[Path, Result]) -> None:
+    parts = [part for sheet in said_in(done[0])["job"]["sheets"] for part in sheet["parts"]]
+    for number, title in ((1, "half outline"), (2, "full outline"), (3, "stringer")):
+        pieces = [part for part in parts if part["number"] == number]
+        assert sorted(part["title"] for part in pieces) == [f"{title}, piece {n} of 2" for n in (1, 2)]
+        assert all(part["length_mm"] < 2440 for part in pieces)
+        # The board is 3098.8 mm long; what the key reaches beyond the joint is there twice.
+        assert 3098.8 < sum(part["length_mm"] for part in pieces) < 3098.8 + 60.0
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_gdal_finds_the_parts_of_the_sheet_apart(done: tuple[Path, Result], number: int) -> None:
+    folder = done[0]
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": 0.25})
-    meta, _, shapes, fields = pyogrio.raw.read(folder / "sheet-1.dxf")
+    meta, _, shapes, fields = pyogrio.raw.read(folder / f"sheet-{number}.dxf")
     layers = dict(zip(meta["fields"], fields, strict=True))["Layer"]
     found = list(zip(layers.tolist(), shapely.from_wkb(shapes), strict=True))
     (edge,) = [shape for layer, shape in found if layer == "STOCK"]
     assert edge.bounds == (0.0, 0.0, 2440.0, 1220.0)
-    parts = [shapely.Polygon(shape.coords) for layer, shape in found if layer == "CUT"]
-    said = json.loads((folder / "report.json").read_text(encoding="utf-8"))["sheets"][0]
-    assert len(parts) == len(said["parts"]) == 3
-    for one, told in zip(parts, said["parts"], strict=True):
-        # Arcs in steps of a quarter degree lose that much of what they enclose.
-        assert one.area == pytest.approx(told["area_mm2"], rel=5e-5)
-        assert one.bounds[:2] == pytest.approx((told["x_mm"], told["y_mm"]), abs=0.02)
+    rings = [shapely.Polygon(shape.coords) for layer, shape in found if layer == "CUT"]
+    # An opening lies in another ring; what is left are the parts, in the order of the report.
+    parts = [ring for ring in rings if not any(other.contains(ring) for other in rings if other is not ring)]
+    told = said_in(folder)["job"]["sheets"][number - 1]["parts"]
+    assert len(parts) == len(told) > 1
+    for one, part in zip(parts, told, strict=True):
+        assert one.bounds[:2] == pytest.approx((part["x_mm"], part["y_mm"]), abs=0.02)
+        assert one.bounds[2] - one.bounds[0] == pytest.approx(part["length_mm"], abs=0.02)
         assert shapely.box(21, 21, 2419, 1199).buffer(0.01).covers(one)
         assert all(one.distance(other) > 7.99 for other in parts if other is not one)
     on_parts = shapely.union_all(parts).buffer(0.2)
@@ -94,69 +212,147 @@ def test_gdal_finds_the_parts_of_the_sheet_apart(done: tuple[Path, Result]) -> N
 
 
 def test_the_page_shows_every_part_once(done: tuple[Path, Result]) -> None:
-    root = ElementTree.parse(done[0] / "dunlin" / "cut" / "sheet-1.svg").getroot()
+    folder = done[0]
+    root = ElementTree.parse(folder / "sheet-2.svg").getroot()
     assert root.attrib["viewBox"] == "0 0 297.000 210.000"
     group = next(each for each in root if each.attrib.get("id") == "CUT_FACE")
-    lengths = [parse_path(path.attrib["d"]).length() for path in group]
-    assert len(lengths) == 3
-    texts = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert "Dunlin: sheet 1 of 1" in texts
-    assert sum(text in ("1", "2", "3") for text in texts) == 3
-    assert sum("run each program in the air first" in (text or "") for text in texts) == 1
-    assert any("off-cut A" in (text or "") for text in texts)
+    assert all(parse_path(path.attrib["d"]).length() > 0.0 for path in group)
+    told = said_in(folder)["job"]["sheets"][1]["parts"]
+    assert len(group) == len(told)
+    texts = [text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert "Fulmar: sheet 2 of 2" in texts
+    # Pieces share their part's number.
+    assert [part["title"] for part in told] == ["half outline, piece 2 of 2", "full outline, piece 2 of 2"]
+    assert [sum(text == mark for text in texts) for mark in ("1.2", "2.2")] == [1, 1]
+    assert sum("run each program in the air first" in text for text in texts) == 1
+    assert any("off-cut A" in text for text in texts)
 
 
-def test_the_same_again_and_as_json(done: tuple[Path, Result], tmp_path: Path) -> None:
-    result = run("cut", DUNLIN, "--shop", ROUTER, "-o", tmp_path, "--json")
+def test_programs_are_ascii_with_a_dry_run_that_stays_in_the_air(small_done: tuple[Path, Result]) -> None:
+    for number in (1, 2):
+        cut, dry = ((small_done[0] / f"sheet-{number}{end}.nc").read_text(encoding="ascii") for end in ("", "-dry-run"))
+        assert " Z-4." in cut
+        assert "\nM3 " in cut
+        assert " Z-" not in dry
+        assert "M3 " not in dry
+        assert "DRY RUN IN THE AIR" in dry.splitlines()[0]
+
+
+def test_the_same_again_and_as_json(small: tuple[Path, Path], small_done: tuple[Path, Result], tmp_path: Path) -> None:
+    result = run("cut", small[0], "--shop", small[1], "-o", tmp_path, "--json")
     assert result.exit_code == 0
-    assert tree(tmp_path) == tree(done[0])
-    assert json.loads(result.stdout)[0] == json.loads((tmp_path / "dunlin/cut/report.json").read_text("utf-8"))
+    assert tree(tmp_path / "knot" / "cut") == tree(small_done[0])
+    assert json.loads(result.stdout)[0] == said_in(tmp_path / "knot" / "cut")
 
 
-def test_a_build_takes_former_cuts_away_and_leaves_strangers(tmp_path: Path) -> None:
-    fresh = run("cut", DUNLIN, "--shop", ROUTER, "-o", tmp_path)
-    assert fresh.exit_code == 0
-    assert run("build", DUNLIN, "-o", tmp_path).exit_code == 0
-    assert not (tmp_path / "dunlin" / "cut").exists()
-    assert run("cut", DUNLIN, "--shop", ROUTER, "-o", tmp_path).exit_code == 0
-    assert (tmp_path / "dunlin" / "report.json").exists()
-    (tmp_path / "dunlin" / "cut" / "notes.txt").write_text("mine", encoding="utf-8")
-    for command in (["cut", DUNLIN, "--shop", ROUTER], ["build", DUNLIN]):
+def test_a_printer_alone_has_prints_alone(small: tuple[Path, Path], tmp_path: Path) -> None:
+    result = run("cut", small[0], "--shop", PRINTER, "-o", tmp_path)
+    assert result.exit_code == 0, result.output
+    folder = tmp_path / "knot" / "cut"
+    assert list(tree(folder)) == [*KNOT_PRINTS, "report.json"]
+    assert "8 drawings as full-size prints on A4" in result.output
+    said = said_in(folder)
+    assert said["job"] is None
+    assert said["paper"]["kind"] == "A4"
+    for name in KNOT_PRINTS:
+        sizes = {
+            (float(page.mediabox.width), float(page.mediabox.height)) for page in pypdf.PdfReader(folder / name).pages
+        }
+        # A4 either way up, in points.
+        assert all(sorted(size) == pytest.approx((595.28, 841.89), abs=0.05) for size in sizes)
+
+
+@pytest.mark.parametrize("date", [(), ("--date", "2026-05-01")])
+def test_the_day_is_on_every_part_if_it_is_given(
+    date: tuple[str, ...], small: tuple[Path, Path], tmp_path: Path
+) -> None:
+    assert run("cut", small[0], "--shop", PRINTER, "-o", tmp_path, *date).exit_code == 0
+    for name in KNOT_PRINTS:
+        pages = pypdf.PdfReader(tmp_path / "knot" / "cut" / name).pages
+        assert any("2026-05-01" in page.extract_text() for page in pages) == bool(date)
+
+
+def test_a_build_takes_former_cuts_away_and_leaves_strangers(small: tuple[Path, Path], tmp_path: Path) -> None:
+    board = small[0]
+    assert run("cut", board, "--shop", PRINTER, "-o", tmp_path).exit_code == 0
+    assert run("build", board, "-o", tmp_path).exit_code == 0
+    assert not (tmp_path / "knot" / "cut").exists()
+    assert run("cut", board, "--shop", PRINTER, "-o", tmp_path).exit_code == 0
+    assert (tmp_path / "knot" / "report.json").exists()
+    (tmp_path / "knot" / "cut" / "notes.txt").write_text("mine", encoding="utf-8")
+    before = tree(tmp_path)
+    for command in (["cut", board, "--shop", PRINTER], ["build", board]):
         refused = run(*command, "-o", tmp_path)
         assert refused.exit_code == 2
         assert "notes.txt" in refused.output
+        assert tree(tmp_path) == before
 
 
-def test_a_part_larger_than_all_stock(tmp_path: Path) -> None:
-    result = run("cut", SPECS / "boards" / "fulmar.toml", "--shop", ROUTER, "-o", tmp_path)
+def test_a_part_wider_than_all_stock(small: tuple[Path, Path], tmp_path: Path) -> None:
+    shop = written(tmp_path / "narrow.toml", SHED.replace("600 mm", "300 mm"))
+    result = run("cut", small[0], "--shop", shop, "-o", tmp_path / "out")
     assert result.exit_code == 2
-    assert "Fulmar: part 1, half outline: 10' 2\" (3098.8 mm)" in result.output
-    assert "is larger than all stock" in result.output
+    # Of 300 mm, the margin and the cutter take 18 mm on either side.
+    assert "Knot: full outline: 1100.0 x 400.0 mm does not fit 1264.0 x 264.0 mm: too wide, " in result.output
+    assert "nothing was written" in result.output
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_cutter_wider_than_an_inside_radius(small: tuple[Path, Path], tmp_path: Path) -> None:
+    result = run("cut", small[0], "--shop", small[1], "--cutter", "wide", "-o", tmp_path)
+    assert result.exit_code == 3
+    assert "thickness card: the inside radius of 3.50 mm at " in result.output
+    assert "is less than the cutter's 10 mm, which would leave " in result.output
+    assert "take a cutter of at most 7.00 mm (radius-small: " in result.output
     assert not list(tmp_path.iterdir())
+
+
+def test_some_parts_only_and_holes_that_no_cutter_goes_into(small: tuple[Path, Path], tmp_path: Path) -> None:
+    """The rocker stick's 3.2 mm holes, and a shop with one cutter of 6 mm: left to a hand drill, and told."""
+    shop = written(tmp_path / "six.toml", SHED.replace('diameter = "3 mm"', 'diameter = "6 mm"'))
+    result = run("cut", small[0], "--shop", shop, "--parts", "4", "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    folder = tmp_path / "out" / "knot" / "cut"
+    assert [name for name in tree(folder) if name.startswith("prints/")] == ["prints/04-rocker-stick.pdf"]
+    assert "holes are left to drill by hand, 3.2 mm and up" in result.output
+    codes = {check["code"]: check["severity"] for check in said_in(folder)["job"]["checks"]}
+    assert codes["holes-left"] == "warning"
+    refused = run("cut", small[0], "--shop", shop, "--parts", "4, 99", "-o", tmp_path / "none")
+    assert refused.exit_code == 2
+    assert "--parts: Knot has no part of this number" in refused.output
+
+
+def test_sheets_that_run_out(small: tuple[Path, Path], tmp_path: Path) -> None:
+    shop = written(tmp_path / "one.toml", SHED.replace("sheets = 2", "sheets = 1"))
+    result = run("cut", small[0], "--shop", shop, "-o", tmp_path / "out")
+    assert result.exit_code == 2
+    assert "Knot: " in result.output
+    assert "nothing was written" in result.output
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (("--shop", SPECS / "shop" / "boatshed-printer.toml"), "this shop has no router"),
+        (("--shop", PRINTER, "--cutter", "6 mm straight"), "this shop has no router"),
         (("--shop", ROUTER, "--stock", "birch"), "--stock: "),
         (("--shop", ROUTER, "--cutter", "6 mm strait"), 'try:     --cutter "6 mm straight"'),
-        (("--shop", DUNLIN), "a board file where a shop file is needed"),
+        (("--shop", FULMAR), "a board file where a shop file is needed"),
         (("--shop", SPECS / "shop" / "none.toml"), "no such file"),
     ],
 )
-def test_refusals(more: tuple[str | Path, ...], said: str, tmp_path: Path) -> None:
-    result = run("cut", DUNLIN, *more, "-o", tmp_path)
+def test_refusals(more: tuple[str | Path, ...], said: str, small: tuple[Path, Path], tmp_path: Path) -> None:
+    result = run("cut", small[0], *more, "-o", tmp_path)
     assert result.exit_code == 2
     assert said in result.output
     assert not list(tmp_path.iterdir())
 
 
 def test_faults_of_shop_and_board_are_told_together(tmp_path: Path) -> None:
-    board, shop = tmp_path / "board.toml", tmp_path / "shop.toml"
-    board.write_text('name = "Knot"\nlength = "6 fingers"\n', encoding="utf-8")
-    shop.write_text('name = "Shed"\n[paper]\nkind = "A5"\n', encoding="utf-8")
+    board = written(tmp_path / "board.toml", 'name = "Knot"\nlength = "6 fingers"\n')
+    shop = written(tmp_path / "shop.toml", 'name = "Shed"\n[paper]\nkind = "A5"\n')
     result = run("cut", board, "--shop", shop, "-o", tmp_path / "out")
     assert result.exit_code == 2
     assert "board.toml:2: length: not a length" in result.output
     assert "shop.toml:3: paper.kind: not one of its choices" in result.output
+    assert not (tmp_path / "out").exists()

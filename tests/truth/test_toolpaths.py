@@ -83,7 +83,7 @@ def test_parallels_of_any_contour_lie_where_a_polygon_library_puts_them() -> Non
 def test_the_ground_a_cutter_covers() -> None:
     # A circle of radius R swept by a disc of radius r < R is a ring; a straight line is a slot with round ends.
     turn = "G0 Z0.0\nG0 X40.0 Y20.0\nG3 X0.0 Y20.0 I-20.0 J0.0 F99\nG3 X40.0 Y20.0 I20.0 J0.0\n"
-    ring = swept(read(HEAD + turn).motions, 0.0, 3.0)
+    (ring,) = swept(read(HEAD + turn).motions, [0.0], 3.0)
     assert ring.area == pytest.approx(2 * pi * 20 * 6, rel=2 * SWEEP_FLATTENING_MM / 6)
     (line,) = pieces_of(Contour.straight([[0, 0], [30, 40]], closed=False))
     assert union_all(covered(line, 3.0)).area == pytest.approx(50 * 6 + pi * 9, rel=SWEEP_FLATTENING_MM)
@@ -96,7 +96,7 @@ def test_the_ground_a_cutter_covers() -> None:
 
 def test_a_sloped_move_covers_only_its_deep_part() -> None:
     motions = read(f"{HEAD}G0 Z0.0\nG0 X0.0 Y0.0\nG1 X100.0 Y0.0 Z-10.0 F100\nM30\n").motions
-    assert swept(motions, -4.0, 3.0).area == pytest.approx(60 * 6 + pi * 9, rel=SWEEP_FLATTENING_MM)
+    assert swept(motions, [-4.0], 3.0)[0].area == pytest.approx(60 * 6 + pi * 9, rel=SWEEP_FLATTENING_MM)
 
 
 def test_the_time_of_a_known_way(bench: Bench) -> None:

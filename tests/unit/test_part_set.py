@@ -12,12 +12,14 @@ import pytest
 from shapely import LineString, Polygon, box, distance, points
 
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.figures import place
 from bayloft.drawing.inscription import Tag
 from bayloft.drawing.labels import bounds
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.rail_gauges import RAIL_MM, RELIEF_MM, rail_gauges
 from bayloft.drawing.sheet import CUT, DRILL, MARK, PLY, SCRIBE, THICKNESS
+from bayloft.drawing.stringer_curves import TEXT_WITHIN_MM, stringer_heights, stringer_stations
 from bayloft.drawing.stringer_profile import stringer_profile
 from bayloft.errors import SpecError
 from bayloft.export.preflight import cutting_problems, drawing_problems
@@ -32,6 +34,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.templates import Templates
 from bayloft.tolerances import ARC_FIT_MM
+from bayloft.units import both
 
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
@@ -123,8 +126,9 @@ def test_texts_lie_clear_of_one_another_and_of_the_edge(name: str) -> None:
         for i, one in enumerate(boxes):
             assert edge.contains(one) or edge.disjoint(one), (part.title, part.drawing.labels[i].text)
             assert not any(one.overlaps(other) or one.contains(other) for other in boxes[i + 1 :])
-        # All of it fits inside on every demo board.
-        assert all(edge.contains(one) for one in boxes), part.title
+        # All of it fits inside on every demo board, but for what is said of a stringer's thin nose.
+        under = [label for label, one in zip(part.drawing.labels, boxes, strict=True) if not edge.contains(one)]
+        assert not under if part.title != "stringer" else len(under) in (0, 3), part.title
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -321,3 +325,81 @@ def test_only_the_level_lines_of_a_fin_run_under_its_name() -> None:
             layers = {layer for layer, _ in part.drawing.contours}
             assert layers & {PLY, THICKNESS}
             assert DRILL not in layers
+
+
+@pytest.mark.parametrize("name", BOARDS)
+@pytest.mark.parametrize("title", ["stringer", "rocker stick"])
+def test_a_stations_text_stands_at_its_tick(name: str, title: str) -> None:
+    read, lines, body = board(name)
+    (part,) = of(name, title)
+    stations = stringer_stations(read, lines, body)
+    _, thick = stringer_heights(body, stations)
+    labels, edge = part.drawing.labels, ring(part.outline)
+    drawn = [contour.bounds for layer, contour in part.drawing.contours if layer is MARK]
+    upright = [one for one in drawn if one[0] == one[2]]
+    middles = []
+    for x, high in zip(stations, thick, strict=True):
+        ticks = [one for one in upright if abs(one[0] - x) < 1e-9]
+        assert ticks
+        where = place(read, x)
+        said = {where, f"{both(x)} from tail"} if title == "rocker stick" else {where}
+        found = [label for label in labels if label.text in said]
+        assert found, (x, said)
+        boxes = [bounds(label) for label in found]
+        middle = (boxes[0][0] + boxes[0][2]) / 2
+        middles.append(middle)
+        if not all(edge.contains(box(*one)) for one in boxes):
+            # Under the part, at the end of a leader from the tick down to it.
+            assert title == "stringer"
+            assert high < 20.0, "there would be room inside"
+            assert min(tick[1] for tick in ticks) == pytest.approx(boxes[0][3], abs=1e-6)
+            assert boxes[0][0] - TEXT_WITHIN_MM < x < boxes[0][2] + TEXT_WITHIN_MM
+            continue
+        # Never further than 45 mm, nor as far as another station.
+        assert abs(middle - x) <= TEXT_WITHIN_MM
+        assert all(abs(middle - x) < abs(middle - other) for other in stations if other != x)
+    assert middles == sorted(middles)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_the_arrow_stands_clear_of_the_number(name: str) -> None:
+    for part in parts(name):
+        if "up" not in texts(part):
+            continue
+        # From the arrow's head over its word: all of it stands clear of the number's strokes.
+        (word,) = (label for label in part.drawing.labels if label.text == "up")
+        arrow = box(*bounds(word)).union(box(word.x_mm - 7.5, word.y_mm - 7.0, word.x_mm, word.y_mm + 7.0))
+        figures = [box(*contour.bounds) for layer, contour in part.drawing.contours if layer is SCRIBE]
+        level = [one for one in figures if one.bounds[1] < arrow.bounds[3] and one.bounds[3] > arrow.bounds[1]]
+        assert all(arrow.distance(one) >= 4.0 for one in level), part.title
+        assert all(arrow.disjoint(one) for one in figures), part.title
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_texts_of_the_half_outline_stand_nearest_to_their_own_marks(name: str) -> None:
+    for part in (*of(name, "half outline"), *of(name, "full outline")):
+        upright = [label for label in part.drawing.labels if label.turn_deg == 90.0]
+        stations = [c.bounds[0] for layer, c in part.drawing.contours if layer is MARK and c.bounds[0] == c.bounds[2]]
+        for label in upright:
+            if not label.text.endswith("from tail"):
+                continue
+            said = float(label.text.split("(")[1].split(" mm")[0])
+            left, _, right, _ = bounds(label)
+            off = {x: max(left - x, x - right, 0.0) for x in stations}
+            own = min(off, key=lambda x: abs(x - said))
+            assert off[own] == min(off.values()), (label.text, off)
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_spin_templates_say_the_half_outlines_widths(name: str) -> None:
+    (half,) = of(name, "half outline")
+    for part in of(name, "nose spin") + of(name, "tail spin"):
+        assert {text for text in texts(part) if text.endswith("wide")} <= set(texts(half))
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_a_fin_of_a_pair_says_how_many_are_made(name: str) -> None:
+    for part in (part for part in parts(name) if part.kind == FINS):
+        said = [text for text in texts(part) if text.startswith("make ")]
+        expected = "make 2: one as drawn for port, one turned over for starboard"
+        assert said == ([expected] if (part.count, part.mirrored) == (2, 1) else [])

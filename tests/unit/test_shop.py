@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from bayloft.cutting.choice import chosen
+from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts, part_numbers
+from bayloft.drawing.contour import Contour
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.errors import SpecError, spelled
 from bayloft.spec.loading import load_board
 from bayloft.spec.shop import Shop
@@ -78,7 +81,7 @@ def test_a_shop_with_paper_alone(name: str, kind: str, size_mm: tuple[float, flo
     assert (shop.paper.kind, (shop.paper.width_mm, shop.paper.height_mm)) == (kind, size_mm)
     assert not any(item.path[0] == "cutting" for item in shop.assumed)
     with pytest.raises(SpecError) as caught:
-        chosen(shop, None, None)
+        chosen(shop, ALL)
     assert [fault.problem for fault in caught.value.faults] == [
         f"this shop has no {what}, so nothing can be cut from sheets" for what in ("stock", "cutters", "router")
     ]
@@ -125,17 +128,18 @@ def test_a_shop_is_no_board(tmp_path: Path) -> None:
 def test_the_first_cutter_and_stock_as_thick_as_the_first(router: Shop) -> None:
     short = replace(router.stock[0], name="off-cut 6", length_mm=700.0)
     shop = replace(router, stock=(*router.stock, short))
-    stock, cutter = chosen(shop, None, None)
+    stock, cutter, machine = chosen(shop, ALL)
+    assert machine is router.machine
     assert [each.name for each in stock] == ["birch ply 6", "off-cut 6"]
     assert cutter is router.cutters[0]
-    stock, cutter = chosen(shop, "birch ply 12", "3 mm straight")
+    stock, cutter, _ = chosen(shop, Wanted(stock="birch ply 12", cutter="3 mm straight"))
     assert [each.name for each in stock] == ["birch ply 12"]
     assert cutter.name == "3 mm straight"
 
 
 def test_names_the_shop_does_not_have_are_told_together(router: Shop) -> None:
     with pytest.raises(SpecError) as caught:
-        chosen(router, "birch ply", "6 mm")
+        chosen(router, Wanted(stock="birch ply", cutter="6 mm"))
     assert str(caught.value).count("has none of this name") == 2
     assert '--stock "birch ply 6"' in str(caught.value)
     assert 'allowed: "6 mm straight", "3 mm straight"' in str(caught.value)
@@ -144,8 +148,30 @@ def test_names_the_shop_does_not_have_are_told_together(router: Shop) -> None:
 def test_a_cutter_that_does_not_go_through(router: Shop) -> None:
     thick = replace(router.stock[1], thickness_mm=15.0)
     with pytest.raises(SpecError) as caught:
-        chosen(replace(router, stock=(thick,)), None, "3 mm straight")
+        chosen(replace(router, stock=(thick,)), Wanted(cutter="3 mm straight"))
     text = str(caught.value)
     assert "3 mm straight does not go through birch ply 12" in text
     assert '--cutter "6 mm straight"' in text
     assert "15.3 mm" in text
+
+
+def test_parts_are_chosen_by_number() -> None:
+    assert part_numbers("1, 6-8,3") == {1, 3, 6, 7, 8}
+    square = Contour.straight([[0, 0], [50, 0], [50, 50], [0, 50]], closed=True)
+    parts = [
+        Part(drawing=Drawing(name="x", contours=((CUT, square),)), title=f"part {number}", number=number)
+        for number in (1, 2, 3)
+    ]
+    chosen_ones = chosen_parts(parts, Wanted(parts=frozenset({3, 1})), "Dunlin")
+    assert [part.number for part in chosen_ones] == [1, 3]
+    assert chosen_parts(parts, ALL, "Dunlin") == tuple(parts)
+    with pytest.raises(SpecError) as caught:
+        chosen_parts(parts, Wanted(parts=frozenset({2, 9})), "Dunlin")
+    assert "Dunlin has no part of this number" in str(caught.value)
+    assert "3 part 3" in str(caught.value)
+
+
+@pytest.mark.parametrize("text", ["x", "", "3-1", "1;2", "1-", "²"])
+def test_what_names_no_parts_is_refused(text: str) -> None:
+    with pytest.raises(SpecError, match="this names no parts"):
+        part_numbers(text)

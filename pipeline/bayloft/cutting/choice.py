@@ -1,7 +1,12 @@
-"""Which stock and which cutter a job takes out of a shop."""
+"""Which parts of a set a job cuts, and which stock and cutter it takes out of a shop."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bayloft.drawing.part import Part
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.shop import Cutter, Machine, Shop, Stock
 from bayloft.spec.source import nearest
@@ -11,7 +16,57 @@ SAME_THICKNESS_MM = 0.05
 """mm within which sheets are of one thickness: finer than callipers tell on plywood."""
 
 
-def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple[tuple[Stock, ...], Cutter, Machine]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is asked for by name or number: one stock, one cutter, some parts of the set; None: all or the first."""
+
+    stock: str | None = None
+    cutter: str | None = None
+    parts: frozenset[int] | None = None
+
+
+ALL = Wanted()
+
+
+def part_numbers(text: str) -> frozenset[int]:
+    """Return the numbers in a text like "1, 6-11".
+
+    Raises
+    ------
+    SpecError : anything else.
+    """
+    numbers: set[int] = set()
+    for item in text.split(","):
+        found = re.fullmatch(r"\s*([0-9]{1,3})\s*(?:-\s*([0-9]{1,3})\s*)?", item)
+        if found is None or int(found[1]) > int(found[2] or found[1]):
+            fault = _parts_fault(f'"{text}"', "this names no parts", 'numbers and runs of them, as "1, 6-11"')
+            raise SpecError((fault,))
+        numbers.update(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(numbers)
+
+
+def chosen_parts(parts: Sequence[Part], wanted: Wanted, board: str) -> tuple[Part, ...]:
+    """Return the parts that are wanted.
+
+    Raises
+    ------
+    SpecError : a number that no part of the board has.
+    """
+    if wanted.parts is None:
+        return tuple(parts)
+    missing = wanted.parts - {part.number for part in parts}
+    if missing:
+        there = "; ".join(f"{part.number} {part.title}" for part in parts)
+        asked = ", ".join(map(str, sorted(missing)))
+        raise SpecError((_parts_fault(asked, f"{board} has no part of this number", there),))
+    return tuple(part for part in parts if part.number in wanted.parts)
+
+
+def _parts_fault(value: str, problem: str, allowed: str) -> Fault:
+    return Fault(file="--parts", line=None, path=(), value=value, problem=problem, allowed=allowed)
+
+
+def chosen(shop: Shop, wanted: Wanted) -> tuple[tuple[Stock, ...], Cutter, Machine]:
     """Return the stock and the cutter asked for, or else the first cutter and all stock as thick as the first stock;
     and the router.
 
@@ -33,6 +88,7 @@ def chosen(shop: Shop, stock_name: str | None, cutter_name: str | None) -> tuple
     ]
     if faults or shop.machine is None:
         raise SpecError(tuple(faults))
+    stock_name, cutter_name = wanted.stock, wanted.cutter
     cutters, sheets = {each.name: each for each in shop.cutters}, {each.name: each for each in shop.stock}
     faults = [
         _unknown(option, asked, tuple(names), shop)

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import ceil, hypot, radians, tan
 
+import numpy as np
+
 from bayloft.cutting.moves import Move
 from bayloft.cutting.track import Track
 from bayloft.spec.shop import Entry
@@ -73,7 +75,7 @@ def followed(track: Track, places: Profile, feed_mm_min: float) -> tuple[Move, .
     moves = []
     for (way, height), (next_way, next_height) in pairwise(places):
         if next_way == way:
-            point = track.between(way, way + track.length_mm)[0].start if track.closed else track.start
+            point = complex(*track.at(np.array([way]))[0])
             share = PLUNGE_SHARE if next_height < height else 1.0
             moves.append(Move(x_mm=point.real, y_mm=point.imag, z_mm=next_height, feed_mm_min=feed_mm_min * share))
             continue

@@ -103,10 +103,9 @@ def _compared(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> Itera
     radius = job.cutter.diameter_mm / 2
     cuts = [*_cuts(job)]
     asked, lines = union_all(cuts), union_all([shape for piece in _scribed(job) for shape in covered(piece, radius)])
-    surface, scribed, below, bottom = (
-        swept(motions, level, radius)
-        for level in (-LEVEL_MM, LEVEL_MM - SCRIBE_MM, -LEVEL_MM - SCRIBE_MM, LEVEL_MM - job.depth_mm)
-    )
+    levels = [-LEVEL_MM, LEVEL_MM - SCRIBE_MM, -LEVEL_MM - SCRIBE_MM, LEVEL_MM - job.depth_mm]
+    levels += [tabs[0].top_mm + step for step in (LEVEL_MM, -LEVEL_MM) if tabs]
+    surface, scribed, below, bottom, *at_tabs = swept(motions, levels, radius)
     parts = [_kept(part) for part in job.parts]
     too_much = [
         strayed(surface.difference(asked).difference(lines), (asked, lines)),
@@ -119,7 +118,7 @@ def _compared(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> Itera
         strayed(asked.difference(bottom).difference(held), (bottom,)),
     ]
     if tabs:
-        over, under = (swept(motions, tabs[0].top_mm + step, radius) for step in (LEVEL_MM, -LEVEL_MM))
+        over, under = at_tabs
         too_little.append(strayed(asked.difference(over), (over,)))
         yield from _cut_tabs(job, tabs, under)
         yield from _loose(job, parts, bottom)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from math import acos, ceil
 from typing import TYPE_CHECKING
@@ -27,21 +27,28 @@ _BETWEEN_MM = 1.0
 """mm between the points of ground whose distance is asked: the furthest point of a sliver may lie within a side."""
 
 
-def swept(motions: Iterable[Motion], level_mm: float, radius_mm: float) -> BaseGeometry:
-    """Return the ground in plan over which a cutter's tip goes at or below a level, within `SWEEP_FLATTENING_MM`.
+def swept(motions: Sequence[Motion], levels_mm: Sequence[float], radius_mm: float) -> tuple[BaseGeometry, ...]:
+    """Return the ground in plan over which a cutter's tip goes at or below each of some levels, within
+    `SWEEP_FLATTENING_MM`.
 
     Built from one shape per motion rather than as a parallel of the whole way: the offset curves of general geometry
     libraries thin out their input, and one of them strayed by 1.4 mm on finely flattened hollow arcs.
     """
     from shapely import union_all  # noqa: PLC0415
 
-    ways = {}
-    for motion in motions:
-        within = motion.within(level_mm)
-        if within is not None:
-            piece = motion.plan(*within)
-            ways[way(piece)] = piece
-    return union_all([shape for piece in ways.values() for shape in covered(piece, radius_mm)])
+    ways = [_ways(motions, level) for level in levels_mm]
+    # Passes follow one another: most of the ground is the same at all levels, and united once.
+    shared = [piece for key, piece in ways[0].items() if all(key in each for each in ways)]
+    same = union_all([shape for piece in shared for shape in covered(piece, radius_mm)])
+    known = {way(piece) for piece in shared}
+    rest = ([piece for key, piece in each.items() if key not in known] for each in ways)
+    return tuple(union_all([same, *(s for piece in pieces for s in covered(piece, radius_mm))]) for pieces in rest)
+
+
+def _ways(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Piece]:
+    """Return the ways of motions in plan where they are at or below a level."""
+    pieces = (motion.plan(*within) for motion in motions if (within := motion.within(level_mm)) is not None)
+    return {way(piece): piece for piece in pieces}
 
 
 def way(piece: Piece) -> tuple[float, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
@@ -21,9 +21,10 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-_STRAIGHT = (0.995, 0.95, 0.8)
-"""Chord over length of the cut at a tab, tried one after the other: a tab in a straight is sawn and planed off easily,
-and in a tight bend it would be far longer on one side than on the other."""
+_STRAIGHT = ((0.995, 1.0), (0.995, 0.0), (0.95, 0.0), (0.8, 0.0))
+"""Chord over length of the cut at a tab, and how many cutter radii more of the cut are looked at, on either side,
+tried one after the other: a tab in a straight is sawn and planed off easily, in a tight bend it would be far longer on
+one side than on the other, and just short of a corner it holds the cutter up behind the corner too."""
 
 _GRID_MM = 2.0
 """Between the places tried for a tab."""
@@ -60,13 +61,15 @@ def tabs_along(
         return ()
     length = track.length_mm
     least = max(cutting.tabs, ceil(length / cutting.tab_spacing_mm))
-    places = _places(track, cutter_mm, cutting.tab_length_mm, stock, waste_on_left=waste_on_left)
     ways: tuple[float, ...] = ()
-    for count in range(least, 2 * least + 1):
-        tried = _spread(places, length, count, cutting.tab_length_mm + 2 * cutter_mm)
-        if len(tried) > len(ways):
-            ways = tried
-        if len(tried) == count and _furthest_apart(tried, length) <= cutting.tab_spacing_mm:
+    for places in _places(track, cutter_mm, cutting.tab_length_mm, stock, waste_on_left=waste_on_left):
+        for count in range(least, 2 * least + 1):
+            tried = _spread(places, length, count, cutting.tab_length_mm + 2 * cutter_mm)
+            if len(tried) > len(ways):
+                ways = tried
+            if len(tried) == count and _furthest_apart(tried, length) <= cutting.tab_spacing_mm:
+                break
+        if len(ways) >= least:
             break
     return tuple(_tab(track, way, part, cutter_mm, cutting, stock) for way in ways)
 
@@ -106,28 +109,26 @@ def _edge(track: Track, tab: Tab, reach_mm: float, inside: float, outside: float
     return outside
 
 
-def _places(track: Track, cutter_mm: float, tab_mm: float, stock: Stock, *, waste_on_left: bool) -> Array:
-    """Return the ways (n,) at which a tab may stand, those in the straightest stretches that there are."""
+def _places(track: Track, cutter_mm: float, tab_mm: float, stock: Stock, *, waste_on_left: bool) -> Iterator[Array]:
+    """Yield the ways (n,) at which a tab may stand: those in the straightest stretches, then more and more."""
     from shapely import LineString, distance, points  # noqa: PLC0415
 
     length, radius = track.length_mm, cutter_mm / 2
     half = tab_mm / 2 + radius
     if length < 4 * half:
-        return np.empty(0)
+        return
     ways = np.arange(0.0, length, _GRID_MM)
-    middles, before, after = track.at(ways), track.at(ways - half), track.at(ways + half)
-    chords = after - before
+    middles, chords = track.at(ways), track.at(ways + half) - track.at(ways - half)
     lengths = np.hypot(chords[:, 0], chords[:, 1])
     across = np.column_stack([-chords[:, 1], chords[:, 0]]) / np.maximum(lengths, 1e-9)[:, None]
     beyond = middles + across * (1 if waste_on_left else -1) * (radius + TAB_ANCHOR_MM)
     own = LineString(flattened([*track.pieces], 0.01))
     held = (beyond > 0.0).all(axis=1) & (beyond < (stock.length_mm, stock.width_mm)).all(axis=1)
     held &= distance(points(beyond), own) > radius + TAB_ANCHOR_MM / 2
-    for limit in _STRAIGHT:
-        allowed: Array = ways[held & (lengths >= limit * 2 * half)]
-        if len(allowed):
-            return allowed
-    return np.empty(0)
+    for limit, more in _STRAIGHT:
+        reach = half + more * radius
+        stretch = track.at(ways + reach) - track.at(ways - reach)
+        yield ways[held & (np.hypot(stretch[:, 0], stretch[:, 1]) >= limit * 2 * reach)]
 
 
 def _spread(places: Array, length: float, count: int, room_mm: float) -> tuple[float, ...]:

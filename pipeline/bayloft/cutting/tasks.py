@@ -46,18 +46,20 @@ class Task:
     frees: bool = True
 
     @property
-    def starts(self) -> tuple[Task, ...]:
-        """The task started at each place where it may start, or run from its other end."""
+    def starts(self) -> tuple[tuple[complex, float], ...]:
+        """The places where it may start, each with its way along the track: both ends of an open one, and those of a
+        closed one's lines and arcs that are clear of tabs.
+        """
         if self.kind in {"drilled hole", "milled hole"}:
-            return (self,)
+            return ((self.start, 0.0),)
         track = self.tracks[0]
-        if not track.closed:
-            return self, replace(self, tracks=(track.reversed(),))
         length = track.length_mm
-        ways = [way % length for way in track.ends_mm]
+        if not track.closed:
+            return (track.start, 0.0), (track.pieces[-1].end, length)
+        ends = [(piece.end, way % length) for piece, way in zip(track.pieces, track.ends_mm, strict=True)]
         held = [(low + turn, high + turn) for low, high in self.spans for turn in (-length, 0.0, length)]
-        clear = [way for way in ways if not any(low <= way <= high for low, high in held)]
-        return tuple(self._started_at(way) for way in clear or ways)
+        clear = [(place, way) for place, way in ends if not any(low <= way <= high for low, high in held)]
+        return tuple(clear or ends)
 
     @property
     def start(self) -> complex:
@@ -71,9 +73,14 @@ class Task:
             return self.point
         return self.tracks[-1].start if self.tracks[-1].closed else self.tracks[-1].pieces[-1].end
 
-    def _started_at(self, way: float) -> Task:
+    def started_at(self, way: float) -> Task:
+        """Return the task started at the way of one of its `starts`."""
+        if way == 0.0:
+            return self
         track = self.tracks[0]
         length = track.length_mm
+        if not track.closed:
+            return replace(self, tracks=(track.reversed(),))
         moved = sorted(((low - way) % length, (low - way) % length + high - low) for low, high in self.spans)
         return replace(self, tracks=(track.started_at(way),), spans=tuple(moved))
 
@@ -113,12 +120,15 @@ def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:
     found: list[Task] = []
     here = start
     for kind in KINDS:
-        left = [task.starts for task in tasks if task.kind == kind]
+        left = [(task, task.starts) for task in tasks if task.kind == kind]
         while left:
             _, i, k = min(
-                (round(abs(t.start - here), 6), i, k) for i, ways in enumerate(left) for k, t in enumerate(ways)
+                (round(abs(place - here), 6), i, k)
+                for i, (_, starts) in enumerate(left)
+                for k, (place, _) in enumerate(starts)
             )
-            found.append(left.pop(i)[k])
+            task, starts = left.pop(i)
+            found.append(task.started_at(starts[k][1]))
             here = found[-1].end
     return tuple(found)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import cmath
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import accumulate
-from math import atan, ceil, floor, pi, sqrt, tan
+from math import atan, ceil, floor, sin, sqrt, tan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,9 +65,9 @@ class Piece:
 
     def at(self, share: float) -> complex:
         """Return the point at a share of the length."""
-        chord, sweep = self.end - self.start, self.sweep
-        ratio = share * float(np.sinc(sweep * share / (2 * pi)) / np.sinc(sweep / (2 * pi)))
-        return self.start + ratio * chord * cmath.rect(1.0, sweep * (share - 1) / 2)
+        half = self.sweep / 2
+        ratio = sin(half * share) / sin(half) if half else share
+        return self.start + ratio * (self.end - self.start) * cmath.rect(1.0, half * (share - 1))
 
     def between(self, start: tuple[float, complex], end: tuple[float, complex]) -> Piece:
         """Return the part from one (share, point) to another."""
@@ -90,6 +90,12 @@ class Track:
 
     pieces: tuple[Piece, ...]
     closed: bool
+    ends_mm: tuple[float, ...] = field(init=False, repr=False, compare=False)
+    """The way to the end of each piece."""
+
+    def __post_init__(self) -> None:
+        # Kept, for every question about a place along the track begins with it.
+        object.__setattr__(self, "ends_mm", tuple(accumulate(piece.length for piece in self.pieces)))
 
     @classmethod
     def along(cls, contour: Contour) -> Track:
@@ -98,11 +104,6 @@ class Track:
         if not pieces:
             raise ValueError("a contour of no length is no track")
         return cls(pieces=pieces, closed=contour.closed)
-
-    @property
-    def ends_mm(self) -> tuple[float, ...]:
-        """The way to the end of each piece."""
-        return tuple(accumulate(piece.length for piece in self.pieces))
 
     @property
     def length_mm(self) -> float:
@@ -129,10 +130,13 @@ class Track:
         way = start_mm
         while end_mm - way > SAME_POINT_MM:
             piece = self.pieces[index]
-            low = turn * length + ends[index] - piece.length
-            stop = min(low + piece.length, end_mm)
-            shares = (way - low) / piece.length, (stop - low) / piece.length
-            if stop - way > SAME_POINT_MM:
+            own = piece.length
+            low = turn * length + ends[index] - own
+            stop = min(low + own, end_mm)
+            if way - low < SAME_POINT_MM and low + own - stop < SAME_POINT_MM:
+                found.append(piece)
+            elif stop - way > SAME_POINT_MM:
+                shares = (way - low) / own, (stop - low) / own
                 found.append(piece.between((shares[0], piece.at(shares[0])), (shares[1], piece.at(shares[1]))))
             way, index = stop, index + 1
             if index == len(ends):

@@ -120,7 +120,8 @@ def _lines(name: str, slot: Slot, stands: Sequence[Stand], pair: bool) -> list[s
         f"{name}: slot of {placement.fin.name} (fin {fins})",
         "this side up: starboard; turn over for port" if pair else "this side up, on the stringer",
         "forward to the right, awl holes on the base's ends",
-        f"slot {both(slot.length_mm)} x {both(slot.width_mm)}",
+        # In inches the width would be rounded to that of a bit which is not meant.
+        f"slot {both(slot.length_mm)} x {slot.width_mm:.1f} mm",
         f"{both(slot.depth_mm)} deep, {slot.clearance_mm:.1f} mm clear of the tab all round",
         f"bit {slot.bit_mm:g} mm, guide bush {slot.bush_mm:g} mm: the hole is {larger:g} mm larger",
         f"round the tab's corners to {slot.bit_mm / 2:g} mm, or square those of the slot",

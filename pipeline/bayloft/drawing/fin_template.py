@@ -277,12 +277,25 @@ def _notes(fin: Fin, cut: Contour, told: list[str], place: Cut | None) -> Drawin
     return Drawing(name="notes", contours=contours, labels=tuple(labels))
 
 
+def _count_texts(place: Cut) -> list[str]:
+    """Return how many fins are made by the template where it is more than one, and which of them turned over."""
+    pairs = sum(len(stand.sides) == 2 for stand in place.stands)
+    singles = len(place.stands) - pairs
+    if not pairs:
+        return [f"make {singles}, all as drawn"] if singles > 1 else []
+    each = "one" if pairs == 1 else f"{pairs}"
+    extra = f", {singles} for the stringer" if singles else ""
+    # Forward to the right and the base below, it is the outer face of a port fin that is seen.
+    return [f"make {2 * pairs + singles}: {each} as drawn for port, {each} turned over for starboard{extra}"]
+
+
 def _place_texts(fin: Fin, place: Cut) -> list[str]:
     """Return what is to be known of the base where the fin stands."""
     texts = []
     for stand in place.stands:
         off = f"{both(stand.placement.off_stringer_mm)} off stringer" if len(stand.sides) > 1 else "on the stringer"
         texts.append(f"for fin {stand.n}: {both(stand.placement.from_tail_mm)} from tail, {off}")
+    texts += _count_texts(place)
     stand = place.stands[0]
     if stand.straight:
         texts.append("the bottom is straight under the base")

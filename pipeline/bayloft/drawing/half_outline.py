@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,7 +111,7 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin))]
     blocks = [*(Block(texts=mark.texts, caps_mm=CAPS_MM, turn_deg=90.0) for mark in marks), CHECK]
     places = [
-        *(_beside(mark, block, part) for mark, block in zip(marks, blocks, strict=False)),
+        *(_beside(mark, block, part, marks) for mark, block in zip(marks, blocks, strict=False)),
         _along(CHECK, part, 0.35),
     ]
     for block, share, off_mm in _words(board):
@@ -219,12 +220,18 @@ def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[B
     return corners
 
 
-def _beside(mark: _Mark, block: Block, part: Part) -> Array:
-    """Return places for a text that reads along a mark: on its nose side, on its tail side, then further off."""
+def _beside(mark: _Mark, block: Block, part: Part, marks: Sequence[_Mark]) -> Array:
+    """Return places for a text that reads along a mark: on its nose side, on its tail side, then further off, but never
+    as near to another mark as to its own, unless there is no such place.
+    """
     across = block.size_mm[0]
     heights = np.arange(mark.y_mm[0] + 2 * CLEAR_MM, part.widest_mm, _STEP_MM / 2)
     further = np.arange(1.5 * CLEAR_MM, _FURTHEST_MM, _STEP_MM / 2)
     sides = mark.x_mm + np.column_stack([further, -further - across]).ravel()
+    x = np.array([mark.x_mm, *(other.x_mm for other in marks if abs(other.x_mm - mark.x_mm) > SEPARATE_STATIONS_MM)])
+    off = np.maximum(np.maximum(sides[:, None] - x, x - sides[:, None] - across), 0.0)
+    own = off[:, 0] < off[:, 1:].min(axis=1, initial=np.inf)
+    sides = sides[own] if own.any() else sides
     return np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, len(sides))])
 
 

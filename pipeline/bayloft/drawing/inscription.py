@@ -37,7 +37,12 @@ and cover the whole of a fin."""
 ARROW_MM, BARB_MM = 14.0, 3.0
 BESIDE_NUMBER_MM = 4.0
 
-_STEP_MM = 4.0
+BELOW_MM, LEADER_MM = 4.0, 80.0
+"""Between the edge and a text that a leader joins to it, and the longest leader drawn."""
+
+_STEP_MM, _FINE_MM = 4.0, 1.0
+"""Between the places tried for a text, and for one that has to stay near its own."""
+
 _FLATTENED_MM = 0.2
 _NEAR_MM = 80.0
 
@@ -53,10 +58,16 @@ class Tag:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """Lines of text, and the place in mm that the middle of their box should be near."""
+    """Lines of text, and the place in mm that the middle of their box should be near.
+
+    within_mm: how far from it they may stand, anywhere if None. What finds no room within it stands under the part, at
+    the end of a leader straight down from `leader_mm`, a place on the lower edge; or is left out.
+    """
 
     texts: tuple[str, ...]
     near_mm: tuple[float, float]
+    within_mm: float | None = None
+    leader_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +93,8 @@ def inscribed(
 
     near_mm: where the number and the name should be near, the middle if None. up: with an arrow that shows which way is
     up. check: with a line of 100 mm. number: what is scribed if not the tag's number. Nothing is written over what the
-    drawing already holds, and what finds no room inside stands under the part.
+    drawing already holds, and what finds no room inside stands under the part. Notes that have to stay near their
+    places have the first choice.
     """
     outline, openings = rings(drawing)
     inside = Polygon(outline, openings).buffer(-CLEAR_MM, join_style="mitre")
@@ -92,18 +104,20 @@ def inscribed(
     taken += [_widened(bounds(label)) for label in drawing.labels]
     left, bottom, right, top = drawing.bounds
     near = near_mm or ((left + right) / 2, (bottom + top) / 2)
+    for written in _bound([note for note in notes if note.within_mm is not None], outline, inside, taken):
+        drawing = drawing.joined(written)
     figures, said = strokes(number or f"{tag.number}", NUMBER_MM), _said(tag, title)
     wanted = [(_heads(figures, said), near)]
     if _place(_heads(figures, said), near, inside, taken)[1] is None:
         wanted = [(iter([_Piece(drawing=figures, size_mm=figures.bounds[2:])]), near), (_texts(said), near)]
     wanted += [(iter([_check()]), near)] if check else []
-    wanted += [(_texts(note.texts), note.near_mm) for note in notes]
+    wanted += [(_texts(note.texts), note.near_mm) for note in notes if note.within_mm is None]
     wanted += [(iter([_arrow()]), near)] if up else []
     for pieces, place in wanted:
         piece, corner = _place(pieces, place, inside, taken)
         if corner is None:
             corner = left, min([bottom, *(box[1] for box in taken)]) - CLEAR_MM - piece.size_mm[1]
-        taken.append(_widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1])))
+        taken.append(_filled(piece, corner))
         drawing = drawing.joined(piece.drawing.moved(*corner))
     return drawing
 
@@ -114,11 +128,66 @@ def rings(drawing: Drawing) -> tuple[Array, list[Array]]:
     return part.outline.flattened(_FLATTENED_MM), [hole.flattened(_FLATTENED_MM) for hole in part.openings]
 
 
+def _bound(notes: Sequence[Note], outline: Array, inside: Polygon, taken: list[Box]) -> Iterator[Drawing]:
+    """Yield the notes that have to stay near their places, and add the boxes they fill to those taken.
+
+    All are placed in the smallest letters before any has larger ones: none takes the room of its neighbour.
+    """
+    found: dict[int, tuple[_Piece, tuple[float, float]]] = {}
+    marked = [_widened((*note.near_mm, *note.near_mm)) for note in notes]
+    for caps in sorted(CAPS_MM):
+        for i, note in enumerate(notes):
+            others = [_filled(*placed) for j, placed in found.items() if j != i]
+            others += [box for j, box in enumerate(marked) if j != i]
+            piece, corner = _place(
+                iter([_text(note.texts, caps)]), note.near_mm, inside, taken + others, note.within_mm
+            )
+            if corner is not None:
+                found[i] = piece, corner
+    taken += [_filled(*placed) for placed in found.values()]
+    edge = Polygon(outline).buffer(CLEAR_MM)
+    for i, note in enumerate(notes):
+        if i in found:
+            piece, corner = found[i]
+            yield piece.drawing.moved(*corner)
+        elif note.leader_mm is not None:
+            yield from _under(note.texts, note.leader_mm, edge, taken)
+
+
+def _under(texts: tuple[str, ...], from_mm: tuple[float, float], edge: Polygon, taken: list[Box]) -> Iterator[Drawing]:
+    """Yield texts under the part with a leader to them from its edge, if there is room; add what they fill to taken."""
+    x, y = from_mm
+    piece = _text(texts, CAPS_MM[1])
+    wide, high = piece.size_mm
+
+    def free(boxes: Array) -> NDArray[np.bool_]:
+        found = np.asarray(shapely.disjoint(edge, shapely.box(*boxes.T)), dtype=np.bool_)
+        for i in np.flatnonzero(found):
+            top = float(boxes[i, 3])
+            crossed = (box[0] < x < box[2] and box[1] < y - CLEAR_MM and box[3] > top for box in taken)
+            found[i] = not any(crossed)
+        return found
+
+    across = np.arange(CLEAR_MM, wide - CLEAR_MM, _FINE_MM)
+    across = x - across[np.argsort(np.abs(across - wide / 2), kind="stable")]
+    down = y - high - np.arange(BELOW_MM, LEADER_MM, _STEP_MM)
+    grid = np.column_stack([np.tile(across, len(down)), np.repeat(down, len(across))])
+    corner = free_place(piece.size_mm, grid, taken, free)
+    if corner is not None:
+        top = corner[1] + high
+        taken += [_filled(piece, corner), _widened((x, top, x, y - CLEAR_MM))]
+        yield piece.drawing.moved(*corner).joined(Drawing(name="leader", contours=(line(MARK, (x, y), (x, top)),)))
+
+
 def _place(
-    pieces: Iterator[_Piece], near_mm: tuple[float, float], inside: Polygon, taken: list[Box]
+    pieces: Iterator[_Piece],
+    near_mm: tuple[float, float],
+    inside: Polygon,
+    taken: list[Box],
+    within_mm: float | None = None,
 ) -> tuple[_Piece, tuple[float, float] | None]:
-    """Return the first piece for which there is room inside, and the free place nearest to the wanted one; the first of
-    all and None where none has room.
+    """Return the first piece for which there is room inside, and the free place nearest to the wanted one, no further
+    from it than within_mm; the first of all and None where none has room.
     """
 
     def holds(boxes: Array) -> NDArray[np.bool_]:
@@ -131,13 +200,15 @@ def _place(
     for piece in itertools.chain([first], pieces):
         size = np.array(piece.size_mm)
         # Most find their place near the wanted one, and only the others are looked for all over the part.
-        for reach in (_NEAR_MM, np.inf):
+        for reach in (_NEAR_MM, np.inf) if within_mm is None else (within_mm,):
             start = np.maximum(low, np.clip(near_mm, low, high) - reach - size / 2)
             stop = np.minimum(high - size, np.clip(near_mm, low, high) + reach - size / 2)
-            x, y = (np.arange(a, b, _STEP_MM) for a, b in zip(start, stop, strict=True))
+            step = _STEP_MM if within_mm is None else _FINE_MM
+            x, y = (np.arange(a, b, step) for a, b in zip(start, stop, strict=True))
             grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
             away = np.hypot(*(grid + size / 2 - near_mm).T)
             grid = grid[np.argsort(away.round(6), kind="stable")]
+            grid = grid if within_mm is None else grid[: int((away <= within_mm).sum())]
             place = free_place(piece.size_mm, grid, taken, holds)
             if place is not None:
                 return piece, place
@@ -163,9 +234,12 @@ def _heads(figures: Drawing, texts: Sequence[str]) -> Iterator[_Piece]:
 
 
 def _texts(texts: tuple[str, ...]) -> Iterator[_Piece]:
-    for caps in CAPS_MM:
-        block = Block(texts=texts, caps_mm=caps)
-        yield _Piece(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)
+    return (_text(texts, caps) for caps in CAPS_MM)
+
+
+def _text(texts: tuple[str, ...], caps_mm: float) -> _Piece:
+    block = Block(texts=texts, caps_mm=caps_mm)
+    return _Piece(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)
 
 
 def _check() -> _Piece:
@@ -182,7 +256,9 @@ def _arrow() -> _Piece:
     arrow = Drawing(
         name="up", contours=(line(MARK, (BARB_MM, 0.0), (BARB_MM, ARROW_MM)), (MARK, head)), labels=(label,)
     )
-    return _Piece(drawing=arrow, size_mm=(bounds(label)[2], ARROW_MM))
+    # With as much room on both sides as the number has beside it, lest the two be read as one word.
+    wide = bounds(label)[2] + 2 * BESIDE_NUMBER_MM
+    return _Piece(drawing=arrow.moved(BESIDE_NUMBER_MM, 0.0), size_mm=(wide, ARROW_MM))
 
 
 def _boxes(contour: Contour) -> list[Box]:
@@ -191,6 +267,10 @@ def _boxes(contour: Contour) -> list[Box]:
     if min(right - left, high - low) < 2.0 * CLEAR_MM:
         return [_widened((left, low, right, high))]
     return [_widened((x, y, x, y)) for x, y in dotted(contour, CLEAR_MM).tolist()]
+
+
+def _filled(piece: _Piece, corner: tuple[float, float]) -> Box:
+    return _widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1]))
 
 
 def _widened(box: Box) -> Box:

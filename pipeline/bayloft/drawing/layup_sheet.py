@@ -46,9 +46,10 @@ CAUTIONS = (
 )
 
 
-def layup_sheet(fin: Fin, body: Body, laid: FinLayup) -> Drawing:
+def layup_sheet(fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrored: int = 0) -> Drawing:
     """Return the sheet of a fin's layup, A4 upright: the panel with the fin in place and lines of equal thickness to
-    check it by, plies and materials, the sessions as a ladder from the first ply up, weights, cautions.
+    check it by, plies and materials, the sessions as a ladder from the first ply up, weights, cautions; and how many
+    fins are made, `mirrored` of them turned over.
     """
     low = HIGH_MM - 17.0
     table = panel_table(fin, laid, TABLE_MM)
@@ -58,7 +59,7 @@ def layup_sheet(fin: Fin, body: Body, laid: FinLayup) -> Drawing:
     mid = low - GAP_MM / 2 - VIEW_MM[1]
     steps = ladder(laid, (VIEW_MM[0], mid - GAP_MM - foot))
     sheet = Drawing(name=f"{fin.slug}-layup", page_mm=PAGE_MM).joined(
-        _head(fin, laid).moved(0.0, low),
+        _head(fin, laid, count, mirrored).moved(0.0, low),
         view.moved(0.0, mid),
         table.drawing.moved(WIDE_MM - TABLE_MM, low - GAP_MM / 2 - table.height_mm),
         steps.moved(0.0, foot + GAP_MM),
@@ -68,11 +69,13 @@ def layup_sheet(fin: Fin, body: Body, laid: FinLayup) -> Drawing:
     return sheet.moved(MARGIN_MM, MARGIN_MM)
 
 
-def _head(fin: Fin, laid: FinLayup) -> Drawing:
+def _head(fin: Fin, laid: FinLayup, count: int, mirrored: int) -> Drawing:
     """Return the sheet's head over y = 0: name, what it is, and a strong line."""
     plies = laid.panel.plies
     made = f"{plies // 2} plies on each face of a core" if fin.core else f"{plies} plies"
-    kind = f"layup of one fin: {made}, {fin.thickness_mm:.1f} mm thick at the base, {laid.finished_g:.0f} g finished"
+    several = f" (make {count}, {mirrored} turned over)" if mirrored else f" (make {count})" if count > 1 else ""
+    thick = f"{fin.thickness_mm:.1f} mm thick at the base"
+    kind = f"layup of one fin{several}: {made}, {thick}, {laid.finished_g:.0f} g finished"
     name = shortened(fin.name, NAME_CAPS_MM, WIDE_MM, bold=True)
     labels = (
         text(name, 0.0, 8.5, NAME_CAPS_MM, bold=True),

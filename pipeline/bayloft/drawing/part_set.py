@@ -49,7 +49,7 @@ def part_set(
         "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
         "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
         "gauges": lambda tag: _gauges(board, body, tag),
-        "spin-templates": lambda tag: spin_templates(board, half, tag),
+        "spin-templates": lambda tag: spin_templates(board, half, body, tag),
         FINS: lambda tag: _fins(board, body, fins, tag),
     }
     parts: list[Part] = []

@@ -73,7 +73,9 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
         Note(texts=(f"at {both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
     ]
     if sharp:
-        notes.append(Note(texts=("edge relieved",), near_mm=(right, 0.0)))
+        at = curve.at(sharp[0]) - foot
+        near = float(at[0]) + RELIEF_MM + STUFF_MM / 2, float(at[1])
+        notes.append(Note(texts=("edge relieved",), near_mm=near, within_mm=STUFF_MM))
     # These two have their places: on the wrong side of the board they would mislead.
     caps, aside = CAPS_MM[1], 2 * CLEAR_MM
     faces = (("deck", float(high[1]) + aside), ("bottom", float(low[1]) - aside - caps))

@@ -9,7 +9,7 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, MARK, Drawing, Layer
-from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_heights, stringer_stations
+from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_heights, stringer_stations, text_reach_mm
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.spec.board import Board
@@ -23,8 +23,6 @@ TICK_MM = 10.0
 HOLE_MM, HOLE_UP_MM = 3.2, 7.0
 """Holes through the stick, one at each station, by which it is marked on the other face as well; their height over the
 back edge."""
-
-BESIDE_MM = 22.0
 
 
 def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
@@ -47,10 +45,14 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
         contours.append((DRILL, Contour.circle((x, HOLE_UP_MM - STUFF_MM), HOLE_MM / 2)))
         where = place(board, x)
         texts = (*([] if where.endswith("tail") else [where]), f"{both(x)} from tail", f"{both(height)} rocker")
-        notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, height - 2 * TICK_MM)))
+        near, within = (x, (height - STUFF_MM) / 2), text_reach_mm(stations, x)
+        notes.append(Note(texts=texts, near_mm=near, within_mm=within, leader_mm=(x, -STUFF_MM)))
     middle = board.length_mm / 2
     notes += [Note(texts=(end,), near_mm=(x, 0.0)) for end, x in (("tail", tail), ("nose", nose))]
-    notes.append(Note(texts=("bottom of the board, at the stringer",), near_mm=(0.4 * board.length_mm, 0.0)))
+    # Far from the stations' texts, lest it be read with one of them.
+    widest = max(range(1, len(stations)), key=lambda i: stations[i] - stations[i - 1])
+    free = (stations[widest - 1] + stations[widest]) / 2, max(heights[widest - 1 : widest + 1])
+    notes.append(Note(texts=("bottom of the board, at the stringer",), near_mm=free))
     notes.append(Note(texts=("straight back", f"{STUFF_MM:g} mm below the flat"), near_mm=(middle, -STUFF_MM)))
     drawing = Drawing(name=f"{board.slug}-rocker-stick", contours=tuple(contours))
     drawing = inscribed(drawing, tag, "rocker stick", notes, near_mm=(0.9 * board.length_mm, 0.0), up=True)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import TIPS_MM
+from bayloft.drawing.figures import SHOWN_DECIMALS, TIPS_MM
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.parting import crossings, parted
 from bayloft.drawing.sheet import CUT, MARK, Drawing
+from bayloft.solid.body import Body
+from bayloft.solid.measure import width
 from bayloft.spec.board import Board
 from bayloft.units import both
 
@@ -19,7 +21,7 @@ MOST_SHARE = 0.4
 """Share of a short board's length that it holds at most."""
 
 
-def spin_templates(board: Board, half: Drawing, tag: Tag) -> tuple[Part, Part]:
+def spin_templates(board: Board, half: Drawing, body: Body, tag: Tag) -> tuple[Part, Part]:
     """Return the templates of nose and tail from the half outline's drawing, in its axes; numbers from the tag's on.
 
     CUT: one closed contour each, counter-clockwise: the half outline's own edge, the stringer, a square end. MARK: the
@@ -39,8 +41,10 @@ def spin_templates(board: Board, half: Drawing, tag: Tag) -> tuple[Part, Part]:
         low, bottom, high, top = outline.bounds
         if low < station < high:
             half_width = crossings(outline, station)[-1].y_mm
+            # The edge is within ARC_FIT_MM of the surface, and what is written is what the other parts say.
+            full = round(float(width(body, [station])[0]), SHOWN_DECIMALS)
             contours.append(line(MARK, (station, 0.0), (station, half_width)))
-            texts = (f"{both(TIPS_MM)} from {end}", f"{both(2 * half_width)} wide")
+            texts = (f"{both(TIPS_MM)} from {end}", f"{both(full)} wide")
             notes.append(Note(texts=texts, near_mm=(station, half_width / 2)))
         middle = (low + high) / 2
         notes.append(Note(texts=("stringer edge",), near_mm=(middle, bottom)))

@@ -24,6 +24,15 @@ APART_MM = 45.0
 """Least distance of two marked stations: their texts stand beside one another."""
 
 
+TEXT_WITHIN_MM = 45.0
+"""How far along the board the middle of a station's text may stand from its tick, where no other station is near."""
+
+
+def text_reach_mm(stations_mm: Sequence[float], x_mm: float) -> float:
+    """Return how far from its tick a station's text may stand: nearer to it than to any other station's."""
+    return min([TEXT_WITHIN_MM, *(abs(x_mm - other) / 2 for other in stations_mm if other != x_mm)])
+
+
 def stringer_curve(body: Body, v: float) -> Curve:
     """Return the bottom (v = 0) or the deck (v = 1) at the stringer over the surface's u, from the tail to the nose."""
 

@@ -18,7 +18,14 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
-from bayloft.drawing.stringer_curves import BOTTOM, DECK, stringer_curve, stringer_heights, stringer_stations
+from bayloft.drawing.stringer_curves import (
+    BOTTOM,
+    DECK,
+    stringer_curve,
+    stringer_heights,
+    stringer_stations,
+    text_reach_mm,
+)
 from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
@@ -30,9 +37,6 @@ from bayloft.units import both
 Array = NDArray[np.float64]
 
 TICK_MM = 8.0
-BESIDE_MM = 22.0
-"""How far ahead of its tick a station's text is wanted."""
-
 BEYOND_MM, AT_END = 60.0, 0.5
 """How far a line is carried straight on beyond its end to meet another, and the share of it in which they meet."""
 
@@ -59,7 +63,8 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
     for x, low, high in zip(stations, heights, thick, strict=True):
         contours += [line(MARK, (x, low), (x, low + TICK_MM)), line(MARK, (x, low + high - TICK_MM), (x, low + high))]
         texts = (place(board, x), f"{both(high)} thick", f"{both(low)} rocker")
-        notes.append(Note(texts=texts, near_mm=(x + BESIDE_MM, low + high / 2)))
+        within = text_reach_mm(stations, x)
+        notes.append(Note(texts=texts, near_mm=(x, low + high / 2), within_mm=within, leader_mm=(x, low)))
     middle = board.length_mm / 2
     notes += [Note(texts=("tail",), near_mm=(0.0, heights[0])), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
     notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))

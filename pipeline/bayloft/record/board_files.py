@@ -48,22 +48,39 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence
     slots, the tail sheet.
     """
     board, lines, body, stands = shape.board, shape.lines, shape.body, with_fins.stands
-    templates, fins, solids = (folder / name for name in ("templates", "fins", "solids"))
+    fins, solids = folder / "fins", folder / "solids"
     lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
     for slug, fin in lofted_fins.items():
-        sheet = layup_sheet(fin.fin, fin.body, fin_layup(fin.fin, fin.lines, fin.body, fin.exact))
+        sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
+        laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
+        sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2))
         _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
         fin = lofted_fins[cut.stands[0].placement.fin.slug]
         _write_template(template, fins / cut.slug)
-        _write_template(fin_gauges(board.name, fin.lines, fin.body, body, lines, cut), fins / f"{cut.slug}-gauges")
         stl.write(mesh, solids / f"{cut.slug}.stl", name=fin.fin.name)
-    _write_template(fin_marks(board, lines, body, stands), templates / "fin-marks")
-    slots = fin_slots(board, stands)
-    if slots is not None:
-        _write_template(slots, templates / "fin-slots")
+    for name, drawing in placing_drawings(shape).items():
+        _write_template(drawing, (fins if name.endswith("gauges") else folder / "templates") / name)
     _write_sheet(tail_sheet(board, lines, body, stands), fins / "tail", f"{board.name}: fins")
     stl.write(with_fins.whole, solids / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
+
+
+def placing_drawings(shape: LoftedBoard) -> dict[str, Drawing]:
+    """Return what finds the fins' places on the board, at full size, by name: marks, slots where fins have tabs, and
+    each fin's gauges and jigs. None for a board without fins.
+    """
+    board, lines, body, with_fins = shape.board, shape.lines, shape.body, shape.with_fins
+    if with_fins is None:
+        return {}
+    lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
+    drawings = {"fin-marks": fin_marks(board, lines, body, with_fins.stands)}
+    slots = fin_slots(board, with_fins.stands)
+    if slots is not None:
+        drawings["fin-slots"] = slots
+    for cut, _ in with_fins.cut_fins:
+        fin = lofted_fins[cut.stands[0].placement.fin.slug]
+        drawings[f"{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
+    return drawings
 
 
 def _write_template(template: Drawing, place: Path) -> None:
