@@ -197,6 +197,7 @@ def _place(
     if inside.is_empty:
         return first, None
     low, high = np.reshape(inside.bounds, (2, 2))
+    filled = np.reshape(taken, (-1, 2, 2))
     for piece in itertools.chain([first], pieces):
         size = np.array(piece.size_mm)
         # Most find their place near the wanted one, and only the others are looked for all over the part.
@@ -209,7 +210,8 @@ def _place(
             away = np.hypot(*(grid + size / 2 - near_mm).T)
             grid = grid[np.argsort(away.round(6), kind="stable")]
             grid = grid if within_mm is None else grid[: int((away <= within_mm).sum())]
-            place = free_place(piece.size_mm, grid, taken, holds)
+            about = (filled[:, 0] < stop + size).all(axis=1) & (filled[:, 1] > start).all(axis=1)
+            place = free_place(piece.size_mm, grid, filled[about].reshape(-1, 4), holds)
             if place is not None:
                 return piece, place
     return first, None

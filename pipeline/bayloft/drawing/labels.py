@@ -146,7 +146,10 @@ _TRIED_AT_ONCE = 32
 
 
 def free_place(
-    size_mm: tuple[float, float], places: Array, taken: Sequence[Box], inside: Callable[[Array], NDArray[np.bool_]]
+    size_mm: tuple[float, float],
+    places: Array,
+    taken: Sequence[Box] | Array,
+    inside: Callable[[Array], NDArray[np.bool_]],
 ) -> tuple[float, float] | None:
     """Return the first of `places` (n, 2) for the lower left corner of a box that is inside and meets none taken.
 

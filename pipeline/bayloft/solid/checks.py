@@ -18,6 +18,10 @@ from bayloft.tolerances import ASSEMBLY_VOLUME_RELATIVE, CHORD_MM, MESH_ORDER, M
 FINER, FINEST = 0.7, 0.02
 """Safety with which a chord tolerance is made finer for the sake of the volume, and the least share of it tried."""
 
+USUAL_SAG = 8.0
+"""Greatest over mean distance of a mesh from a curved face (measured on fins, with one or both faces curved): where the
+first grid of a thin body starts, so that fewer are thrown away."""
+
 HOLLOW_SHARE = 0.2
 """Share of the greatest error of the volume by which a mesh may be larger than its body: over a hollow bottom chords
 run outside."""
@@ -56,13 +60,15 @@ def _outcome(code: str, where: str, measured: float, limit: float, unit: str, te
     )
 
 
-def _within(body: Body, volume_mm3: float, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float, float]:
+def _within(body: Body, exact: Integrals, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float, float]:
     """Return a grid within the chord tolerance, its mesh, and the volumes of this and of its halving.
 
     The grid is made finer, down to FINEST of the tolerance, until the mesh's volume and the one extrapolated from both
     meshes agree with the body's within their limits, which `coarse` makes wider.
     """
-    asked = tolerance_mm
+    volume_mm3 = exact.volume_mm3
+    curved = 2.0 if body.starboard is None else 1.0
+    asked = min(tolerance_mm, USUAL_SAG * MESH_VOLUME_RELATIVE * coarse * volume_mm3 / (curved * exact.area_mm2))
     while True:
         grid = grid_for(body, asked)
         mesh = meshed(body, grid)
@@ -87,7 +93,7 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     """
     coarse = max(1.0, tolerance_mm / CHORD_MM)
     limit, residual_limit = MESH_VOLUME_RELATIVE * coarse, RICHARDSON_RELATIVE * coarse**2
-    grid, mesh, volume, halved = _within(body, exact.volume_mm3, tolerance_mm, coarse)
+    grid, mesh, volume, halved = _within(body, exact, tolerance_mm, coarse)
     deviation = chord_deviation(body, grid)
     short, short_halved = exact.volume_mm3 - volume, exact.volume_mm3 - halved
     order = float(np.log2(short / short_halved)) if short * short_halved > 0.0 else float("nan")
