@@ -52,6 +52,16 @@ _tolerance = click.option(
     help="Greatest distance of the mesh from the surface.",
 )
 
+_out = click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Where each board has a folder of its name.",
+)
+
 _date = click.option(
     "--date",
     type=click.DateTime(formats=["%Y-%m-%d"]),
@@ -103,15 +113,7 @@ def main() -> None:
 
 @main.command(epilog=EPILOG)
 @_specs
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Where each board gets a folder of its name.",
-)
+@_out
 @_date
 @_tolerance
 def build(
@@ -178,15 +180,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 @click.option("--stock", metavar="NAME", help="Stock to use  [default: all stock as thick as the first]")
 @click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first]")
 @click.option("--parts", metavar="NUMBERS", help='Parts to cut, by number, as "1, 6-11"  [default: all]')
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Where each board has its folder; the files go to its folder cut.",
-)
+@_out
 @_date
 @_specs
 def cut(
