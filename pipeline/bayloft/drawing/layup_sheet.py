@@ -74,8 +74,8 @@ def _head(fin: Fin, laid: FinLayup, count: int, mirrored: int) -> Drawing:
     plies = laid.panel.plies
     made = f"{plies // 2} plies on each face of a core" if fin.core else f"{plies} plies"
     several = f" (make {count}, {mirrored} turned over)" if mirrored else f" (make {count})" if count > 1 else ""
-    thick = f"{fin.thickness_mm:.1f} mm thick at the base"
-    kind = f"layup of one fin{several}: {made}, {thick}, {laid.finished_g:.0f} g finished"
+    thick = f"{fin.thickness_mm:.1f} mm at the base"
+    kind = f"layup of one fin{several}: {made}, {thick}, {laid.finished_g:.0f} g"
     name = shortened(fin.name, NAME_CAPS_MM, WIDE_MM, bold=True)
     labels = (
         text(name, 0.0, 8.5, NAME_CAPS_MM, bold=True),
