@@ -28,6 +28,19 @@ class Finding:
         return self.severity != "failure"
 
 
+def judged(code: str, where: str, measured: float, limit: float, unit: str, text: str, *, good: bool) -> Finding:
+    """Return the outcome of a check: a note where it is good, else a failure."""
+    return Finding(
+        code=code,
+        severity="note" if good else "failure",
+        where=where,
+        measured=measured,
+        limit=limit,
+        unit=unit,
+        text=text,
+    )
+
+
 class CheckError(BayloftError):
     """A shape that did not pass its own checks: the findings that failed. Nothing of it is written."""
 

@@ -10,7 +10,7 @@ from shapely import LineString, Polygon, STRtree, distance
 
 from bayloft.cutting.layout import TOOL_LAYERS, CutSheet, Layout, Placed, edge_mm
 from bayloft.drawing.part import Part
-from bayloft.findings import Finding
+from bayloft.findings import Finding, judged
 from bayloft.tolerances import FLATTENING_MM, LAYOUT_MM
 
 SAME_AREA_MM2 = 1e-3
@@ -146,12 +146,4 @@ def _pair(sheet: CutSheet, pairs: Sequence[tuple[int, int]], which: int) -> str:
 def _finding(
     code: str, where: str, measured: float, limit: float, unit: str, *, passed: bool, text: str, failing: str
 ) -> Finding:
-    return Finding(
-        code=code,
-        severity="note" if passed else "failure",
-        where=where,
-        measured=measured,
-        limit=limit,
-        unit=unit,
-        text=text if passed else failing,
-    )
+    return judged(code, where, measured, limit, unit, text if passed else failing, good=passed)

@@ -239,7 +239,7 @@ def _held(part: Part, before: Joint | None, after: Joint | None) -> list[tuple[L
     outline = part.outline
     for layer, contour in part.drawing.contours:
         left, _, right, _ = contour.bounds
-        if contour is outline or layer is SCRIBE or right < low or left > high:
+        if contour is outline or layer == SCRIBE or right < low or left > high:
             continue
         if _runs_on(contour):
             y = float(contour.points[0, 1])

@@ -152,7 +152,7 @@ def _cuts(job: Job) -> Iterator[BaseGeometry]:
 def _scribed(job: Job) -> Iterator[Piece]:
     if job.scribing:
         for part in job.parts:
-            yield from (piece for layer, line in part.drawing.contours if layer is SCRIBE for piece in pieces_of(line))
+            yield from (piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in pieces_of(line))
 
 
 def _around(tab: Tab, cuts: Sequence[BaseGeometry], radius: float) -> BaseGeometry:

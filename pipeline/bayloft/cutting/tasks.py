@@ -96,7 +96,7 @@ def tasks_of(
     radius = cutter_mm / 2
     if "scribe" in operations and scribing:
         for layer, contour in part.drawing.contours:
-            if layer is SCRIBE:
+            if layer == SCRIBE:
                 yield Task(kind="scribed line", part=part.title, tracks=(Track.along(contour),))
     if "drill" in operations:
         for hole in part.holes:

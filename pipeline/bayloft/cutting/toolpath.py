@@ -126,7 +126,7 @@ def _asked(job: Job, finding: Finding) -> bool:
 
 
 def _unscribed(job: Job) -> Iterator[Finding]:
-    lines = sum(layer is SCRIBE for part in job.parts for layer, _ in part.drawing.contours)
+    lines = sum(layer == SCRIBE for part in job.parts for layer, _ in part.drawing.contours)
     if lines and "scribe" in job.operations and not job.scribing:
         text = f"{lines} scribed lines are left out: a cutter this wide marks nothing; scribe them with a narrower one"
         yield Finding(

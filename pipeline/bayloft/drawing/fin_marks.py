@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.half_outline import Part
-from bayloft.drawing.labels import Block, Box, free_place
+from bayloft.drawing.labels import Block, Box, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, TICK_MM, awl_hole, check_line, line
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
 from bayloft.lines.board import BoardLines
@@ -66,14 +66,14 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     for stand in stands:
         contours += _base(stand)
         blocks += _texts(stand)
-    taken: list[Box] = [_widened(contour.bounds) for _, contour in contours[1:]]
+    taken: list[Box] = [widened(contour.bounds, _SPARE_MM) for _, contour in contours[1:]]
     labels: list[Label] = []
     check = check_line(0.0, 0.0)
     size = Block(texts=("",), caps_mm=CAPS_MM, least_mm=(CHECK_MM, TICK_MM + 2.0 * CAPS_MM)).size_mm
     for block, near in [*blocks, *_words(board, end)]:
         place = _free(block.size_mm, near, taken, part)
         labels += block.labels(*place)
-        taken.append(_widened((*place, place[0] + block.size_mm[0], place[1] + block.size_mm[1])))
+        taken.append(widened((*place, place[0] + block.size_mm[0], place[1] + block.size_mm[1]), _SPARE_MM))
     place = _free(size, (0.6 * float(end[0]), 0.7 * part.widest_mm), taken, part)
     drawing = Drawing(name=f"{board.slug}-fin-marks", contours=tuple(contours), labels=tuple(labels))
     return drawing.joined(check.moved(place[0], place[1] + TICK_MM / 2))
@@ -132,7 +132,3 @@ def _free(size_mm: tuple[float, float], near: tuple[float, float], taken: list[B
     # Above all that is taken there is always room.
     top = max([part.widest_mm, *(box[3] for box in taken)])
     return near[0], top + _STEP_MM
-
-
-def _widened(box: Box) -> Box:
-    return box[0] - _SPARE_MM, box[1] - _SPARE_MM, box[2] + _SPARE_MM, box[3] + _SPARE_MM

@@ -12,6 +12,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
 from bayloft.drawing.level_lines import LevelLine
+from bayloft.drawing.marks import CHECK_MM, TICK_MM, check_strokes
 from bayloft.drawing.ply_lines import ply_lines
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label, Layer
 from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines
@@ -28,8 +29,6 @@ Array = NDArray[np.float64]
 CAPS_MM = 3.5
 SMALL_CAPS_MM = 2.0
 NAME_CAPS_MM = 5.0
-CHECK_MM = 100.0
-TICK_MM = 5.0
 
 NUMBERED = 5
 """Every so many ply lines have their number: that of the line, counted from the edges up."""
@@ -271,9 +270,8 @@ def _notes(fin: Fin, cut: Contour, told: list[str], place: Cut | None) -> Drawin
         labels.append(Label(text=text, x_mm=0.0, y_mm=y, height_mm=CAPS_MM))
         y -= _ROW_MM
     y -= _APART_MM - _ROW_MM + TICK_MM
-    check = [[[0.0, y], [CHECK_MM, y]], *([[x, y - TICK_MM / 2], [x, y + TICK_MM / 2]] for x in (0.0, CHECK_MM))]
     labels.append(Label(text=f"{CHECK_MM:.0f} mm", x_mm=CHECK_MM / 2, y_mm=y + 1.5, height_mm=CAPS_MM, anchor="middle"))
-    contours = tuple((MARK, Contour.straight(points, closed=False)) for points in check)
+    contours = tuple((MARK, stroke) for stroke in check_strokes(0.0, y))
     return Drawing(name="notes", contours=contours, labels=tuple(labels))
 
 

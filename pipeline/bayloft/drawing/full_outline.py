@@ -26,7 +26,7 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
     both templates have the same edge. CENTRE: the stringer. MARK and TEXT: those of the half outline, its lines on both
     sides.
     """
-    (cut,) = (contour for layer, contour in half.contours if layer is CUT)
+    (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     edge = Contour(
         points=np.vstack([cut.points[1:], cut.points[:1]]), bulges=np.append(cut.bulges[1:], 0.0), closed=False
     )

@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import TIPS_MM
-from bayloft.drawing.labels import Block, Box, free_place
+from bayloft.drawing.labels import Block, Box, free_place, widened
+from bayloft.drawing.marks import CHECK_MM, check_strokes
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
@@ -27,7 +28,6 @@ CAPS_MM = 5.0
 """Cap height of texts on the part: read from where the maker stands."""
 
 NAME_CAPS_MM = 12.0
-CHECK_MM = 100.0
 TICK_MM = 6.0
 CLEAR_MM = 2.0
 """Between a text and a line."""
@@ -117,7 +117,7 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     for block, share, off_mm in _words(board):
         blocks.append(block)
         places.append(_along(block, part, share, off_mm))
-    corners = _corners(blocks, places, part, [_widened(line.bounds) for line in drawn])
+    corners = _corners(blocks, places, part, [widened(line.bounds, CLEAR_MM / 2) for line in drawn])
     labels = [label for block, corner in zip(blocks, corners, strict=True) for label in block.labels(*corner)]
     drawn += _check_line(corners[len(marks)])
     stringer = Contour.straight([outline.points[0], outline.points[-1]], closed=False)
@@ -180,10 +180,7 @@ def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
 
 def _check_line(corner: tuple[float, float]) -> list[Contour]:
     """Return the check line with ticks at its ends, at the foot of its text's block."""
-    x, y = corner[0], corner[1] + TICK_MM / 2
-    return [Contour.straight([[x, y], [x + CHECK_MM, y]], closed=False)] + [
-        Contour.straight([[at, y - TICK_MM / 2], [at, y + TICK_MM / 2]], closed=False) for at in (x, x + CHECK_MM)
-    ]
+    return check_strokes(corner[0], corner[1] + TICK_MM / 2, TICK_MM)
 
 
 def _words(board: Board) -> list[tuple[Block, float, float]]:
@@ -216,7 +213,7 @@ def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[B
         if place is None:
             raise ValueError(f"no place is free for {block.texts}, on the part or beyond its edge")
         corners.append(place)
-        taken.append(_widened((*place, place[0] + size[0], place[1] + size[1])))
+        taken.append(widened((*place, place[0] + size[0], place[1] + size[1]), CLEAR_MM / 2))
     return corners
 
 
@@ -243,9 +240,3 @@ def _along(block: Block, part: Part, share: float, off_mm: float = 0.0) -> Array
     wanted = tail + share * (part.nose_mm - tail) - block.size_mm[0] / 2
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     return grid[np.argsort(np.abs(grid[:, 0] - wanted) + np.abs(grid[:, 1] - off_mm), kind="stable")]
-
-
-def _widened(box: Box) -> Box:
-    left, bottom, right, top = box
-    spare = CLEAR_MM / 2
-    return left - spare, bottom - spare, right + spare, top + spare

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.labels import PITCH, Block, Box, bounds, dotted, free_place, text_width_mm
+from bayloft.drawing.labels import PITCH, Block, Box, bounds, dotted, free_place, text_width_mm, widened
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label
@@ -101,15 +101,19 @@ def inscribed(
     shapely.prepare(inside)
     drawn = [contour for layer, contour in drawing.contours if layer not in WRITTEN_OVER]
     taken = [box for contour in drawn for box in _boxes(contour)]
-    taken += [_widened(bounds(label)) for label in drawing.labels]
+    taken += [widened(bounds(label), CLEAR_MM / 2) for label in drawing.labels]
     left, bottom, right, top = drawing.bounds
     near = near_mm or ((left + right) / 2, (bottom + top) / 2)
     for written in _bound([note for note in notes if note.within_mm is not None], outline, inside, taken):
         drawing = drawing.joined(written)
     figures, said = strokes(number or f"{tag.number}", NUMBER_MM), _said(tag, title)
-    wanted = [(_heads(figures, said), near)]
-    if _place(_heads(figures, said), near, inside, taken)[1] is None:
+    head, corner = _place(_heads(figures, said), near, inside, taken)
+    wanted: list[tuple[Iterator[_Piece], tuple[float, float]]] = []
+    if corner is None:
         wanted = [(iter([_Piece(drawing=figures, size_mm=figures.bounds[2:])]), near), (_texts(said), near)]
+    else:
+        taken.append(_filled(head, corner))
+        drawing = drawing.joined(head.drawing.moved(*corner))
     wanted += [(iter([_check()]), near)] if check else []
     wanted += [(_texts(note.texts), note.near_mm) for note in notes if note.within_mm is None]
     wanted += [(iter([_arrow()]), near)] if up else []
@@ -134,7 +138,7 @@ def _bound(notes: Sequence[Note], outline: Array, inside: Polygon, taken: list[B
     All are placed in the smallest letters before any has larger ones: none takes the room of its neighbour.
     """
     found: dict[int, tuple[_Piece, tuple[float, float]]] = {}
-    marked = [_widened((*note.near_mm, *note.near_mm)) for note in notes]
+    marked = [widened((*note.near_mm, *note.near_mm), CLEAR_MM / 2) for note in notes]
     for caps in sorted(CAPS_MM):
         for i, note in enumerate(notes):
             others = [_filled(*placed) for j, placed in found.items() if j != i]
@@ -175,7 +179,7 @@ def _under(texts: tuple[str, ...], from_mm: tuple[float, float], edge: Polygon, 
     corner = free_place(piece.size_mm, grid, taken, free)
     if corner is not None:
         top = corner[1] + high
-        taken += [_filled(piece, corner), _widened((x, top, x, y - CLEAR_MM))]
+        taken += [_filled(piece, corner), widened((x, top, x, y - CLEAR_MM), CLEAR_MM / 2)]
         yield piece.drawing.moved(*corner).joined(Drawing(name="leader", contours=(line(MARK, (x, y), (x, top)),)))
 
 
@@ -267,15 +271,9 @@ def _boxes(contour: Contour) -> list[Box]:
     """Return the boxes in which nothing may be written for a contour: of a slanting line many small ones."""
     left, low, right, high = contour.bounds
     if min(right - left, high - low) < 2.0 * CLEAR_MM:
-        return [_widened((left, low, right, high))]
-    return [_widened((x, y, x, y)) for x, y in dotted(contour, CLEAR_MM).tolist()]
+        return [widened((left, low, right, high), CLEAR_MM / 2)]
+    return [widened((x, y, x, y), CLEAR_MM / 2) for x, y in dotted(contour, CLEAR_MM).tolist()]
 
 
 def _filled(piece: _Piece, corner: tuple[float, float]) -> Box:
-    return _widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1]))
-
-
-def _widened(box: Box) -> Box:
-    left, bottom, right, top = box
-    spare = CLEAR_MM / 2
-    return left - spare, bottom - spare, right + spare, top + spare
+    return widened((*corner, corner[0] + piece.size_mm[0], corner[1] + piece.size_mm[1]), CLEAR_MM / 2)

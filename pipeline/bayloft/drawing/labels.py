@@ -55,6 +55,12 @@ def _letter(letter: str) -> float:
     return next((width for letters, width in _WIDTHS.items() if plain in letters), _WIDEST)
 
 
+def widened(box: Box, spare_mm: float) -> Box:
+    """Return a box with so much room on every side."""
+    left, bottom, right, top = box
+    return left - spare_mm, bottom - spare_mm, right + spare_mm, top + spare_mm
+
+
 def corners(label: Label) -> Array:
     """Return the corners (4, 2) in mm of the box a label fills."""
     width = text_width_mm(label.text, label.height_mm, bold=label.bold)

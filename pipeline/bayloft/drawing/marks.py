@@ -21,13 +21,20 @@ def line(layer: Layer, *points: tuple[float, float]) -> tuple[Layer, Contour]:
     return layer, Contour.straight(points, closed=False)
 
 
+def check_strokes(x_mm: float, y_mm: float, tick_mm: float = TICK_MM) -> list[Contour]:
+    """Return the line of 100 mm from (x, y) to the right, then the ticks at its ends."""
+    ends, half = (x_mm, x_mm + CHECK_MM), tick_mm / 2
+    strokes = [((ends[0], y_mm), (ends[1], y_mm)), *(((x, y_mm - half), (x, y_mm + half)) for x in ends)]
+    return [Contour.straight(points, closed=False) for points in strokes]
+
+
 def check_line(x_mm: float, y_mm: float) -> Drawing:
     """Return a line of 100 mm to measure a print or a part by, from (x, y) to the right."""
-    ends = ((x_mm, y_mm), (x_mm + CHECK_MM, y_mm))
-    ticks = (line(MARK, (x, y_mm - TICK_MM / 2), (x, y_mm + TICK_MM / 2)) for x, _ in ends)
     text = f"check: {CHECK_MM:.0f} mm"
     label = Label(text=text, x_mm=x_mm + CHECK_MM / 2, y_mm=y_mm + 1.5, height_mm=CAPS_MM, anchor="middle")
-    return Drawing(name="check", contours=(line(MARK, *ends), *ticks), labels=(label,))
+    return Drawing(
+        name="check", contours=tuple((MARK, stroke) for stroke in check_strokes(x_mm, y_mm)), labels=(label,)
+    )
 
 
 def awl_hole(x_mm: float, y_mm: float) -> tuple[Layer, Contour]:

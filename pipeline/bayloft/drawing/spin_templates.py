@@ -27,7 +27,7 @@ def spin_templates(board: Board, half: Drawing, body: Body, tag: Tag) -> tuple[P
     CUT: one closed contour each, counter-clockwise: the half outline's own edge, the stringer, a square end. MARK: the
     station 12 in from the tip where it has one. TEXT: the full width there.
     """
-    (cut,) = (contour for layer, contour in half.contours if layer is CUT)
+    (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     reach = min(REACH_MM, MOST_SHARE * board.length_mm)
     ends = (
         ("nose", board.length_mm - reach, board.length_mm - TIPS_MM, "nose tip to the right"),

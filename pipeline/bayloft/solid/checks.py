@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
-from bayloft.findings import Finding
+from bayloft.findings import Finding, judged
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import Integrals
@@ -46,18 +46,6 @@ class CheckedMesh:
     extrapolated_volume_mm3: float
     order: float
     findings: tuple[Finding, ...]
-
-
-def _outcome(code: str, where: str, measured: float, limit: float, unit: str, text: str, *, good: bool) -> Finding:
-    return Finding(
-        code=code,
-        severity="note" if good else "failure",
-        where=where,
-        measured=measured,
-        limit=limit,
-        unit=unit,
-        text=text,
-    )
 
 
 def _within(body: Body, exact: Integrals, tolerance_mm: float, coarse: float) -> tuple[Grid, Mesh, float, float]:
@@ -105,11 +93,11 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
     solid = solid_of(mesh)
     sound, reason = manifold(solid, volume)
     findings = (
-        _outcome("mesh-closed", where, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
-        _outcome("mesh-manifold", where, int(not sound), 0, "faults", f"a second judge says: {reason}", good=sound),
-        _outcome("mesh-outward", where, volume, 0.0, "mm3", "enclosed volume is positive", good=volume > 0.0),
-        _outcome("mesh-facets", where, collapsed, 0, "facets", "facets that vanish in an STL", good=collapsed == 0),
-        _outcome(
+        judged("mesh-closed", where, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
+        judged("mesh-manifold", where, int(not sound), 0, "faults", f"a second judge says: {reason}", good=sound),
+        judged("mesh-outward", where, volume, 0.0, "mm3", "enclosed volume is positive", good=volume > 0.0),
+        judged("mesh-facets", where, collapsed, 0, "facets", "facets that vanish in an STL", good=collapsed == 0),
+        judged(
             "mesh-volume",
             where,
             relative,
@@ -118,8 +106,8 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
             "mesh volume against the integral",
             good=relative <= limit,
         ),
-        _outcome("mesh-inscribed", where, short, beyond, "mm3", "the body less its mesh", good=short > beyond),
-        _outcome(
+        judged("mesh-inscribed", where, short, beyond, "mm3", "the body less its mesh", good=short > beyond),
+        judged(
             "mesh-order",
             where,
             order,
@@ -128,7 +116,7 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
             "order at which the volume error falls",
             good=MESH_ORDER[0] <= order <= MESH_ORDER[1] or relative <= NO_ORDER_SHARE * limit,
         ),
-        _outcome(
+        judged(
             "mesh-extrapolated",
             where,
             residual,
@@ -137,7 +125,7 @@ def checked_mesh(body: Body, exact: Integrals, tolerance_mm: float, where: str) 
             "volume extrapolated from mesh and halving against the integral",
             good=residual <= residual_limit,
         ),
-        _outcome(
+        judged(
             "chord-deviation",
             where,
             deviation,
@@ -176,8 +164,8 @@ def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[
     pairs = sorted({f"{one.n} and {other.n}" for one, other, _ in assembly.meeting})
     apart = f"volume in which fins meet: entries {', '.join(pairs)}" if pairs else "volume in which fins meet"
     return (
-        _outcome("mesh-closed", name, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
-        _outcome(
+        judged("mesh-closed", name, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),
+        judged(
             "assembly-volume",
             name,
             short,
@@ -186,6 +174,6 @@ def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[
             "board and fins less overlaps against the volume of the whole",
             good=short <= ASSEMBLY_VOLUME_RELATIVE,
         ),
-        _outcome("fins-whole", name, pieces, 1, "pieces", "pieces of a fin outside the board", good=pieces == 1),
-        _outcome("fins-apart", name, meeting, 0.0, "mm3", apart, good=not pairs),
+        judged("fins-whole", name, pieces, 1, "pieces", "pieces of a fin outside the board", good=pieces == 1),
+        judged("fins-apart", name, meeting, 0.0, "mm3", apart, good=not pairs),
     )

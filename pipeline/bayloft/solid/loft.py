@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayloft.findings import Finding
+from bayloft.findings import Finding, judged
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
@@ -76,15 +76,9 @@ def lofted_fin(fin: Fin, tolerance_mm: float) -> LoftedFin:
 def _area_curve(board: Board, body: Body, exact: Integrals) -> tuple[tuple[float, ...], tuple[float, ...], Finding]:
     x, areas = area_curve(body, board.length_mm, AREA_CURVE_STEPS)
     short = abs(simpsons(x, areas) / exact.volume_mm3 - 1.0)
-    finding = Finding(
-        code="area-curve",
-        severity="note" if short <= AREA_CURVE_RELATIVE else "failure",
-        where=board.name,
-        measured=short,
-        limit=AREA_CURVE_RELATIVE,
-        unit="relative",
-        text="volume from the section-area curve by Simpson's rule against the integral",
-    )
+    text = "volume from the section-area curve by Simpson's rule against the integral"
+    good = short <= AREA_CURVE_RELATIVE
+    finding = judged("area-curve", board.name, short, AREA_CURVE_RELATIVE, "relative", text, good=good)
     return tuple(map(float, x)), tuple(map(float, areas)), finding
 
 
