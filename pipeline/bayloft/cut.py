@@ -149,7 +149,7 @@ def _cut_one(
     board: Board, *, shop: Shop, tools: Tools | None, wanted: Wanted, out: Path, date: datetime.date | None
 ) -> Built:
     shape = passed(board, CHORD_MM)
-    parts = chosen_parts(part_set(board, shape.lines, shape.body, shape.fins, date=date), wanted, board.name)
+    parts = chosen_parts(part_set(board, shape.lines, shape.body, shape.cut_fins, date=date), wanted, board.name)
     job: CutJob | None = None
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)

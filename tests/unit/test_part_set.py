@@ -30,6 +30,7 @@ from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.loft import lofted_fin
 from bayloft.solid.measure import rocker, section, stringer_from_mm, thickness
+from bayloft.solid.standing import base_foil, cuts, standing
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.templates import Templates
@@ -58,7 +59,10 @@ def board(name: str) -> tuple[Board, BoardLines, Body]:
 def parts(name: str) -> tuple[Part, ...]:
     read, lines, body = board(name)
     fins = {placed.fin.slug: placed.fin for placed in read.fins}.values()
-    return part_set(read, lines, body, [lofted_fin(fin, 0.5) for fin in fins], date=DAY)
+    lofted = {fin.slug: lofted_fin(fin, 0.5) for fin in fins}
+    stands = standing(read.fins, {slug: base_foil(fin.body) for slug, fin in lofted.items()}, body)
+    cut = [(lofted[each.stands[0].placement.fin.slug], each) for each in cuts(stands)]
+    return part_set(read, lines, body, cut, date=DAY)
 
 
 def of(name: str, title: str) -> list[Part]:

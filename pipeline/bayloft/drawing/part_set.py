@@ -21,7 +21,7 @@ from bayloft.drawing.thickness_card import thickness_cards
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.loft import LoftedFin
-from bayloft.solid.standing import base_foil, cuts, standing
+from bayloft.solid.standing import Cut
 from bayloft.spec.board import Board
 
 FINS = "fins"
@@ -32,13 +32,18 @@ BETWEEN_MM = 12.0
 
 
 def part_set(
-    board: Board, lines: BoardLines, body: Body, fins: Sequence[LoftedFin], *, date: datetime.date | None = None
+    board: Board,
+    lines: BoardLines,
+    body: Body,
+    fins: Sequence[tuple[LoftedFin, Cut]],
+    *,
+    date: datetime.date | None = None,
 ) -> tuple[Part, ...]:
     """Return all templates of a board at full size, numbered from 1, always in the same order: half outline, full
     outline, stringer, rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail,
     fins.
 
-    `date` is written on each; without one none is.
+    `fins` as `LoftedBoard.cut_fins` has them. `date` is written on each part; without one none is.
 
     Raises SpecError where a fin cannot be laid up, or the tips leave no room for a deck skin.
     """
@@ -50,7 +55,7 @@ def part_set(
         "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
         "gauges": lambda tag: _gauges(board, body, tag),
         "spin-templates": lambda tag: spin_templates(board, half, body, tag),
-        FINS: lambda tag: _fins(board, body, fins, tag),
+        FINS: lambda tag: _fins(fins, tag),
     }
     parts: list[Part] = []
     for kind, made in makers.items():
@@ -71,12 +76,9 @@ def _gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
     return (*cards, *rail_gauges(board, body, Tag(board=tag.board, number=tag.number + len(cards), day=tag.day)))
 
 
-def _fins(board: Board, body: Body, fins: Sequence[LoftedFin], tag: Tag) -> Iterator[Part]:
+def _fins(fins: Sequence[tuple[LoftedFin, Cut]], tag: Tag) -> Iterator[Part]:
     """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
-    by_slug = {fin.fin.slug: fin for fin in fins}
-    stands = standing(board.fins, {slug: base_foil(fin.body) for slug, fin in by_slug.items()}, body)
-    for i, cut in enumerate(cuts(stands)):
-        fin = by_slug[cut.stands[0].placement.fin.slug]
+    for i, (fin, cut) in enumerate(fins):
         own = Tag(board=tag.board, number=tag.number + i, day=tag.day)
         title = f"fin {fin.fin.name}"
         drawing = inscribed(fin_template(fin.fin, fin.lines, fin.body, cut), own, title, check=False)

@@ -30,7 +30,7 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
     board, exact = shape.board, shape.exact
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
-    parts = part_set(board, shape.lines, shape.body, shape.fins, date=date)
+    parts = part_set(board, shape.lines, shape.body, shape.cut_fins, date=date)
     drawings = drawn_together(parts)
     for kind, drawing in drawings.items():
         _write_template(drawing, folder / "templates" / kind)
@@ -49,16 +49,15 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence
     """
     board, lines, body, stands = shape.board, shape.lines, shape.body, with_fins.stands
     fins, solids = folder / "fins", folder / "solids"
-    lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
-    for slug, fin in lofted_fins.items():
+    for fin in shape.fins:
+        slug = fin.fin.slug
         sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
         laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
         sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2))
         _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
-        fin = lofted_fins[cut.stands[0].placement.fin.slug]
         _write_template(template, fins / cut.slug)
-        stl.write(mesh, solids / f"{cut.slug}.stl", name=fin.fin.name)
+        stl.write(mesh, solids / f"{cut.slug}.stl", name=cut.stands[0].placement.fin.name)
     for name, drawing in placing_drawings(shape).items():
         _write_template(drawing, (fins if name.endswith("gauges") else folder / "templates") / name)
     _write_sheet(tail_sheet(board, lines, body, stands), fins / "tail", f"{board.name}: fins")
@@ -72,13 +71,11 @@ def placing_drawings(shape: LoftedBoard) -> dict[str, Drawing]:
     board, lines, body, with_fins = shape.board, shape.lines, shape.body, shape.with_fins
     if with_fins is None:
         return {}
-    lofted_fins = {fin.fin.slug: fin for fin in shape.fins}
     drawings = {"fin-marks": fin_marks(board, lines, body, with_fins.stands)}
     slots = fin_slots(board, with_fins.stands)
     if slots is not None:
         drawings["fin-slots"] = slots
-    for cut, _ in with_fins.cut_fins:
-        fin = lofted_fins[cut.stands[0].placement.fin.slug]
+    for fin, cut in shape.cut_fins:
         drawings[f"{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
     return drawings
 

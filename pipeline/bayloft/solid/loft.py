@@ -17,7 +17,7 @@ from bayloft.solid.dimensions import Dimension, dimensions, number_findings
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.measure import area_curve, simpsons
-from bayloft.solid.standing import base_foil, standing
+from bayloft.solid.standing import Cut, base_foil, standing
 from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
 from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
@@ -51,6 +51,14 @@ class LoftedBoard:
     fins: tuple[LoftedFin, ...]
     with_fins: Assembly | None
     findings: tuple[Finding, ...]
+
+    @property
+    def cut_fins(self) -> tuple[tuple[LoftedFin, Cut], ...]:
+        """Every fin as a place of its own, or several alike, cut it, in the order of `with_fins.cut_fins`."""
+        if self.with_fins is None:
+            return ()
+        by_slug = {fin.fin.slug: fin for fin in self.fins}
+        return tuple((by_slug[cut.stands[0].placement.fin.slug], cut) for cut, _ in self.with_fins.cut_fins)
 
     @property
     def failures(self) -> tuple[Finding, ...]:
