@@ -66,7 +66,7 @@ _date = click.option(
     "--date",
     type=click.DateTime(formats=["%Y-%m-%d"]),
     metavar="YYYY-MM-DD",
-    help="Day to write on the templates  [default: none]",
+    help="Day to write on templates, sheets and prints  [default: none]",
 )
 
 
