@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 
 from bayloft.errors import SpecError
 from bayloft.spec.loading import tables_of
@@ -19,7 +19,7 @@ from bayloft.spec.shop_rules import (
 from bayloft.spec.shop_units import one_system_each
 
 
-def load_shop(path: Path) -> Shop:
+def load_shop(path: str | os.PathLike[str]) -> Shop:
     """Return the shop of a shop file; what it does not say is assumed, cautiously, and listed in `assumed`.
 
     Raises
