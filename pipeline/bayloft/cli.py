@@ -5,21 +5,22 @@ from __future__ import annotations
 import datetime
 import gc
 import json
+import os
 import sys
 import traceback
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from bayloft.errors import BayloftError
+from bayloft.errors import BayloftError, disk_full
 
 if TYPE_CHECKING:
     from bayloft.build import Built
 
-DEFECT, BAD_INPUT, CHECK_FAILED, INTERRUPTED = 1, 2, 3, 130
+DEFECT, BAD_INPUT, CHECK_FAILED = 1, 2, 3
 
 COLLECTED_EVERY = (200_000, 20, 20)
 """Thresholds of the garbage collector."""
@@ -27,7 +28,8 @@ COLLECTED_EVERY = (200_000, 20, 20)
 EPILOG = """
 \b
 Exit codes: 0 done; 1 a defect in bayloft; 2 the input or the place is wrong;
-3 a shape failed its own checks. Nothing is half written.
+3 a shape failed its own checks; 128 and the signal's number when a signal ended
+it (130 for Ctrl-C). Nothing is half written.
 """
 
 
@@ -66,7 +68,7 @@ _date = click.option(
     "--date",
     type=click.DateTime(formats=["%Y-%m-%d"]),
     metavar="YYYY-MM-DD",
-    help="Day to write on the templates  [default: none]",
+    help="Day to write on the templates  [default: none; a cut takes that of the board's templates]",
 )
 
 
@@ -83,12 +85,15 @@ def _answered(doing: str) -> Iterator[None]:
     except BayloftError as error:
         click.echo(f"bayloft: {error}", err=True)
         sys.exit(BAD_INPUT)
-    except KeyboardInterrupt:
-        click.echo("\nbayloft: interrupted; what was there before is as it was", err=True)
-        sys.exit(INTERRUPTED)
     except BrokenPipeError:
         raise
-    except Exception:  # noqa: BLE001 - the last resort: a defect is named, never hidden
+    except Exception as error:  # noqa: BLE001 - the last resort: a defect is named, never hidden
+        if full := disk_full(error):
+            with suppress(OSError):
+                # What could not be printed would be tried again when Python ends.
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            click.echo(f"bayloft: while {doing}: {full}", err=True)
+            sys.exit(BAD_INPUT)
         click.echo(f"bayloft: a defect in bayloft, not in your spec, while {doing}.", err=True)
         click.echo("Please report it with the spec and these lines; nothing was half written.\n", err=True)
         click.echo(traceback.format_exc(), err=True)
@@ -146,6 +151,7 @@ def build(
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
+                waits=_say_waiting,
             )
         _print(built, as_json=as_json)
 
@@ -202,7 +208,7 @@ def cut(
     with paper alone gets the prints.
 
     The files go to the folder cut of the board's own; building the board anew takes them away, for they belong to the
-    shape they were made from.
+    shape they were made from. Templates that are there of another shape or day are made anew with them.
 
     \b
     Examples:
@@ -225,6 +231,7 @@ def cut(
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
+                waits=_say_waiting,
             )
         _print(done, as_json=as_json, summary=_cut_summary)
 
@@ -289,6 +296,10 @@ def _progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
         yield lambda name: bar.update(1, name)
 
 
+def _say_waiting(name: str) -> None:
+    click.echo(f"bayloft: another command has the folder of {name}; waiting until it is done", err=True)
+
+
 def _print(
     built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], None] | None = None
 ) -> None:
@@ -299,6 +310,8 @@ def _print(
         if i:
             click.echo()
         (summary or _summary)(one.report, one.folder)
+        if one.renewed:
+            click.echo(f"  the board's templates were of another {one.renewed}: they are made anew with these")
 
 
 def _row(what: str, mm: float, more: str = "") -> None:

@@ -263,7 +263,7 @@ def test_full_place_leaves_former_build(tmp_path: Path) -> None:
         check=False,
     )
     assert result.returncode == 2, result.stderr
-    assert "cannot write there" in result.stderr
+    assert "cannot write there: File too large" in result.stderr
     assert tree(tmp_path) == before
 
 
@@ -272,20 +272,6 @@ def test_unwritable_place(tmp_path: Path) -> None:
     result = run("build", WHIMBREL, "-o", tmp_path / "file" / "out")
     assert result.exit_code == 2
     assert "cannot write there" in result.output
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX signals")
-def test_interruption_leaves_former_build(tmp_path: Path) -> None:
-    assert run("build", WHIMBREL, "-o", tmp_path).exit_code == 0
-    before = tree(tmp_path)
-    # The signal comes where half of the files are written.
-    patch = "import os, signal; from bayloft.export import stl; stl.write = lambda *a, **k: os.kill(os.getpid(), 2); "
-    command = [sys.executable, "-c", patch + "from bayloft.cli import main; main()", "build", WHIMBREL, "-o", tmp_path]
-    result = subprocess.run(command, capture_output=True, text=True, check=False)
-    assert result.returncode == 130
-    assert "interrupted" in result.stderr
-    assert "Traceback" not in result.stderr
-    assert tree(tmp_path) == before
 
 
 @pytest.mark.parametrize("tolerance", ["0", "-1", "nan", "inf", "1e9", "1e-9"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import hashlib
 import json
 import math
@@ -12,46 +13,23 @@ from typing import Any
 from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.lines.planform_figures import planform_figures
+from bayloft.record.heading import FILE_NAME, head
 from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
-from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed
 from bayloft.spec.layup import CAUTIOUS
 from bayloft.units import feet_inches
 
-FILE_NAME = "report.json"
 FORMAT = 1
 """Raised when a key of the report changes its meaning."""
 
 DECIMALS = 6
 FIGURES = 4
 """Decimals of lengths, and significant figures of errors: more would print the rounding of one machine."""
-
-
-NO_SHAPE = frozenset({"source", "path", "assumed", "templates"})
-"""What a board carries that changes nothing of its shape."""
-
-
-def spec_digest(board: Board) -> str:
-    """Return the SHA-256 of a board's trusted values, its fins' included: the same shape has the same digest, however
-    its file is written.
-    """
-
-    def plain(value: object) -> object:
-        if dataclasses.is_dataclass(value):
-            fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
-            return {key: plain(item) for key, item in fields.items() if key not in NO_SHAPE}
-        if isinstance(value, (tuple, frozenset)):
-            items = [plain(item) for item in value]
-            return sorted(map(str, items)) if isinstance(value, frozenset) else items
-        return value
-
-    text = json.dumps(plain(board), sort_keys=True, ensure_ascii=True)
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _figures(value: float) -> float | None:
@@ -229,9 +207,9 @@ def file_entries(folder: Path | None) -> list[dict[str, Any]]:
     ]
 
 
-def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, Any]:
+def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetime.date | None = None) -> dict[str, Any]:
     """Return the report of a build as plain values; `folder` holds the files it lists with size and SHA-256 (None: no
-    files were written).
+    files were written), `date` is the day written on them.
     """
     board = lofted.board
     severities = [finding.severity for finding in lofted.findings]
@@ -241,9 +219,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
         assumed += assumed_entries(fin.fin.name, fin.fin.assumed)
     return {
         "format": FORMAT,
-        "program": {"name": "bayloft", "version": version},
-        "name": board.name,
-        "spec_sha256": spec_digest(board),
+        **head(lofted, version, date),
         "length": {"mm": rounded(board.length_mm), "feet": feet_inches(board.length_mm)},
         "litres": round(lofted.exact.volume_mm3 / 1e6, 3),
         "dimensions": [
@@ -276,9 +252,9 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
     }
 
 
-def write(lofted: LoftedBoard, folder: Path, version: str) -> dict[str, Any]:
+def write(lofted: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
     """Write report.json into a folder that holds all other files of the build, and return what it says."""
-    said = report(lofted, folder, version)
+    said = report(lofted, folder, version, date)
     text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
     return said
