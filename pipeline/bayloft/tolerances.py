@@ -16,6 +16,10 @@ machines' linear algebra differ, so that the same spec gives the same bytes."""
 GIVEN_NUMBER_MM = 0.01
 """mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
 
+LEVEL_WIDTH_MM = 1e-6
+"""mm by which a board may be wider elsewhere and yet be widest where it was asked: an outline that runs nearly straight
+has no one widest place. On one with a radius of 10 m it is a fifteenth of a millimetre of station."""
+
 CHORD_MM = 0.05
 """mm, default greatest distance between mesh and surface: finer than a sanding scratch."""
 
@@ -81,6 +85,10 @@ alike two places are that one template serves."""
 WHOLE_PLY_SHARE = 1e-6
 """Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
 division, far below what can be ground."""
+
+LEAST_PRINTED_MM = (170.0, 200.0)
+"""mm, least width and height that the margins of a paper may leave. A full-size print's map page needs as much: its
+check boxes with a column of text beside them that is no higher than they are, and a map over them."""
 
 BEZIER_MM, PDF_DECIMALS = 1e-3, 4
 """mm by which a Bezier curve may leave its arc, and decimals (mm) of coordinates, in PDF: far below a printer's dot."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.measures import plain
@@ -16,7 +17,8 @@ from bayloft.spec.shop_models import (
     PaperTable,
     StockTable,
 )
-from bayloft.units import at_most, both
+from bayloft.tolerances import LEAST_PRINTED_MM
+from bayloft.units import at_least, at_most, both
 
 STOCK_MARGIN_MM = 15.0
 FLUTES = 2
@@ -48,6 +50,7 @@ ROLL_LENGTH_MM = 5000.0
 PAPER_MARGIN_MM = 6.0
 """What desk printers cannot reach (common practice, no source)."""
 PAPER_OVERLAP_MM = 10.0
+TOO_LITTLE_LEFT = "the margins leave too little of a page for its marks and its check boxes"
 
 
 def trusted_stock(tables: Sequence[StockTable], reading: Reading) -> tuple[Stock, ...]:
@@ -180,8 +183,8 @@ def trusted_cutting(table: CuttingTable, stock: Sequence[Stock], reading: Readin
 
 
 def trusted_paper(table: PaperTable, reading: Reading) -> Paper:
-    """Return the paper; a roll without a width, a sheet with a size of its own, and margins and overlaps that leave
-    nothing of a page are faults.
+    """Return the paper; a roll without a width, a sheet with a size of its own, and margins that leave too little of a
+    page are faults.
     """
     kind = table.kind
     if kind is None:
@@ -201,13 +204,40 @@ def trusted_paper(table: PaperTable, reading: Reading) -> Paper:
         margin = reading.assume_mm(("paper", "margin"), PAPER_MARGIN_MM, "what most printers cannot reach")
     if overlap is None:
         overlap = reading.assume_mm(("paper", "overlap"), PAPER_OVERLAP_MM, "room for glue")
-    if width and 2 * margin + 2 * overlap >= min(width, height):
-        key = "margin" if 2 * margin >= overlap else "overlap"
-        allowed = f"margins and overlaps that leave some of {both(min(width, height))}"
-        reading.fault(
-            ("paper", key), "nothing is left of a page", allowed=allowed, mm=margin if key == "margin" else overlap
-        )
-    return Paper(kind=kind, width_mm=width, height_mm=height, margin_mm=margin, overlap_mm=overlap)
+    paper = Paper(kind=kind, width_mm=width, height_mm=height, margin_mm=margin, overlap_mm=overlap)
+    if kind != "roll":
+        _room_on_sheet(paper, reading)
+    elif table.width is not None:
+        _room_on_roll(paper, reading)
+    return paper
+
+
+def _room_on_sheet(paper: Paper, reading: Reading) -> None:
+    if paper.has_room:
+        return
+    others = [replace(paper, kind=kind, width_mm=w, height_mm=h) for kind, (w, h) in PAPER_SIZES_MM.items()]
+    larger = next((other.kind for other in others if other.has_room), None)
+    reading.fault(
+        ("paper", "margin"),
+        TOO_LITTLE_LEFT,
+        allowed=f"at most {at_most(paper.widest_margin_mm)} on {paper.kind}",
+        hint=f'kind = "{larger}"' if larger else "",
+        mm=paper.margin_mm,
+    )
+
+
+def _room_on_roll(paper: Paper, reading: Reading) -> None:
+    if paper.has_room:
+        return
+    for key, side, least in zip(("width", "length"), (paper.width_mm, paper.height_mm), LEAST_PRINTED_MM, strict=True):
+        if side < least + 2 * paper.margin_mm:
+            reading.fault(
+                ("paper", key),
+                TOO_LITTLE_LEFT,
+                allowed=f"at least {at_least(least + 2 * paper.margin_mm)} with this margin, or a margin of "
+                f"at most {at_most(paper.widest_margin_mm)}",
+                mm=side,
+            )
 
 
 def fitting_together(
