@@ -169,7 +169,7 @@ def build_boards(
     out : folder for the boards' folders.
     tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
     jobs : boards worked on at once, each in a process of its own.
-    date : written on every template; none is if left out, for nothing here reads the clock.
+    date : written on every template and sheet; none is if left out, for nothing here reads the clock.
     told : called with each board's name as it is done.
     waits : called with a board's name if another command has its folder, which is then waited for.
 

@@ -68,7 +68,7 @@ _date = click.option(
     "--date",
     type=click.DateTime(formats=["%Y-%m-%d"]),
     metavar="YYYY-MM-DD",
-    help="Day to write on the templates  [default: none; a cut takes that of the board's templates]",
+    help="Day to write on templates, sheets and prints  [default: none; a cut takes the templates' own]",
 )
 
 

@@ -22,7 +22,9 @@ from bayloft.cutting.tasks import OPERATIONS, Operation
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.strokes import scribable
 from bayloft.drawing.tiles import paper_pages
+from bayloft.drawing.title_block import dated
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, pdf, svg
 from bayloft.export.gcode import cut_files
@@ -99,6 +101,22 @@ def _holes_left(sheet: CutSheet, board: Board, main: Cutter) -> Finding:
     )
 
 
+def _name_unwritten(board: Board) -> tuple[Finding, ...]:
+    """Return the warning that the router has no letters for a board's name, if so."""
+    lacking = scribable(board.name).count("?")
+    text = f"{lacking} letters of the name {board.name} are scribed as ?: write the name on the parts by hand"
+    found = Finding(
+        code="name-not-scribed",
+        severity="warning",
+        where=board.name,
+        measured=lacking,
+        limit=0,
+        unit="letters",
+        text=text,
+    )
+    return (found,) if lacking else ()
+
+
 def _programs(
     layout: Layout, board: Board, shop: Shop, tools: Tools
 ) -> tuple[tuple[SheetProgram, ...], tuple[Finding, ...]]:
@@ -125,11 +143,13 @@ def _programs(
     return tuple(made), tuple(warnings)
 
 
-def _write_prints(drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path) -> None:
+def _write_prints(
+    drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path, date: datetime.date | None
+) -> None:
     """Write drawings, by the name of the file, at full size on pages of the shop's paper."""
     folder.mkdir()
     for name, drawing in drawings.items():
-        title = f"{board.name}: {name.replace('-', ' ')}"
+        title = dated(f"{board.name}: {name.replace('-', ' ')}", date)
         pages = paper_pages(drawing, paper, title=title)
         pdf.write(pages, folder / f"{name}.pdf", title=title, margin_mm=paper.margin_mm)
 
@@ -167,6 +187,7 @@ def _cut_one(
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
         programs, warnings = _programs(layout, board, shop, tools)
+        warnings = (*warnings, *_name_unwritten(board))
         job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
     with writing(folder):
         if renewed:
@@ -175,8 +196,8 @@ def _cut_one(
         place.mkdir()
         drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in parts}
         # What finds the fins' places has no number of its own: it goes with the whole set.
-        more = {} if wanted.parts else placing_drawings(shape)
-        _write_prints(drawings | more, board, shop.paper, place / "prints")
+        more = {} if wanted.parts else placing_drawings(shape, day)
+        _write_prints(drawings | more, board, shop.paper, place / "prints", day)
         if job is not None:
             _write_job(job, board, place)
         return cut_list.write(shape, shop, job, place, VERSION, day), renewed
@@ -207,7 +228,7 @@ def cut_boards(
     out : folder for the boards' folders.
     wanted : which stock, cutter and parts; see cutting/choice.py.
     jobs : boards worked on at once, each in a process of its own.
-    date : written on every part; by default the day of the templates that are there, or none.
+    date : written on every part, print and sheet; by default the day of the templates that are there, or none.
     told : called with each board's name as it is done.
     waits : called with a board's name if another command has its folder, which is then waited for.
 

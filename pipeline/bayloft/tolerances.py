@@ -127,6 +127,10 @@ PLUNGE_SHARE = 0.3
 """Share of the feed at which a cutter goes straight down: an end mill cuts badly at its centre (common practice, no
 source)."""
 
+SCRIBE_HOP_MM, SCRIBE_NEAR_MM = 1.5, 25.0
+"""mm above the stock to which a scribing cutter comes up between two strokes of a text, and how near they lie; it goes
+from one to the next at the feed, never rapid (common practice, no source)."""
+
 SCRIBE_MM, SCRIBE_WIDEST_MM = 0.5, 3.2
 """mm, depth of a scribed line, and the widest cutter that scribes: a wider groove neither marks a place nor leaves
 lettering that can be read (common practice, no source)."""

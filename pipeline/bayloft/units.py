@@ -17,6 +17,8 @@ MM_PER_UNIT = {
 }
 """Exact millimetres in each unit that a length may carry (international inch, 25.4 mm since 1959)."""
 
+METRIC_UNITS = frozenset({"mm", "cm", "m"})
+
 LONGEST_MM = 100_000
 """No board, plank or roll of cloth is near 100 m long: more is a slip of the unit."""
 

@@ -6,15 +6,16 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from bayloft.cutting.moves import Move
-from bayloft.cutting.passes import Profile, followed, lifted, pecks, profile
+from bayloft.cutting.passes import followed, lifted, pecks, profile
 from bayloft.cutting.reach import unfit, unreached
 from bayloft.cutting.tabs import Tab, spans_along, tabs_along
 from bayloft.cutting.tasks import OPERATIONS, Kind, Operation, Task, ordered, tasks_of
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE, Drawing
+from bayloft.drawing.strokes import struck
 from bayloft.findings import CheckError, Finding
 from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
-from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_MM, SCRIBE_WIDEST_MM
+from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_HOP_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 
 _INSIDE_TABS = 2
 """Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
@@ -79,7 +80,7 @@ def job_of(
     operations: Collection[Operation] = OPERATIONS,
 ) -> Job:
     """Return the job of drawings on a sheet: CUT outlines and openings, DRILL circles and SCRIBE lines."""
-    parts = tuple(Part(drawing=drawing, title=drawing.name, number=i) for i, drawing in enumerate(placed, 1))
+    parts = tuple(Part(drawing=struck(drawing), title=drawing.name, number=i) for i, drawing in enumerate(placed, 1))
     asked = tuple(operation for operation in OPERATIONS if operation in operations)
     return Job(name=name, parts=parts, stock=stock, cutter=cutter, machine=machine, cutting=cutting, operations=asked)
 
@@ -128,10 +129,13 @@ def _asked(job: Job, finding: Finding) -> bool:
 def _unscribed(job: Job) -> Iterator[Finding]:
     lines = sum(layer == SCRIBE for part in job.parts for layer, _ in part.drawing.contours)
     if lines and "scribe" in job.operations and not job.scribing:
-        text = f"{lines} scribed lines are left out: a cutter this wide marks nothing; scribe them with a narrower one"
+        text = (
+            f"{lines} scribed strokes are left out, and the parts come out without names and stations: no cutter is "
+            f"narrow enough; give the shop one of {SCRIBE_WIDEST_MM:g} mm or less, or write them on from the prints"
+        )
         yield Finding(
             code="not-scribed",
-            severity="note",
+            severity="warning",
             where=job.name,
             measured=job.cutter.diameter_mm,
             limit=SCRIBE_WIDEST_MM,
@@ -180,17 +184,33 @@ def _moves(task: Task, job: Job, tabs: Sequence[Tab]) -> tuple[Move, ...]:
         moves.append(_left(moves[-1], job))
     for track in task.tracks:
         if task.kind == "scribed line":
-            places: Profile = ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM))
-        else:
-            # A ring of a milled hole is too short for a ramp and a level round after each.
-            entry = "helix" if task.kind == "milled hole" else job.cutting.entry
-            places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
+            moves += _reached(moves, track.start, job)
+            moves += followed(track, ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM)), job.feed_mm_min)
+            continue
+        # A ring of a milled hole is too short for a ramp and a level round after each.
+        entry = "helix" if task.kind == "milled hole" else job.cutting.entry
+        places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
         if task.spans:
             places = lifted(places, task.spans, track.length_mm, tabs[0].top_mm)
         moves += _entered(track.start, job)
         moves += followed(track, places, job.feed_mm_min)
         moves.append(_left(moves[-1], job))
+    if task.kind == "scribed line":
+        moves.append(_left(moves[-1], job))
     return tuple(moves)
+
+
+def _reached(moves: Sequence[Move], point: complex, job: Job) -> Iterator[Move]:
+    """Yield the moves down onto the stock at the start of a scribed stroke: from travel height, or, after another
+    stroke of its text, from just above the stock, which is crossed at the feed.
+    """
+    x, y, feed = point.real, point.imag, job.feed_mm_min
+    if moves:
+        yield Move(x_mm=moves[-1].x_mm, y_mm=moves[-1].y_mm, z_mm=SCRIBE_HOP_MM, feed_mm_min=feed)
+    else:
+        yield Move(x_mm=x, y_mm=y, z_mm=job.machine.travel_height_mm)
+    yield Move(x_mm=x, y_mm=y, z_mm=SCRIBE_HOP_MM, feed_mm_min=feed)
+    yield Move(x_mm=x, y_mm=y, z_mm=0.0, feed_mm_min=PLUNGE_SHARE * feed)
 
 
 def _entered(point: complex, job: Job) -> tuple[Move, ...]:

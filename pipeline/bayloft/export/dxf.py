@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
-from bayloft.export.lettering import identifier, single_line, spelled
+from bayloft.drawing.spelling import spelled
+from bayloft.drawing.strokes import struck
+from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
 from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM, MARK_FLATTENING_MM
 
@@ -45,12 +47,13 @@ logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
     """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
-    R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit nor weight and has every arc as lines
-    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds is measured before it is written.
-    Same drawing, same bytes.
+    Labels on SCRIBE are single strokes. R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit
+    nor weight and has every arc as lines within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds
+    is measured before it is written. Same drawing, same bytes.
 
     Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
     """
+    drawing = struck(drawing)
     problems = [*drawing_problems(drawing)]
     if not drawing.contours:
         problems.append("there is nothing to cut or mark")

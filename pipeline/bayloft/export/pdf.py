@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
+from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import single_line, western
 from bayloft.export.preflight import ExportError, drawing_problems
 from bayloft.tolerances import BEZIER_MM, PDF_DECIMALS
@@ -40,12 +41,13 @@ def write(pages: Sequence[Drawing], path: Path, *, title: str, subject: str = ""
     """Write drawings with pages as one document, each on a page of its own size, to be printed without scaling.
 
     Every line has its layer's weight, dashes and fill, every page ends `margin_mm` inside its edges: what reaches
-    further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Texts are in the letters of code page
-    1252; see `western`. Same drawings, same bytes.
+    further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Labels on SCRIBE are single strokes,
+    other texts in the letters of code page 1252; see `western`. Same drawings, same bytes.
 
     Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py. OSError
     where the file cannot be written.
     """
+    pages = [struck(page) for page in pages]
     problems = [*_problems(pages, margin_mm)]
     if problems:
         raise ExportError(single_line(title), tuple(problems))

@@ -39,7 +39,7 @@ from bayloft.spec.tables import Root
 from bayloft.spec.template_rules import trusted_templates
 from bayloft.spec.vocabulary import keys_of
 from bayloft.spec.wording import located, tell
-from bayloft.units import MM_PER_UNIT
+from bayloft.units import METRIC_UNITS, MM_PER_UNIT, carried_unit
 
 Spec = TypeVar("Spec", bound=Root)
 
@@ -255,7 +255,15 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
+        metric=_metric(reading.source.values),
     )
+
+
+def _metric(values: dict[str, Any]) -> bool:
+    """Return whether a board's lengths are in mm, cm or m: by the file's unit, or else by that of its length."""
+    length = values.get("length")
+    unit = values.get("unit") or (carried_unit(length) if isinstance(length, str) else None)
+    return unit in METRIC_UNITS
 
 
 def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
