@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import isotonic_regression
 
+from bayloft.arithmetic import product
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Label
 
@@ -68,7 +69,7 @@ def corners(label: Label) -> Array:
     low, high = -_DEPTH * label.height_mm, label.height_mm
     box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
     cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
-    turned = box @ np.array([[cosine, sine], [-sine, cosine]])
+    turned = product(box, [[cosine, sine], [-sine, cosine]])
     return np.asarray(turned + np.array([label.x_mm, label.y_mm]), dtype=np.float64)
 
 
