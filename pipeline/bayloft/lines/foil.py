@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, make_interp_spline
 
+from bayloft.arithmetic import solution
 from bayloft.spec.fin import USUAL_GREATEST_AT, FoilKind, Section
 
 Array = NDArray[np.float64]
@@ -65,14 +66,14 @@ def modified_coefficients(
     von Doenhoff, "Tests of 16 related airfoils at high speeds", NACA Report 492, 1934 (from memory).
     """
     m, q = greatest_at, 1.0 - greatest_at
-    d1 = float(np.polynomial.Polynomial.fit(GREATEST_AT, TRAILING_SLOPES, 4)(m))
+    d1 = float(np.polynomial.Polynomial(solution(np.vander(GREATEST_AT, increasing=True), TRAILING_SLOPES))(m))
     aft = np.array([[q**2, q**3], [2 * q, 3 * q**2]])
-    d2, d3 = np.linalg.solve(aft, [0.5 - trailing_edge - d1 * q, -d1])
+    d2, d3 = solution(aft, [0.5 - trailing_edge - d1 * q, -d1])
     a0 = 5.0 * COEFFICIENTS[0] * np.sqrt(leading_radius)
     bend = 2 * d2 + 6 * d3 * q
     forward = np.array([[m, m**2, m**3], [1.0, 2 * m, 3 * m**2], [0.0, 2.0, 6 * m]])
     nose = np.sqrt(m)
-    a = np.linalg.solve(forward, [0.5 - a0 * nose, -a0 / (2 * nose), bend + a0 / (4 * nose**3)])
+    a = solution(forward, [0.5 - a0 * nose, -a0 / (2 * nose), bend + a0 / (4 * nose**3)])
     return (float(a0), *map(float, a)), (trailing_edge, d1, float(d2), float(d3))
 
 

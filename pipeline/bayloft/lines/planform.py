@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 
+from bayloft.arithmetic import product
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
 from bayloft.spec.fin import EdgePoint, Fin
@@ -95,7 +96,7 @@ class _Edge:
 
     def _turns_once(self, basis: Basis, found: Array) -> bool:
         """Whether the edge is nowhere hollow above a place where it bulges."""
-        bulge = self.turning(basis, np.linspace(0.0, 1.0, SIGN_PLACES)) @ found
+        bulge = product(self.turning(basis, np.linspace(0.0, 1.0, SIGN_PLACES)), found)
         return not np.any(np.diff(np.sign(bulge + 1e-6 * np.abs(bulge).max())) < 0)
 
     def fairest(self, tip_slope: float) -> tuple[BSpline[np.float64], float]:
