@@ -24,7 +24,7 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
 
     CUT: one closed contour, counter-clockwise, the half outline's edge and its mirror image in the stringer, so that
     both templates have the same edge. CENTRE: the stringer. MARK and TEXT: those of the half outline, its lines on both
-    sides.
+    sides. It takes as much stock as all other parts together, and the half outline draws the same: cut on request.
     """
     (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     edge = Contour(
@@ -51,4 +51,5 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
         title="full outline",
         number=tag.number,
         along_grain=True,
+        on_request=True,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Any
 
 from bayloft.cutting.layout import CutSheet, Layout, Placed
 from bayloft.cutting.sheet_drawings import letter
+from bayloft.drawing.part import Part
 from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
 from bayloft.record.report import FILE_NAME, assumed_entries, file_entries, finding_entry, rounded, spec_digest
@@ -44,10 +45,12 @@ class CutJob:
     programs: tuple[SheetProgram, ...]
 
 
-def write(board: Board, shop: Shop, job: CutJob | None, folder: Path, version: str) -> dict[str, Any]:
+def write(
+    board: Board, shop: Shop, job: CutJob | None, left_out: Sequence[Part], folder: Path, version: str
+) -> dict[str, Any]:
     """Write the cut list into a folder that holds all other files of the job, as cut-list.csv and as report.json, and
     return what the latter says; without a job there are prints only, and no table. Places are of the lower left corner
-    of a part's bounds, from that of the sheet.
+    of a part's bounds, from that of the sheet. `left_out` are the parts that were not asked for.
     """
     if job is not None:
         (folder / TABLE_NAME).write_text(_table(job.layout), encoding="utf-8", newline="\n")
@@ -59,6 +62,7 @@ def write(board: Board, shop: Shop, job: CutJob | None, folder: Path, version: s
         "shop": shop.name,
         "paper": {"kind": shop.paper.kind, "overlap_mm": rounded(shop.paper.overlap_mm)},
         "job": None if job is None else _job(job),
+        "left_out": [{"number": part.number, "title": part.title} for part in left_out],
         "assumed": assumed_entries(shop.name, shop.assumed),
         "files": file_entries(folder),
     }
