@@ -184,8 +184,12 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
     help="Shop file: stock, cutters, router, paper.",
 )
 @click.option("--stock", metavar="NAME", help="Stock to use  [default: all stock as thick as the first]")
-@click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first]")
-@click.option("--parts", metavar="NUMBERS", help='Parts to cut, by number, as "1, 6-11"  [default: all]')
+@click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first that goes through the stock]")
+@click.option(
+    "--parts",
+    metavar="NUMBERS",
+    help='Parts to cut, by number, as "1, 6-11", or "all"  [default: all but the full outline]',
+)
 @_out
 @_date
 @_specs
@@ -207,6 +211,9 @@ def cut(
     that key together. A program is written only once its own text has been read back and cut in simulation. A shop
     with paper alone gets the prints.
 
+    The full outline takes as much stock as all other parts together, and the half outline, turned over, draws the same:
+    it is cut and printed only when asked for, by its number, 2, or with all.
+
     The files go to the folder cut of the board's own; building the board anew takes them away, for they belong to the
     shape they were made from. Templates that are there of another shape or day are made anew with them.
 
@@ -215,6 +222,7 @@ def cut(
       bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts "1, 3-4"
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts all
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """
     with _answered(f"cutting {', '.join(map(str, specs))}"):
@@ -227,7 +235,7 @@ def cut(
                 specs,
                 shop_file,
                 out,
-                wanted=Wanted(stock=stock, cutter=cutter, parts=part_numbers(parts) if parts else None),
+                wanted=Wanted(stock=stock, cutter=cutter, parts=None if parts is None else part_numbers(parts)),
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
@@ -386,6 +394,9 @@ def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
         for (where, _), texts in alike.items():
             more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
             click.echo(f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}")
+    if said["left_out"]:
+        parts = ", ".join(f"{part['number']} {part['title']}" for part in said["left_out"])
+        click.echo(f"  left out: {parts}; --parts all takes it too")
     prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
     click.echo(f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}")
     if said["assumed"]:

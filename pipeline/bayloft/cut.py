@@ -13,12 +13,12 @@ from typing import Any
 
 from bayloft.build import VERSION, Built, Named, Renewed, Told, folders_of, loaded, passed, silent, specs_in
 from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts
-from bayloft.cutting.layout import CutSheet, Layout, room_mm
+from bayloft.cutting.fitting import laid_out
+from bayloft.cutting.layout import CutSheet, Layout
 from bayloft.cutting.layout_checks import layout_findings
-from bayloft.cutting.nesting import NoRoomError, nested
-from bayloft.cutting.pieces import NoPieceError, pieced
 from bayloft.cutting.sheet_drawings import router_drawing, sheet_page
 from bayloft.cutting.tasks import OPERATIONS, Operation
+from bayloft.cutting.ways_out import ways_out
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import Drawing
@@ -38,7 +38,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.naming import slug_of
 from bayloft.spec.shop import Cutter, Machine, Paper, Shop, Stock
 from bayloft.spec.shop_loading import load_shop
-from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_WIDEST_MM
+from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 from bayloft.workers import spread
 
 
@@ -53,15 +53,7 @@ class Tools:
 
 def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> tuple[Layout, tuple[Finding, ...]]:
     """Return the parts on sheets, those too large for one in pieces, and what was checked on the layout."""
-    # What no sheet has whole room for is cut to fit the largest.
-    room = max((room_mm(each, tools.cutter) for each in tools.stock), key=lambda size: size[0] * size[1])
-    try:
-        pieces = [piece for part in parts for piece in pieced(part, *room, shop.cutting)]
-        layout = nested(pieces, tools.stock, tools.cutter, shop.cutting)
-    except NoRoomError as error:
-        raise NoRoomError(tuple(f"{board.name}: {reason}" for reason in error.reasons)) from None
-    except NoPieceError as error:
-        raise NoRoomError((f"{board.name}: {error}",)) from None
+    layout, pieces = laid_out(parts, tools.stock, tools.cutter, shop.cutting)
     findings = layout_findings(layout, pieces)
     failures = tuple(finding for finding in findings if not finding.passed)
     if failures:
@@ -71,12 +63,16 @@ def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> 
 
 def _tooled(sheet: CutSheet, shop: Shop, main: Cutter) -> dict[Cutter, list[Operation]]:
     """Return which cutter does what on a sheet, finer ones first: the one asked for does all that it can. Marks take
-    one that is fine enough to scribe; holes one that goes into the narrowest, or are left out where the shop has none.
+    one that is fine enough to scribe; holes one that goes into the narrowest and through the stock, or are left out
+    where the shop has none.
     """
+    through = sheet.stock.thickness_mm + shop.cutting.below_mm
     widest = {"scribe": SCRIBE_WIDEST_MM, "drill": _narrowest_mm(sheet) + DRILLED_MM, "cut": inf}
     tooled: dict[Cutter, list[Operation]] = {}
     for operation in OPERATIONS:
-        able = [each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation]]
+        deep = SCRIBE_MM if operation == "scribe" else through
+        fine = (each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation])
+        able = [each for each in fine if each.depth_mm >= deep]
         if able or operation == "scribe":
             tooled.setdefault(able[0] if able else main, []).append(operation)
     return tooled
@@ -139,7 +135,8 @@ def _programs(
             else:
                 made.append(SheetProgram(name=stem, cutter=cutter, files=files))
     if failures:
-        raise CheckError(f"{board.name} on its sheets", tuple(failures))
+        hint = ways_out(failures, layout, shop, tools.machine)
+        raise CheckError(f"{board.name} on its sheets", tuple(failures), hint)
     return tuple(made), tuple(warnings)
 
 
@@ -182,7 +179,8 @@ def _cut_one(
     alike = there is not None and there.shape_sha256 == shape_digest(shape, VERSION)
     day = there.date if there and alike and date is None else date
     renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
-    parts = chosen_parts(part_set(board, shape.lines, shape.body, shape.cut_fins, date=day), wanted, board.name)
+    whole = part_set(board, shape.lines, shape.body, shape.cut_fins, date=day)
+    parts = chosen_parts(whole, wanted, board.name)
     job: CutJob | None = None
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
@@ -196,11 +194,13 @@ def _cut_one(
         place.mkdir()
         drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in parts}
         # What finds the fins' places has no number of its own: it goes with the whole set.
-        more = {} if wanted.parts else placing_drawings(shape, day)
+        more = placing_drawings(shape, day) if wanted.whole_set else {}
         _write_prints(drawings | more, board, shop.paper, place / "prints", day)
         if job is not None:
             _write_job(job, board, place)
-        return cut_list.write(shape, shop, job, place, VERSION, day), renewed
+        # Of parts picked out by number nobody asks where the others are.
+        left_out = [part for part in whole if part.on_request] if wanted.parts is None else []
+        return cut_list.write(shape, shop, job, left_out, place, VERSION, day), renewed
 
 
 def cut_boards(

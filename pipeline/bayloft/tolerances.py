@@ -98,7 +98,8 @@ NESTING_SLACK_MM = 0.1
 what flattened arcs and rounded places take off, a fiftieth of a cutter."""
 
 LAYOUT_MM = 0.02
-"""mm by which a gap or a margin of a finished layout may fall short: an arc's chords stand off by half of it."""
+"""mm by which a gap or a margin of a finished layout may fall short, and a cutter may pass the edge of stock or bed:
+an arc's chords stand off by half of it."""
 
 LEAST_OFF_CUT_MM = 150.0
 """mm, least side of a rectangle that is listed as an off-cut: a small gauge comes out of it (no source)."""

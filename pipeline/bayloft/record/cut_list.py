@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import datetime
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import Any
 
 from bayloft.cutting.layout import CutSheet, Layout, Placed
 from bayloft.cutting.sheet_drawings import letter
+from bayloft.drawing.part import Part
 from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
 from bayloft.record.heading import FILE_NAME, head
@@ -47,11 +48,18 @@ class CutJob:
 
 
 def write(
-    shape: LoftedBoard, shop: Shop, job: CutJob | None, folder: Path, version: str, date: datetime.date | None = None
+    shape: LoftedBoard,
+    shop: Shop,
+    job: CutJob | None,
+    left_out: Sequence[Part],
+    folder: Path,
+    version: str,
+    date: datetime.date | None = None,
 ) -> dict[str, Any]:
     """Write the cut list into a folder that holds all other files of the job, as cut-list.csv and as report.json, and
     return what the latter says; without a job there are prints only, and no table. Places are of the lower left corner
-    of a part's bounds, from that of the sheet. `date` is the day written on the parts.
+    of a part's bounds, from that of the sheet. `left_out` are the parts that were not asked for, `date` is the day
+    written on the others.
     """
     if job is not None:
         (folder / TABLE_NAME).write_text(_table(job.layout), encoding="utf-8", newline="\n")
@@ -61,6 +69,7 @@ def write(
         "shop": shop.name,
         "paper": {"kind": shop.paper.kind, "overlap_mm": rounded(shop.paper.overlap_mm)},
         "job": None if job is None else _job(job),
+        "left_out": [{"number": part.number, "title": part.title} for part in left_out],
         "assumed": assumed_entries(shop.name, shop.assumed),
         "files": file_entries(folder),
     }

@@ -9,7 +9,7 @@ from bayloft.spec.loading import tables_of
 from bayloft.spec.shop import Shop
 from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.shop_rules import (
-    fitting_together,
+    all_there,
     trusted_cutters,
     trusted_cutting,
     trusted_machine,
@@ -33,7 +33,7 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
     machine = trusted_machine(spec.machine, reading) if spec.machine else None
     cutting = trusted_cutting(spec.cutting, stock, reading)
     paper = trusted_paper(spec.paper, reading)
-    fitting_together(stock, cutters, machine, cutting, reading)
+    all_there(stock, cutters, machine, reading)
     if reading.faults or spec.name is None:
         raise SpecError(tuple(reading.faults))
     return Shop(

@@ -146,14 +146,9 @@ def trusted_machine(table: MachineTable, reading: Reading) -> Machine:
 
 
 def trusted_cutting(table: CuttingTable, stock: Sequence[Stock], reading: Reading) -> Cutting:
-    """Return how parts are cut out; tabs as high as the stock are a fault."""
+    """Return how parts are cut out."""
     thinnest = min(stock, key=lambda each: each.thickness_mm, default=None)
     usual_tab = min(TAB_HEIGHT_MM, TAB_SHARE * thinnest.thickness_mm) if thinnest else TAB_HEIGHT_MM
-    if thinnest and table.tab_height is not None and table.tab_height >= thinnest.thickness_mm:
-        allowed = f"less than the thickness of {thinnest.name}, {both(thinnest.thickness_mm)}"
-        reading.fault(
-            ("cutting", "tab_height"), "the stock is no thicker than the tabs", allowed=allowed, mm=table.tab_height
-        )
 
     def length(key: str, given: float | None, usual_mm: float, reason: str) -> float:
         return given if given is not None else _assumed_mm(reading, key, usual_mm, reason, told=bool(stock))
@@ -240,48 +235,12 @@ def _room_on_roll(paper: Paper, reading: Reading) -> None:
             )
 
 
-def fitting_together(
-    stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, cutting: Cutting, reading: Reading
-) -> None:
-    """Tell of a table that is missing beside the others, of stock that no cutter goes through, and of sheets that do
-    not lie on the router's bed.
-    """
+def all_there(stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, reading: Reading) -> None:
+    """Tell of a table that is missing beside the others. What of them fits together a job asks of those it takes."""
     there = {"stock": bool(stock), "cutters": bool(cutters), "machine": machine is not None}
     for key, given in there.items():
         if not given and any(there.values()) and not reading.explained((key,)):
             reading.missing((key,))
-    depths_known = not any(reading.explained((*cutter.path, "cutting_depth")) for cutter in cutters)
-    for each in stock:
-        needed = each.thickness_mm + cutting.below_mm
-        known = depths_known and not reading.explained((*each.path, "thickness"))
-        if cutters and known and max(cutter.depth_mm for cutter in cutters) < needed:
-            longest = max(cutters, key=lambda cutter: cutter.depth_mm)
-            allowed = (
-                f"at most {at_most(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "
-                f"less {plain(cutting.below_mm)} mm below the stock"
-            )
-            reading.fault((*each.path, "thickness"), "no cutter goes through it", allowed=allowed, mm=each.thickness_mm)
-        if machine:
-            _on_bed(each, machine, reading)
-
-
-def _on_bed(stock: Stock, machine: Machine, reading: Reading) -> None:
-    bed = machine.bed_length_mm, machine.bed_width_mm
-    turned = stock.length_mm <= bed[1] and stock.width_mm <= bed[0]
-    for key, size, most in (("length", stock.length_mm, bed[0]), ("width", stock.width_mm, bed[1])):
-        if size > most:
-            hint = (
-                "lay the sheet the other way: bed_length is the travel along the sheet's length"
-                if turned
-                else "saw the sheets to size first, and give that size and the number of sheets"
-            )
-            reading.fault(
-                (*stock.path, key),
-                "longer than the router's bed",
-                allowed=f"at most {at_most(most)}",
-                hint=hint,
-                mm=size,
-            )
 
 
 def _named_once(entries: Sequence[Stock] | Sequence[Cutter], reading: Reading) -> None:
