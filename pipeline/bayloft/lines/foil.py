@@ -15,8 +15,9 @@ from bayloft.spec.fin import USUAL_GREATEST_AT, FoilKind, Section
 Array = NDArray[np.float64]
 
 COEFFICIENTS = (0.2969, -0.1260, -0.3516, 0.2843, -0.1036)
-"""Of sqrt(x), x, x^2, x^3, x^4 in the half-thickness 5 t (...), closed at the trailing edge: NACA Report 824, with the
-last coefficient changed from -0.1015 so that the five sum to nothing."""
+"""Of sqrt(x), x, x^2, x^3, x^4 in the half-thickness 5 t (...), closed at the trailing edge: NACA Report 824, as
+the documentation of a public program repeats it, with the last coefficient changed from -0.1015 (to a value from
+memory) so that the five sum to nothing."""
 
 NATURAL_TRAILING_EDGE = 0.021
 """Trailing edge thickness over greatest thickness at which `half_thickness` is exactly NACA's open form."""
@@ -27,7 +28,8 @@ TRAILING_SLOPES = (1.0, 1.17, 1.575, 2.325, 3.5)
 Report 492 (from memory: 0.200, 0.234, 0.315, 0.465, 0.700 for a foil of 20 %). Between them a quartic through all."""
 
 HOLLOW_DEEPEST = 0.4
-"""Share of the chord at which a hollow is deepest: the bump x^2 (1 - x)^3 leaves a land at both edges."""
+"""Share of the chord at which a hollow is deepest: the bump x^2 (1 - x)^3 leaves a land at both edges (common practice,
+no source)."""
 
 EASED = 0.1
 """Inner nose of a hollow foil: coefficient of sqrt(x) over thickness, by which its leading edge is eased like any edge

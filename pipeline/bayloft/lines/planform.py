@@ -27,7 +27,7 @@ HALF_DEPTH_U = 1.0 - np.sqrt(0.5)
 """Parameter of half the depth."""
 
 TIP_WIDTH_AT = 0.9
-"""Share of the depth at which the tip's width is told."""
+"""Share of the depth at which the tip's width is told (common practice, no source)."""
 
 HOLLOW_BELOW = np.linspace(0.0, 0.95, 20)
 """Parameters tried for the place below which an edge may be hollow; from there to the tip it bulges outward."""
@@ -42,7 +42,8 @@ LEAST_CHORD_SHARE = 0.1
 """Least chord, as a share of the one a tip of this radius alone would have there: with less the edges all but cross."""
 
 MOST_TIP_WIDTH = 3.0
-"""Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub."""
+"""Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub (common practice,
+no source)."""
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
 """mm, and share of the largest move: a point that would have to move by less than either only gives way to one that is

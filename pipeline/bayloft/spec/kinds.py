@@ -1,4 +1,6 @@
-"""The kinds of values that keys take, as pydantic annotations: each a measure between its hard bounds."""
+"""The kinds of values that keys take, as pydantic annotations: each a measure between its hard bounds, which leave
+more room than the trade uses (common practice, no source).
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,7 @@ class Typed:
 
 
 MOST_TOE_DEG = 15.0
-"""Degrees beyond which a fin stands across the water."""
+"""Degrees beyond which a fin stands across the water (common practice, no source)."""
 
 Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
 BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
