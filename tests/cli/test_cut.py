@@ -118,7 +118,7 @@ def test_what_is_said_and_written(done: tuple[Path, Result]) -> None:
     folder, result = done
     assert result.exit_code == 0, result.output
     names = [name for name in tree(folder) if not name.startswith("prints/")]
-    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-drill-cut", "sheet-2-scribe"]
+    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-cut", "sheet-2-scribe-drill"]
     expected = ["cut-list.csv", "report.json", "sheet-1.dxf", "sheet-1.svg", "sheet-2.dxf", "sheet-2.svg"]
     assert names == sorted([*expected, *(f"{name}{end}.nc" for name in programs for end in ("", "-dry-run"))])
     prints = [name for name in tree(folder) if name.startswith("prints/")]
@@ -148,8 +148,8 @@ def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Res
     assert [(each["name"], each["cutter"]) for each in job["programs"]] == [
         ("sheet-1-scribe-drill", "3 mm straight"),
         ("sheet-1-cut", "6 mm straight"),
-        ("sheet-2-scribe", "3 mm straight"),
-        ("sheet-2-drill-cut", "6 mm straight"),
+        ("sheet-2-scribe-drill", "3 mm straight"),
+        ("sheet-2-cut", "6 mm straight"),
     ]
     for program in job["programs"]:
         assert program["minutes"] > 0.0
@@ -221,8 +221,9 @@ def test_the_page_shows_every_part_once(done: tuple[Path, Result]) -> None:
     texts = [text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text")]
     assert "Fulmar: sheet 2 of 2" in texts
     # Pieces share their part's number.
-    assert [part["title"] for part in told] == ["half outline, piece 2 of 2", "full outline, piece 2 of 2"]
-    assert [sum(text == mark for text in texts) for mark in ("1.2", "2.2")] == [1, 1]
+    titles = [part["title"] for part in told]
+    assert titles == ["half outline, piece 2 of 2", "full outline, piece 2 of 2", "rocker stick, piece 1 of 2"]
+    assert [sum(text == mark for text in texts) for mark in ("1.2", "2.2", "4.1")] == [1, 1, 1]
     assert sum("run each program in the air first" in text for text in texts) == 1
     assert any("off-cut A" in text for text in texts)
 

@@ -543,7 +543,7 @@ def test_all_files_of_a_folder_have_one_day(tmp_path: Path) -> None:
     assert "the board's templates were of another day: they are made anew with these" in done.output
     assert "made anew" not in built("cut", flat, "--shop", PRINTER, "-o", out).output
     assert said_in(out / "knot")["date"] == said_in(out / "knot" / "cut")["date"] == "2026-05-01"
-    assert "2026-05-01" in (out / "knot" / "templates" / "half-outline.svg").read_text(encoding="utf-8")
+    assert "2026-05-01" in (out / "knot" / "drawing.svg").read_text(encoding="utf-8")
     pages = pypdf.PdfReader(out / "knot" / "cut" / "prints" / "01-half-outline.pdf").pages
     assert any("2026-05-01" in page.extract_text() for page in pages)
 
