@@ -30,7 +30,7 @@ SHOPS = Path(__file__).parents[2] / "specs" / "shop"
 PRINTER = SHOPS / "boatshed-printer.toml"
 RUN = "from bayloft.__main__ import run; run()"
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX signals")
-LONG_S = 120
+LONG_S = 60
 """Seconds after which a process that should have ended is taken for one that hangs."""
 
 KNOT = """
