@@ -1,4 +1,4 @@
-"""Products, lengths and linear systems with the same bits on every machine.
+"""Products, lengths, linear systems and rounding with the same bits on every machine.
 
 A linear algebra library adds a product's terms in the order and with the instructions that suit the processor, so its
 last bits differ from machine to machine, and what is solved from them differs in the tenth digit. Here every step is
@@ -12,6 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+
+
+NOISE_DECIMALS = 9
+"""Decimals (mm) to which a number is rounded before it is rounded to those of a file: below them is rounding alone."""
 
 
 class SingularError(ArithmeticError):
@@ -55,3 +59,14 @@ def solution(matrix: ArrayLike, right: ArrayLike) -> Array:
         a[k, n] /= a[k, k]
         a[:k, n] -= a[:k, k] * a[k, n]
     return a[:, n].copy()
+
+
+def rounded(values: ArrayLike, decimals: int) -> Array:
+    """Return numbers (any shape) as a file holds them: with so many decimals, and no zero negative.
+
+    Rounded twice: what lies half-way between two last digits by design, as sixteenths of an inch do, then falls the
+    same way whatever the last bits are.
+    """
+    return np.asarray(
+        np.round(np.round(np.asarray(values, dtype=np.float64), NOISE_DECIMALS), decimals) + 0.0, dtype=np.float64
+    )

@@ -71,6 +71,10 @@ AREA_CURVE_RELATIVE = 5e-3
 """Steps of the section-area curve, and the greatest relative difference of its Simpson sum and the integral: the rule's
 own error at a cut-off tail or a swallow's notch, whose area curve has corners between stations."""
 
+CUT_FIN_DECIMALS = 6
+"""Decimals (mm) of a fin's vertices once it stands on a board or is cut by one: single precision tells apart 1e-13 mm
+near 0, which is rounding; a thousandth of a micrometre is far below any use."""
+
 ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
 what single precision moves, 1e-8 here, with a factor of a hundred."""
