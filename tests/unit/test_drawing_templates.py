@@ -340,7 +340,9 @@ def test_thickness_lines_lie_on_their_thickness(name: str) -> None:
 
 def test_thickness_lines_start_at_the_closed_form_on_the_base() -> None:
     """NACA Report 824 with the closed trailing edge: half of 10 t (0.2969 r - 0.1260 r^2 - 0.3516 r^4 + 0.2843 r^6
-    - 0.1036 r^8), r the root of the chord share, and on it half the trailing edge times r^8: roots of a polynomial."""
+    - 0.1036 r^8), r the root of the chord share, and on it half the trailing edge times r^8: roots of a polynomial.
+    Coefficients read as a public program's manual repeats them, the last one from memory.
+    """
     read, lines, body = fin("turnstone-keel")
     t, edge = float(lines.thickness(0.0)), float(lines.trailing_edge(0.0))
     form = Foil(t, edge)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.joints import LAP_MM, Joint, joint_at, overlap_mm, reach_mm
+from bayloft.cutting.packing import ROUNDING_MM, fits, size_mm
 from bayloft.cutting.writing import Block, blocks, box_of, can_move, middle_of
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.inscription import Note, inscribed
@@ -50,35 +51,26 @@ BENT_WEIGHT, STEEP_WEIGHT, EVEN_WEIGHT = 1e3, 2.0, 1.0
 
 
 class NoPieceError(BayloftError):
-    """A part that is too large, and that no joint can make fit: the part, its size and the room in mm, and why."""
-
-    def __init__(self, title: str, size_mm: tuple[float, float], room_mm: tuple[float, float], why: str) -> None:
-        self.title, self.size_mm, self.room_mm, self.why = title, size_mm, room_mm, why
-        size, room = (f"{long:.1f} x {wide:.1f} mm" for long, wide in (size_mm, room_mm))
-        super().__init__(f"{title}: {size} does not fit {room}: {why}")
-
-    def __reduce__(self) -> tuple[type[NoPieceError], tuple[str, tuple[float, float], tuple[float, float], str]]:
-        return NoPieceError, (self.title, self.size_mm, self.room_mm, self.why)
+    """A part that no joint can make fit a room, and why."""
 
 
 def pieced(part: Part, length_mm: float, width_mm: float, cutting: Cutting) -> tuple[Part, ...]:
     """Return a part in as few pieces as fit a length (along its x axis) and a width, tail first; itself where it fits.
 
-    A part whose x axis need not lie along the grain may be turned to fit whole. The pieces stay where they are in the
-    part, so that their outlines together, with the gap of the fit round a key or at a lap's shoulders, are the part's
-    own. Joints stand clear of marks and holes, where the part's edges are straightest, and of texts too; only where
-    that cannot be are level texts set anew beside the joint, on the piece that holds most of them. Each piece has its
-    name, its number (the part's and its own), a check line and match marks; what stood on the part is on the piece that
-    holds it, but for the number. A butt joint adds its splice plate, last.
+    The pieces stay where they are in the part, so that their outlines together, with the gap of the fit round a key or
+    at a lap's shoulders, are the part's own. Joints stand clear of marks and holes, where the part's edges are
+    straightest, and of texts too; only where that cannot be are level texts set anew beside the joint, on the piece
+    that holds most of them. Each piece has its name, its number (the part's and its own), a check line and match marks;
+    what stood on the part is on the piece that holds it, but for the number. A butt joint adds its splice plate, last.
 
     Raises NoPieceError where the part is too wide, or no set of joints brings it down to the length.
     """
-    left, bottom, right, top = part.outline.bounds
-    size, room = (right - left, top - bottom), (length_mm, width_mm)
-    if _fits(size, room) or (not part.along_grain and _fits(size, room[::-1])):
+    left, _, right, _ = part.outline.bounds
+    size, room = size_mm(part), (length_mm, width_mm)
+    if fits(size, room):
         return (part,)
-    if size[1] > width_mm:
-        raise NoPieceError(part.title, size, room, "too wide, and parts are cut in pieces along their length only")
+    if size[1] > width_mm + ROUNDING_MM:
+        raise NoPieceError("too wide for every sheet, and parts are cut in pieces along their length only")
     outline = part.outline if part.outline.area_mm2 > 0.0 else part.outline.reversed()
     written = tuple(label for label in part.drawing.labels if label not in part.head)
     for fixed in (written, tuple(label for label in written if not can_move((label,)))):
@@ -86,12 +78,7 @@ def pieced(part: Part, length_mm: float, width_mm: float, cutting: Cutting) -> t
         joints = _chosen(candidates, (left, right), length_mm, cutting)
         if joints is not None:
             return (*_pieces(part, outline, joints, cutting), *_plates(part, joints))
-    why = f"no {cutting.joint} joints clear of marks make pieces that short"
-    raise NoPieceError(part.title, size, room, why)
-
-
-def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
-    return size[0] <= room[0] and size[1] <= room[1]
+    raise NoPieceError(f"too long, and no {cutting.joint} joints clear of marks make pieces that short")
 
 
 def _candidates(

@@ -20,6 +20,13 @@ from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_HOP_MM, SCRIBE_MM, SCRIBE_WI
 _INSIDE_TABS = 2
 """Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
 
+_BEARS_ON: dict[str, tuple[Operation, ...]] = {
+    "hole-small": ("drill",),
+    "cutter-short": ("drill", "cut"),
+    "feed-held-back": OPERATIONS,
+}
+"""Operations that a finding of a code bears on; all others bear on what is cut out."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
@@ -95,8 +102,9 @@ def toolpath(job: Job) -> Toolpath:
         "tabs-few" for a part without room for its tabs.
     """
     diameter = job.cutter.diameter_mm
-    findings = [*unfit(job.stock, job.cutter, job.machine, job.cutting), *_unscribed(job)]
-    findings += [finding for part in job.parts for finding in unreached(part, diameter) if _asked(job, finding)]
+    found = [*unfit(job.stock, job.cutter, job.machine, job.cutting)]
+    found += [finding for part in job.parts for finding in unreached(part, diameter)]
+    findings = [*(finding for finding in found if _asked(job, finding)), *_unscribed(job)]
     _refuse(job, findings)
     bare = [
         task
@@ -123,7 +131,7 @@ def _refuse(job: Job, findings: Sequence[Finding]) -> None:
 
 def _asked(job: Job, finding: Finding) -> bool:
     """Return whether a finding bears on an operation that is asked for."""
-    return ("drill" if finding.code == "hole-small" else "cut") in job.operations
+    return any(operation in job.operations for operation in _BEARS_ON.get(finding.code, ("cut",)))
 
 
 def _unscribed(job: Job) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
+from bayloft.arithmetic import product
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import measure_code
@@ -149,10 +150,10 @@ def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> lis
     # A hollow fades upward: the edge bears on what is left beside it.
     beside = max(0.0, -float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1])))
     corner = float(met(board, stand.rear_mm, axes, at, -beside).height_mm[0])
-    lean = axes[1:] @ upright[1:].T
+    lean = product(axes[1:], upright[1:].T)
     start = -beside * lean[0] + corner * lean[1]
     place = stand.rear_mm + at * axes[0]
-    room = _foot_room_mm(place + start @ upright[1:], upright[1], lines, pair=len(stand.sides) > 1)
+    room = _foot_room_mm(place + product(start, upright[1:]), upright[1], lines, pair=len(stand.sides) > 1)
     if room < LEAST_FOOT_MM:
         return []
     across = np.linspace(start[0], start[0] - room, SAMPLES)

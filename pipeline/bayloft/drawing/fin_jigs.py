@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
+from bayloft.arithmetic import lengths, product
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.inscription import lettered
@@ -77,7 +78,7 @@ def _spreader(title: str, stand: Stand, board: Body, name: str, share: float) ->
     up = float(met(board, stand.rear_mm, axes, at, beside).height_mm[0])
     corner = stand.rear_mm + at * axes[0] + beside * axes[1] + up * axes[2]
     lean = np.cross(axes[1], [1.0, 0.0, 0.0])
-    lean *= -np.sign(lean[2]) / np.linalg.norm(lean)
+    lean *= -np.sign(lean[2]) / lengths(lean)
     y = np.linspace(0.0, float(corner[1]), SAMPLES)
     bottom = met(board, np.array([corner[0], 0.0, 0.0]), LEVEL_AXES, 0.0, y)
     foot = fitted([graph(CubicHermiteSpline(y, -bottom.height_mm, -bottom.across), 0.0, y[-1] - RELIEF_MM)], ARC_FIT_MM)
@@ -115,7 +116,8 @@ def _rule(title: str, stand: Stand, board: Body) -> Drawing:
         if board.end == "closed":
             # At a closed tail the line stands still; where it goes on to is told by its second derivative.
             tangents[u == 0.0] = board.port.grid([0.0], [0.0], du=2)[0, 0]
-        return (points - stand.rear_mm) @ upright[[0, 2]].T, tangents @ upright[[0, 2]].T
+        plane = upright[[0, 2]].T
+        return product(points - stand.rear_mm, plane), product(tangents, plane)
 
     foot = fitted([(stringer, start, stop)], ARC_FIT_MM)
     left, right = foot.points[[0, -1], 0].tolist()

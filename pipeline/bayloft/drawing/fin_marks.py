@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import lengths
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.half_outline import STRAIGHT, Part
@@ -93,7 +94,7 @@ def _base(stand: Stand) -> list[tuple[Layer, Contour]]:
     rear, front = stand.rear_mm[:2], stand.front_mm[:2]
     if len(stand.sides) == 1:
         return [line(SCRIBE, (float(x), 0.0), (float(x), REACH_MM)) for x in (rear[0], front[0])]
-    along = (front - rear) / np.linalg.norm(front - rear)
+    along = (front - rear) / lengths(front - rear)
     across = TICK_MM * np.array([-along[1], along[0]])
     contours = [line(MARK, tuple(rear + 1.5 * along), tuple(front - 1.5 * along))]
     for end in (rear, front):

@@ -25,7 +25,8 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
 
     CUT: one closed contour, counter-clockwise, the half outline's edge and its mirror image in the stringer, so that
     both templates have the same edge. CENTRE: the middle of the stringer. MARK, SCRIBE and TEXT: those of the half
-    outline, its lines on both sides.
+    outline, its lines on both sides. It takes as much stock as all other parts together, and the half outline draws
+    the same: cut on request.
     """
     (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     edge = Contour(
@@ -48,5 +49,5 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
     notes += [Note(texts=("starboard",), near_mm=(board.length_mm / 2, -0.35 * board.wide_point.value))]
     near = 0.65 * board.length_mm, -0.2 * board.wide_point.value
     notes.append(Note(texts=("deck up",), near_mm=near))
-    part = Part(drawing=drawing, title="full outline", number=tag.number, along_grain=True)
+    part = Part(drawing=drawing, title="full outline", number=tag.number, along_grain=True, on_request=True)
     return inscribed(part, tag.head("full outline", nose=True), notes, near_mm=near, check=False)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bayloft.arithmetic import lengths
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import TIPS_MM, station_code
@@ -208,7 +209,7 @@ def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
     """Return the line of a pair's base, with ticks square to it at its ends; a fin on the stringer needs none."""
     if fin.off_stringer_mm == 0.0:
         return []
-    along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    along = (ends[1] - ends[0]) / lengths(ends[1] - ends[0])
     across = TICK_MM * np.array([-along[1], along[0]])
     return [Contour.straight(ends, closed=False)] + [
         Contour.straight([end - across, end + across], closed=False) for end in ends

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import isotonic_regression
 
+from bayloft.arithmetic import product
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import SCRIBE, Label
 from bayloft.drawing.strokes import stroke_size
@@ -72,7 +73,7 @@ def corners(label: Label) -> Array:
     start = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
     box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
     cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
-    turned = box @ np.array([[cosine, sine], [-sine, cosine]])
+    turned = product(box, [[cosine, sine], [-sine, cosine]])
     return np.asarray(turned + np.array([label.x_mm, label.y_mm]), dtype=np.float64)
 
 

@@ -16,7 +16,8 @@ class Part:
 
     `number` is its number in the set; `head` are those of its labels, on SCRIBE, that say what it is. `along_grain`:
     its x axis lies along the face grain; `count` of them are cut, `mirrored` of these turned over. `board` and `day`
-    are those written on it; `kind` names the parts of a set that are drawn together.
+    are those written on it; `kind` names the parts of a set that are drawn together; `on_request`:
+    always drawn, but cut and printed only where it is asked for.
     """
 
     drawing: Drawing
@@ -28,6 +29,7 @@ class Part:
     board: str = ""
     day: date | None = None
     kind: str = ""
+    on_request: bool = False
     head: tuple[Label, ...] = ()
 
     @property

@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 
+from bayloft.arithmetic import product
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.fin_marks import reach_mm, tail_outline
@@ -93,7 +94,7 @@ def base_outline(stand: Stand) -> Contour:
     edges = []
     for face, edge in ((stand.outer_face, stand.outer), (stand.inner_face, stand.inner)):
         own = np.column_stack([face, edge[:, 1]])
-        edges.append((stand.rear_mm + own @ stand.axes)[:, :2])
+        edges.append((stand.rear_mm + product(own, stand.axes))[:, :2])
     return Contour.straight(np.concatenate([edges[0], edges[1][:0:-1]]), closed=True)
 
 

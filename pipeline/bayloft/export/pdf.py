@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import rounded
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.drawing.strokes import struck
@@ -131,12 +132,12 @@ def _curves(contour: Contour) -> Iterator[list[float]]:
     chords, bulges = ends - parts.points, parts.bulges[:, None]
     ahead, across = (1 - bulges**2) * chords, 2 * bulges * chords[:, ::-1] * (1.0, -1.0)
     first, second = parts.points + (ahead + across) / 3, ends - (ahead - across) / 3
-    rows = np.round(np.hstack([first, second, ends]), PDF_DECIMALS) + 0.0
+    rows = rounded(np.hstack([first, second, ends]), PDF_DECIMALS)
     if not np.isfinite(rows).all():
         raise ValueError(f"a contour from {parts.points[0].tolist()} has no finite size")
     # An arc whose sagitta vanishes in the decimals is a line.
     straight = np.abs(parts.bulges) * np.hypot(*chords.T) / 2 < 10.0**-PDF_DECIMALS / 2
-    yield (np.round(parts.points[0], PDF_DECIMALS) + 0.0).tolist()
+    yield rounded(parts.points[0], PDF_DECIMALS).tolist()
     last = None if parts.closed else -1
     for row, line in zip(rows[:last].tolist(), straight[:last].tolist(), strict=True):
         yield row[4:] if line else row
@@ -176,8 +177,7 @@ def _draw_label(canvas: Canvas, label: Label) -> None:
         sine,
         -sine,
         cosine,
-        round(label.x_mm - back * cosine, PDF_DECIMALS),
-        round(label.y_mm - back * sine, PDF_DECIMALS),
+        *rounded([label.x_mm - back * cosine, label.y_mm - back * sine], PDF_DECIMALS).tolist(),
     )
     text.textOut(words)
     canvas.drawText(text)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import DRILL, SCRIBE, Drawing, Label, Layer
 from bayloft.drawing.strokes import struck
@@ -45,6 +46,9 @@ CAP_HEIGHT_EM = 0.72
 LETTER_WIDTH_EM = 0.6
 """Roughly the mean width of a letter of these fonts: it only decides how far a page without a size reaches (from
 memory, no source)."""
+
+RADIUS_FIGURES = 7
+"""Significant figures of an arc's radius: the last moves a sagitta by a millionth of itself."""
 
 _LARGEST_SWEEP_DEG = 90.0
 """Longer arcs are divided: the centre of a half turn is lost in the rounding of its ends and radius."""
@@ -164,7 +168,8 @@ def _path(contour: Contour, left: float, top: float) -> str:
             # The sagitta, half of this, would vanish in the decimals, and the radius be more than a renderer takes.
             data.append(f"L{end}")
         else:
-            radius = _number(chord_mm * (1 + bulge**2) / (4 * abs(bulge)))
+            # A flat arc's radius is long, and few of its digits are true.
+            radius = _number(float(f"{chord_mm * (1 + bulge**2) / (4 * abs(bulge)):.{RADIUS_FIGURES}g}"))
             # Counter-clockwise with y upward: the sense that SVG, with y downward, calls negative and flags 0.
             data.append(f"A{radius} {radius} 0 0 {int(bulge < 0)} {end}")
     return " ".join([*data, "Z"] if contour.closed else data)
@@ -186,4 +191,5 @@ def _number(value: float) -> str:
     """Return a number with fixed decimals, never a negative zero. Raises ValueError for one that is not finite."""
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be drawn")
-    return f"{round(value, SVG_DECIMALS) + 0.0:.{SVG_DECIMALS}f}"
+    # As arithmetic.rounded does, which takes ten times as long for a single number.
+    return f"{round(round(value, NOISE_DECIMALS), SVG_DECIMALS) + 0.0:.{SVG_DECIMALS}f}"

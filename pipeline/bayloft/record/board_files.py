@@ -15,11 +15,34 @@ from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
+from bayloft.errors import Fault
 from bayloft.export import dxf, pdf, stl, svg
 from bayloft.record import report
 from bayloft.shop.layup import fin_layup
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.loft import LoftedBoard
+from bayloft.spec.board import Board
+
+TAIL = "tail"
+"""The sheet of the tail, beside the files of the fins."""
+
+FIN_FILES = ("", "-cut", "-gauges", "-gauges-cut", "-layup")
+"""What follows a fin's name in the names of its files."""
+
+
+def name_faults(board: Board) -> tuple[Fault, ...]:
+    """Return a fault for each fin that has files of its own called like another's, or like the board's."""
+    taken = dict.fromkeys((board.slug, f"{board.slug}-with-fins", TAIL), "the board")
+    faults, first = [], {placement.fin.slug: placement.path for placement in reversed(board.fins)}
+    for fin in {placement.fin.slug: placement.fin for placement in board.fins}.values():
+        cuts = (fin.slug, *(f"{fin.slug}-at-{n}" for n in range(1, len(board.fins) + 1)))
+        names = [f"{cut}{end}" for cut in cuts for end in FIN_FILES]
+        if twin := next((name for name in names if name in taken), None):
+            problem = f"a file of this fin and one of {taken[twin]} would both be called {twin}"
+            key = (*first[fin.slug], "fin")
+            faults.append(board.source.fault(key, fin.name, problem, hint="give the fin another name"))
+        taken |= dict.fromkeys(names, f'the fin "{fin.name}"')
+    return tuple(faults)
 
 
 def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
@@ -40,7 +63,7 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
         _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder, date)
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
-    return report.write(shape, folder, version)
+    return report.write(shape, folder, version, date)
 
 
 def _write_fins(
@@ -66,7 +89,7 @@ def _write_fins(
         stl.write(mesh, solids / f"{cut.slug}.stl", name=cut.stands[0].placement.fin.name)
     for name, drawing in placing_drawings(shape, date).items():
         _write_template(drawing, (fins if name.endswith("gauges") else folder / "templates") / name)
-    _write_sheet(tail_sheet(board, lines, body, stands, date), fins / "tail", f"{board.name}: fins")
+    _write_sheet(tail_sheet(board, lines, body, stands, date), fins / TAIL, f"{board.name}: fins")
     stl.write(with_fins.whole, solids / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
 
 
