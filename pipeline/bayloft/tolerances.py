@@ -129,5 +129,15 @@ DRILLED_MM = 0.05
 PECK_CLEAR_MM = 1.0
 """mm above the stock to which a drilling cutter comes up to bring out chips (common practice, no source)."""
 
+RAMP_SHARE = 0.02
+"""Share by which a descent may be steeper than the ramp: the chords of a small arc are that much shorter than it."""
+
+LOOSE_MM2 = 25.0
+"""mm2, least piece of waste that must not lie loose under a turning cutter: of 5 x 5 mm and plywood of 6 mm it weighs
+0.1 g and goes the way of the chips (common practice, no source)."""
+
+HOLDING_MM = 0.5
+"""mm, least width of wood that holds a piece: half a veneer of thin plywood (common practice, no source)."""
+
 TAB_ANCHOR_MM = 2.0
 """mm of stock beyond the cut that a tab needs to hold on to (common practice, no source)."""

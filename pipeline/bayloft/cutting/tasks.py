@@ -12,6 +12,7 @@ import numpy as np
 from bayloft.cutting.offsets import parallels
 from bayloft.cutting.passes import Span
 from bayloft.cutting.reach import circle
+from bayloft.cutting.tabs import Tab, spans_along
 from bayloft.cutting.track import Track
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.part import Part
@@ -23,9 +24,10 @@ Operation = Literal["scribe", "drill", "cut"]
 OPERATIONS: tuple[Operation, ...] = ("scribe", "drill", "cut")
 """What a cutter can be asked to do: scribed lines, holes, openings and outlines."""
 
-Kind = Literal["scribed line", "drilled hole", "milled hole", "opening", "outline"]
-KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "opening", "outline")
-"""In the order in which they are cut: a part stays whole in its sheet until everything inside is done."""
+Kind = Literal["scribed line", "drilled hole", "milled hole", "waste", "opening", "outline"]
+KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "waste", "opening", "outline")
+"""In the order in which they are cut: a part stays whole in its sheet until everything inside is done, and waste that
+is milled away is one with the sheet until it is gone."""
 
 _RING_SHARE = 0.8
 """Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice)."""
@@ -33,9 +35,9 @@ _RING_SHARE = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; one for
-    all others), or the point of a drilled hole; where a closed track meets tabs; whether a piece comes free inside or
-    outside of it.
+    """One thing to cut of a part. Tracks of the cutter's centre (of a milled hole and of waste those round it, from the
+    inside out; one for all others), or the point of a drilled hole; where the track of an opening or outline meets
+    tabs; whether a piece comes free inside or outside of it.
     """
 
     kind: Kind
@@ -50,7 +52,7 @@ class Task:
         """The places where it may start, each with its way along the track: both ends of an open one, and those of a
         closed one's lines and arcs that are clear of tabs.
         """
-        if self.kind in {"drilled hole", "milled hole"}:
+        if self.kind in {"drilled hole", "milled hole", "waste"}:
             return ((self.start, 0.0),)
         track = self.tracks[0]
         length = track.length_mm
@@ -109,6 +111,11 @@ def tasks_of(
             frees = any(_parallel_tracks(opening, -2 * radius, turned=False))
             for track in _parallel_tracks(opening, -radius, turned=way == "conventional"):
                 yield Task(kind="opening", part=part.title, tracks=(track,), frees=frees)
+
+
+def spanned(task: Task, tabs: Sequence[Tab], cutter_mm: float) -> Task:
+    """Return an outline or an opening with the spans in which a cutter of this diameter would touch a tab."""
+    return replace(task, spans=spans_along(task.tracks[0], tabs, cutter_mm))
 
 
 def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:

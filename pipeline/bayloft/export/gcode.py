@@ -100,7 +100,7 @@ def proved(path: Toolpath, cut: str, air: str) -> CutFiles:
     programs = read(cut), read(air)
     findings = [*_unread(path, programs)]
     if not findings:
-        findings += proved_on_the_sheet(path.job, path.tabs, programs[0].motions)
+        findings += proved_on_the_sheet(path, programs[0].motions)
         findings += proved_in_the_air(path.job, programs[0].motions, programs[1].motions)
     failures = tuple(finding for finding in findings if not finding.passed)
     if failures:
