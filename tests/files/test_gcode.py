@@ -163,6 +163,29 @@ def test_comments_cannot_end_early() -> None:
     assert len(comment("x" * 500)) == 74
 
 
+HOSTILE = ["MSG,stop", "LOGOPEN,x", " msg , stop", "DEBUG,#1", "PRINT,G0 Z-9", "AXIS,hide", "!", "~?", "$X"]
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", HOSTILE)
+def test_no_name_becomes_a_command(bench: Bench, tag: Drawing, tmp_path: Path, name: str, dialect: str) -> None:
+    machine = replace(bench.machine, dialect=dialect)
+    files = cut_files(name, [replace(tag, name=name)], *bench._replace(machine=machine), ("drill",))
+    for place in files.write(tmp_path, "s"):
+        text = place.read_text(encoding="ascii")
+        comments = [line for line in text.splitlines() if "(" in line]
+        assert sum("hole, " in line for line in comments) == 2
+        ours = "program|stock|places|cutter|way|CAUTION:|Use|Manuals|step|DRY"
+        assert all(re.fullmatch(rf"\(({ours}) [^()!?~%;]*\)", line) for line in comments)
+        assert not re.findall(r"[!?~]", text)
+
+
+@pytest.mark.parametrize("name", ["(MSG,stop)", "( logopen , x)", "(,)", "(wait!)", "(?)", "(~)"])
+def test_a_comment_that_is_a_command_is_a_problem(name: str) -> None:
+    (problem,) = read(f"{name}\nM30\n").problems
+    assert problem == f"line 1: a comment that a controller may act on: {name!r}"
+
+
 # Files spoilt on purpose.
 
 
