@@ -30,7 +30,8 @@ KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "waste
 is milled away is one with the sheet until it is gone."""
 
 _RING_SHARE = 0.8
-"""Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice)."""
+"""Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,8 +121,8 @@ def spanned(task: Task, tabs: Sequence[Tab], cutter_mm: float) -> Task:
 def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:
     """Return the tasks by kind as in `KINDS`, of each kind the nearest next, each started where it is nearest.
 
-    Deterministic: of places equally near to 1e-6 mm the first is taken. The nearest next is common practice; it is not
-    the shortest tour.
+    Deterministic: of places equally near to 1e-6 mm the first is taken. The nearest next is common practice, no source;
+    it is not the shortest tour.
     """
     found: list[Task] = []
     here = start
