@@ -182,7 +182,7 @@ def _loose(job: Job, parts: Sequence[Polygon], gone: BaseGeometry) -> Iterator[F
             left, bottom, right, top = piece.bounds
             text = (
                 f"waste of {right - left:.1f} x {top - bottom:.1f} mm comes loose at {left:.1f}, {bottom:.1f} mm on the"
-                " sheet; move the parts round it apart"
+                " sheet; a larger gap in the shop file moves the parts round it apart"
             )
             yield _failure("waste-loose", job, piece.area, LOOSE_MM2, text, unit="mm2")
 
