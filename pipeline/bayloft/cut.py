@@ -38,6 +38,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.naming import slug_of
 from bayloft.spec.shop import Cutter, Machine, Paper, Shop, Stock
 from bayloft.spec.shop_loading import load_shop
+from bayloft.spec.usual_settings import unusual
 from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 from bayloft.workers import spread
 
@@ -185,7 +186,7 @@ def _cut_one(
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
         programs, warnings = _programs(layout, board, shop, tools)
-        warnings = (*warnings, *_name_unwritten(board))
+        warnings = (*unusual(shop), *warnings, *_name_unwritten(board))
         job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
     with writing(folder):
         if renewed:

@@ -117,7 +117,7 @@ GCODE_DECIMALS = 4
 
 ARC_RULE_MM = 0.002
 """mm by which the radii from an arc's centre to its two ends may differ (NIST RS274/NGC interpreter, version 3, 3.5.3,
-for millimetres)."""
+for millimetres; from memory)."""
 
 FLATTEST_ARC_MM = 0.0005
 """mm, least sagitta of an arc written as one: a line cannot be told from a flatter one, and its centre is far away."""
@@ -141,10 +141,21 @@ SCRIBE_MM, SCRIBE_WIDEST_MM = 0.5, 3.2
 lettering that can be read (common practice, no source)."""
 
 DRILLED_MM = 0.05
-"""mm by which a hole's diameter may differ from the cutter's and be drilled: a cutter's own tolerance."""
+"""mm by which a hole's diameter may differ from the cutter's and be drilled: a cutter's own tolerance (common practice,
+no source)."""
 
 PECK_CLEAR_MM = 1.0
 """mm above the stock to which a drilling cutter comes up to bring out chips (common practice, no source)."""
+
+RAMP_SHARE = 0.02
+"""Share by which a descent may be steeper than the ramp: the chords of a small arc are that much shorter than it."""
+
+LOOSE_MM2 = 25.0
+"""mm2, least piece of waste that must not lie loose under a turning cutter: of 5 x 5 mm and plywood of 6 mm it weighs
+0.1 g and goes the way of the chips (common practice, no source)."""
+
+HOLDING_MM = 0.5
+"""mm, least width of wood that holds a piece: half a veneer of thin plywood (common practice, no source)."""
 
 TAB_ANCHOR_MM = 2.0
 """mm of stock beyond the cut that a tab needs to hold on to (common practice, no source)."""

@@ -137,6 +137,24 @@ def test_small_parts_take_the_narrow_cutter_alone(small_done: tuple[Path, Result
     assert list(tree(folder)) == sorted(["cut-list.csv", *KNOT_PRINTS, "report.json", *KNOT_SHEETS])
 
 
+def test_what_no_shop_does_is_said(small_done: tuple[Path, Result]) -> None:
+    lines = SHED.splitlines()
+    deep = lines.index('pass_depth = "5 mm"') + 1
+    told = [line for line in small_done[1].output.splitlines() if "is unusual" in line]
+    assert told[0] == (
+        f'  warning: shed.toml:{deep}: cutters[1].pass_depth: "5 mm" is unusual for a cutter of 3 mm: 0.3 to 3 mm is '
+        "usual; less takes hours, more bends or snaps the cutter (common practice, no source)"
+    )
+    # Of the wide one its diameter and its chip load.
+    assert [line.split(": ")[2] for line in told[1:]] == ["cutters[2].diameter", "cutters[2].chip_load"]
+    listed = [check for check in said_in(small_done[0])["job"]["checks"] if check["code"] == "unusual"]
+    assert [f"  warning: {check['where']}: {check['text']}" for check in listed] == told
+
+
+def test_the_shops_of_the_shed_are_usual(done: tuple[Path, Result]) -> None:
+    assert "is unusual" not in done[1].output
+
+
 def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Result]) -> None:
     folder = done[0]
     said = said_in(folder)

@@ -6,17 +6,17 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from math import atan2, ceil, hypot, pi, sqrt
+from math import pi, sqrt
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon, unary_union
 
 from bayloft.cutting.offsets import parallels
 from bayloft.cutting.toolpath import Toolpath, job_of, toolpath
+from bayloft.drawing.contour import Contour
 from bayloft.drawing.half_outline import half_outline
 from bayloft.drawing.sheet import CUT, DRILL, Drawing
 from bayloft.export.gcode import comment, cut_files, proved, written
@@ -26,16 +26,14 @@ from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body
 from bayloft.spec.dialects import DIALECTS
 from bayloft.spec.loading import load_board
-from bayloft.tolerances import ARC_RULE_MM, CUT_TRUE_MM
+from bayloft.tolerances import CUT_TRUE_MM, HOLDING_MM, LOOSE_MM2
+
+from .gcode_ways import FINE_MM, ways
 
 if TYPE_CHECKING:
     from conftest import Bench
 
-Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[2] / "specs"
-
-FINE_MM = 0.005
-"""Flattening of this test's own simulation, and with it the size of its rounding."""
 
 
 @cache
@@ -64,42 +62,6 @@ def refused(path: Toolpath) -> Callable[[str], set[str]]:
         return {finding.code for finding in refusal.value.findings}
 
     return codes
-
-
-def ways(text: str) -> list[tuple[str, Array]]:
-    """Return each motion as pygcode understands it: its word, and points (n, 3) along it in mm."""
-    from pygcode import Line, Machine  # noqa: PLC0415
-
-    machine = Machine()
-    place = np.array([0.0, 0.0, 0.0])
-    found = []
-    for line in text.splitlines():
-        if line == "%":
-            continue
-        block = Line(line).block
-        machine.process_block(block)
-        target = np.array([machine.pos.values[axis] for axis in "XYZ"])
-        codes = [code for code in block.gcodes if code.word_letter == "G" and code.word.value in (0, 1, 2, 3)]
-        if codes:
-            word = f"G{codes[0].word.value:.0f}"
-            centre = [codes[0].params[axis].value if axis in codes[0].params else 0.0 for axis in "IJ"]
-            found.append((word, along(word, place, target, centre)))
-        place = target
-    return found
-
-
-def along(word: str, start: Array, end: Array, centre: list[float]) -> Array:
-    if word in ("G0", "G1"):
-        return np.array([start, end])
-    x, y = start[0] + centre[0], start[1] + centre[1]
-    first, last = atan2(start[1] - y, start[0] - x), atan2(end[1] - y, end[0] - x)
-    sweep = (last - first) % (2 * pi) if word == "G3" else -((first - last) % (2 * pi))
-    radius = hypot(*centre)
-    assert abs(radius - hypot(end[0] - x, end[1] - y)) <= ARC_RULE_MM
-    share = np.linspace(0.0, 1.0, 2 + ceil(abs(sweep) / np.sqrt(8 * FINE_MM / radius)))
-    angles = first + share * sweep
-    heights = start[2] + share * (end[2] - start[2])
-    return np.column_stack([x + radius * np.cos(angles), y + radius * np.sin(angles), heights])
 
 
 def ground(text: str, level_mm: float, radius_mm: float) -> Polygon:
@@ -201,6 +163,29 @@ def test_comments_cannot_end_early() -> None:
     assert len(comment("x" * 500)) == 74
 
 
+HOSTILE = ["MSG,stop", "LOGOPEN,x", " msg , stop", "DEBUG,#1", "PRINT,G0 Z-9", "AXIS,hide", "!", "~?", "$X"]
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", HOSTILE)
+def test_no_name_becomes_a_command(bench: Bench, tag: Drawing, tmp_path: Path, name: str, dialect: str) -> None:
+    machine = replace(bench.machine, dialect=dialect)
+    files = cut_files(name, [replace(tag, name=name)], *bench._replace(machine=machine), ("drill",))
+    for place in files.write(tmp_path, "s"):
+        text = place.read_text(encoding="ascii")
+        comments = [line for line in text.splitlines() if "(" in line]
+        assert sum("hole, " in line for line in comments) == 2
+        ours = "program|stock|places|cutter|way|CAUTION:|Use|Manuals|step|DRY"
+        assert all(re.fullmatch(rf"\(({ours}) [^()!?~%;]*\)", line) for line in comments)
+        assert not re.findall(r"[!?~]", text)
+
+
+@pytest.mark.parametrize("name", ["(MSG,stop)", "( logopen , x)", "(,)", "(wait!)", "(?)", "(~)"])
+def test_a_comment_that_is_a_command_is_a_problem(name: str) -> None:
+    (problem,) = read(f"{name}\nM30\n").problems
+    assert problem == f"line 1: a comment that a controller may act on: {name!r}"
+
+
 # Files spoilt on purpose.
 
 
@@ -217,9 +202,56 @@ def test_a_wrong_side_is_refused(bench: Bench, tag: Drawing, path: Toolpath) -> 
 def test_a_missing_tab_is_refused(path: Toolpath, refused: Callable[[str], set[str]]) -> None:
     lines = written(path, DIALECTS["arcs"]).splitlines()
     first = max(i for i, line in enumerate(lines) if "outline" in line)
-    lift = next(i for i in range(first, len(lines)) if lines[i] == "G1 Z-4.5000" and "Z-6.3" in lines[i + 2])
-    del lines[lift + 2], lines[lift]
+    # Straight up before the tab; over it; to and fro behind it.
+    lift = next(i for i in range(first, len(lines)) if lines[i] == "G1 Z-4.5000" and "Z-6.3" in lines[i + 3])
+    del lines[lift + 2 : lift + 4], lines[lift]
     assert "tab-cut" in refused("\n".join(lines) + "\n")
+
+
+def test_a_plunge_behind_a_tab_is_refused(path: Toolpath, refused: Callable[[str], set[str]]) -> None:
+    lines = written(path, DIALECTS["arcs"]).splitlines()
+    first = max(i for i, line in enumerate(lines) if "outline" in line)
+    lift = next(i for i in range(first, len(lines)) if lines[i] == "G1 Z-4.5000" and "Z-6.3" in lines[i + 3])
+    lines[lift + 2 : lift + 4] = ["G1 Z-6.3000 F540"]
+    lines[lift + 3] += " F1800"
+    assert refused("\n".join(lines) + "\n") == {"plunged", "air-other"}
+
+
+@pytest.mark.parametrize("depth_mm", [-0.5, -2.1, -6.3])
+def test_a_plunge_into_the_wood_is_refused(path: Toolpath, refused: Callable[[str], set[str]], depth_mm: float) -> None:
+    text = written(path, DIALECTS["arcs"])
+    start = text.rindex("outline")
+    assert "plunged" in refused(text[:start] + text[start:].replace("G1 Z0.0000", f"G1 Z{depth_mm:.4f}", 1))
+
+
+def test_a_ramp_too_steep_is_refused(bench: Bench, tag: Drawing) -> None:
+    for entry in ("ramp", "helix"):
+        cutting = replace(bench.cutting, entry=entry)
+        steep = bench._replace(cutting=replace(cutting, ramp_deg=4.0))
+        written_for = toolpath(job_of("sheet 1", [tag], *steep, operations=("cut",)))
+        asked = replace(written_for, job=replace(written_for.job, cutting=cutting))
+        texts = [written(written_for, DIALECTS["arcs"], air=air) for air in (False, True)]
+        assert proved(written_for, *texts).tabs > 0
+        with pytest.raises(CheckError) as refusal:
+            proved(asked, *texts)
+        assert {finding.code for finding in refusal.value.findings} == {"plunged"}
+
+
+def test_loose_waste_is_refused(bench: Bench) -> None:
+    # The window frees a disc of 5 mm radius, too small for a tab of 20 mm: it is milled away; without that it is loose.
+    plate = Contour.straight([[0, 0], [120, 0], [120, 90], [0, 90]], closed=True)
+    drawing = Drawing(name="frame", contours=((CUT, plate), (CUT, Contour.circle((60, 45), 11)))).moved(100.0, 100.0)
+    long = bench._replace(cutting=replace(bench.cutting, tab_length_mm=20.0))
+    whole = toolpath(job_of("sheet 1", [drawing], *long))
+    assert [stage.kind for stage in whole.stages] == ["waste", "opening", "outline"]
+    spoilt = replace(whole, stages=whole.stages[1:])
+    with pytest.raises(CheckError) as refusal:
+        proved(whole, *(written(spoilt, DIALECTS["arcs"], air=air) for air in (False, True)))
+    (finding,) = refusal.value.findings
+    assert (finding.code, finding.limit) == ("waste-loose", LOOSE_MM2)
+    # Drawn in by half of what holds nothing.
+    assert finding.measured == pytest.approx(pi * (5.0 - HOLDING_MM / 2) ** 2, rel=0.01)
+    assert "waste of 9.5 x 9.5 mm comes loose at 155.3, 140.3 mm on the sheet" in finding.text
 
 
 def test_a_part_without_tabs_is_not_held(bench: Bench, tag: Drawing, path: Toolpath) -> None:

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import atan, degrees
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from shapely import Point, union_all
 
 from bayloft.cutting.passes import lifted
-from bayloft.cutting.tasks import KINDS
+from bayloft.cutting.reach import polygon
+from bayloft.cutting.sweep import covered
+from bayloft.cutting.tabs import Tab, spans_along, tabs_along
+from bayloft.cutting.tasks import KINDS, tasks_of
 from bayloft.cutting.toolpath import job_of, toolpath
 from bayloft.cutting.track import Track
+from bayloft.cutting.waste import milled_away, tied
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, Drawing
 from bayloft.export.gcode import cut_files
 from bayloft.findings import CheckError, Finding
+from bayloft.tolerances import HOLDING_MM
 
 if TYPE_CHECKING:
     from conftest import Bench
@@ -92,18 +100,55 @@ def test_a_feed_beyond_the_machine_is_held_back_and_said(bench: Bench) -> None:
     assert max(move.feed_mm_min or 0.0 for stage in path.stages for move in stage.moves) == 3000.0
 
 
-def test_what_comes_loose_is_said(bench: Bench) -> None:
-    window = Contour.straight([[30, 30], [44, 30], [44, 44], [30, 44]], closed=True)
-    codes = {finding.code for finding in cut_files("s", [plate((CUT, window))], *bench).findings}
-    assert "tabs-few-inside" in codes
-    # A slot not wider than two cutters leaves nothing that could come loose.
-    slot = Contour(
-        points=np.array([[30.0, 30], [60, 30], [60, 40], [30, 40]]), bulges=np.array([0, 1, 0, 1]), closed=True
-    )
-    codes = {finding.code for finding in cut_files("s", [plate((CUT, slot))], *bench).findings}
-    assert "tabs-few-inside" not in codes
+def test_what_an_opening_frees_is_held_or_goes(bench: Bench) -> None:
+    # Of windows of 30 and 20 mm the 6 mm cutter frees pieces of 18 and 8 mm side, of one of 14 mm a crumb of 2 mm.
+    kinds = {}
+    for side in (30.0, 20.0, 14.0):
+        window = Contour.straight([[30, 30], [30 + side, 30], [30 + side, 30 + side], [30, 30 + side]], closed=True)
+        long = bench._replace(cutting=replace(bench.cutting, tab_length_mm=14.0 if side == 20.0 else 8.0))
+        path = toolpath(job_of("s", [plate((CUT, window))], *long))
+        inside = [tab for tab in path.tabs if 130.0 < tab.x_mm < 160.0 and 80.0 < tab.y_mm < 110.0]
+        kinds[side] = len(inside), len(path.cleared), [stage.kind for stage in path.stages]
+        assert cut_files("s", [plate((CUT, window))], *long).tabs == len(path.tabs)
+    assert kinds == {
+        30.0: (4, 0, ["opening", "outline"]),
+        20.0: (0, 1, ["waste", "opening", "outline"]),
+        14.0: (0, 0, ["opening", "outline"]),
+    }
     free = bench._replace(cutting=replace(bench.cutting, tabs=0))
     assert "no-tabs" in {finding.code for finding in cut_files("s", [plate()], *free).findings}
+
+
+def test_waste_between_parts_is_tied_or_left_to_the_mill(bench: Bench) -> None:
+    """Four plates 8 mm apart round a square of 48 mm, of which their cuts leave 36 mm."""
+    corners = [(-60, -60, 40, 0), (48, -60, 108, 40), (8, 48, 108, 108), (-60, 8, 0, 108)]
+    outlines = [
+        Contour.straight([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], closed=True).moved(200.0, 200.0)
+        for x0, y0, x1, y1 in corners
+    ]
+    tasks, tabs = [], []
+    for number, outline in enumerate(outlines):
+        part = Part(drawing=Drawing(name="p", contours=((CUT, outline),)), title=f"plate {number}", number=number)
+        (task,) = tasks_of(part, 6.0, "climb", ("cut",), scribing=False)
+        tasks.append(task)
+        found = tabs_along(task.tracks[0], part.title, 6.0, bench.cutting, bench.stock, waste_on_left=True)
+        tabs += [tab for tab in found if np.hypot(tab.x_mm - 224.0, tab.y_mm - 224.0) > 45.0]
+    assert len(tabs) >= 4
+    more, loose = tied(tasks, tabs, bench.stock, bench.cutter, bench.cutting)
+    (tie,) = more[len(tabs) :]
+    assert loose == ()
+    assert max(abs(tie.x_mm - 224.0), abs(tie.y_mm - 224.0)) == pytest.approx(21.0)
+    # A tab that is as long as a side finds no place.
+    long = replace(bench.cutting, tab_length_mm=45.0)
+    more, (piece,) = tied(tasks, tabs, bench.stock, bench.cutter, long)
+    assert len(more) == len(tabs)
+    assert piece.area == pytest.approx((36.0 - HOLDING_MM) ** 2, abs=1.0)
+    # The mill leaves nothing of it, and does not come near the plates.
+    task, ground = milled_away(piece, "plate 0", bench.cutter)
+    gone = union_all([shape for track in task.tracks for each in track.pieces for shape in covered(each, 3.0)])
+    assert piece.difference(gone).area == 0.0
+    assert gone.difference(ground.buffer(3.0 + 1e-3)).area < 0.1
+    assert min(gone.distance(polygon(outline)) for outline in outlines) == pytest.approx(3.0, abs=0.15)
 
 
 def test_inside_comes_before_outside(bench: Bench, tag: Drawing) -> None:
@@ -143,12 +188,44 @@ def test_tabs_stand_no_further_apart_than_asked(bench: Bench) -> None:
 
 
 def test_a_profile_is_lifted_over_tabs_and_nowhere_else() -> None:
-    found = lifted(((0.0, 0.0), (50.0, -6.0), (150.0, -6.0)), [(20.0, 60.0)], 100.0, -4.5)
-    # The ramp meets the tab's top at 37.5 mm; once round, the same tab is met again at 120 mm.
-    expected = [(0, 0), (20, -2.4), (37.5, -4.5), (50, -4.5), (60, -4.5), (60, -6), (100, -6), (120, -6), (120, -4.5)]
-    assert [place for place in found if place[0] != 100.0] == [
-        pytest.approx(place) for place in [*(e for e in expected if e[0] != 100), (150, -4.5)]
-    ]
+    # A slope of 1 in 10; the tab stands from 20 to 60 mm of 100, up to -4.5.
+    tab = (20.0, 60.0)
+    found = lifted(((0.0, 0.0), (60.0, -6.0), (160.0, -6.0)), [tab], 100.0, -4.5, degrees(atan(0.1)))
+    over = [(0, 0), (20, -2), (45, -4.5), (60, -4.5)]
+    # Behind it 1.5 mm down: 7.5 mm forth and back. Once round, the tab is met again at 120 mm.
+    assert found == tuple(
+        pytest.approx(place)
+        for place in [*over, (67.5, -5.25), (60, -6), (100, -6), (120, -6), (120, -4.5), (160, -4.5)]
+        if place != (100, -6)
+    )
+
+
+def test_behind_a_tab_what_is_cleared_is_gone_through_and_the_rest_is_ramped() -> None:
+    # Once round at -5, then at -8. There the cutter goes straight down to -5, and by 30 mm of way in 8 mm of room.
+    tabs = [(20.0, 40.0), (48.0, 60.0)]
+    places = ((0.0, -5.0), (100.0, -5.0), (130.0, -8.0), (230.0, -8.0))
+    found = lifted(places, tabs, 100.0, -4.0, degrees(atan(0.1)))
+    behind = found[found.index((140.0, -4.0)) + 1 :][:6]
+    assert behind == tuple(
+        pytest.approx(place) for place in [(140, -5), (147.5, -5.75), (140, -6.5), (147.5, -7.25), (140, -8), (148, -8)]
+    )
+
+
+def test_tabs_without_room_between_them_are_one_span() -> None:
+    track = Track.along(Contour.circle((0, 0), 40))
+
+    def tab(degrees_round: float) -> Tab:
+        x, y = 40 * np.cos(np.radians(degrees_round)), 40 * np.sin(np.radians(degrees_round))
+        return Tab(x_mm=x, y_mm=y, ground=Point(x, y).buffer(5.0), top_mm=-4.5, part="ring")
+
+    # Each takes up the ways at which the cutter's rim is within 5 mm of its middle.
+    half = np.degrees(2 * np.arcsin((5.0 + 3.0) / 80.0))
+    for gap_deg, spans in ((3.0, 2), (0.5, 1)):
+        found = spans_along(track, [tab(90.0), tab(90.0 + 2 * half + gap_deg)], 6.0)
+        assert len(found) == spans
+        assert found[-1][1] - found[0][0] == pytest.approx(np.radians(4 * half + gap_deg) * 40, abs=0.1)
+    # Over the start of the track, too.
+    assert len(spans_along(track, [tab(-half - 0.2), tab(half + 0.2)], 6.0)) == 1
 
 
 def test_a_hole_that_is_no_circle_and_a_track_of_no_length_are_defects(bench: Bench) -> None:

@@ -16,6 +16,8 @@ from bayloft.errors import SpecError, spelled
 from bayloft.spec.loading import load_board
 from bayloft.spec.shop import Shop
 from bayloft.spec.shop_loading import load_shop
+from bayloft.spec.shop_models import CutterTable, CuttingTable, MachineTable, StockTable
+from bayloft.spec.usual_settings import USUAL, unusual
 
 ASKED: tuple[frozenset[int] | Literal["all"] | None, ...] = (None, "all", frozenset({2}))
 
@@ -217,3 +219,62 @@ def test_parts_are_chosen_by_number() -> None:
 def test_what_names_no_parts_is_refused(text: str) -> None:
     with pytest.raises(SpecError, match="this names no parts"):
         part_numbers(text)
+
+
+@pytest.mark.parametrize("shop", sorted(SHOPS.glob("*.toml")), ids=lambda path: path.stem)
+def test_the_shops_of_the_shed_are_usual(shop: Path) -> None:
+    assert unusual(load_shop(shop)) == ()
+
+
+UNUSUAL = [
+    ("cutters", "pass_depth", '"18 mm"', "4 mm: 0.4 to 4 mm is usual"),
+    ("cutters", "pass_depth", '"0.1 mm"', "4 mm: 0.4 to 4 mm is usual"),
+    ("cutters", "chip_load", '"2 mm/flute"', "4 mm: 0.012 to 0.2 mm is usual"),
+    ("cutters", "chip_load", '"0.004 mm/flute"', "4 mm: 0.012 to 0.2 mm is usual"),
+    ("cutters", "rpm", "400", "5000 to 30000 rpm is usual"),
+    ("cutters", "rpm", "90000", "5000 to 30000 rpm is usual"),
+    ("cutters", "flutes", "8", "1 to 4 is usual"),
+    ("machine", "travel_height", '"1 mm"', "5 to 60 mm is usual"),
+    ("machine", "greatest_feed", '"40 mm/min"', "300 to 15000 mm/min is usual"),
+    ("machine", "greatest_feed", '"45 m/min"', "300 to 15000 mm/min is usual"),
+    ("machine", "rapid", '"50 mm/min"', "500 to 30000 mm/min is usual"),
+    ("cutting", "ramp", '"45 deg"', "1 to 10 degrees is usual"),
+    ("cutting", "tabs", "1", "2 to 12 is usual"),
+    ("cutting", "tab_length", '"1 mm"', "4 to 30 mm is usual"),
+    ("cutting", "tab_height", '"0.2 mm"', "0.8 to 6 mm is usual"),
+    ("cutting", "tab_spacing", '"5 m"', "60 to 800 mm is usual"),
+    ("cutting", "below", '"0 mm"', "0.1 to 1 mm is usual"),
+    ("cutting", "below", '"5 mm"', "0.1 to 1 mm is usual"),
+    ("cutting", "gap", '"300 mm"', "0 to 50 mm is usual"),
+    ("cutting", "fit", '"2 mm"', "0.05 to 0.5 mm is usual"),
+]
+
+
+@pytest.mark.parametrize(("table", "key", "typed", "usual"), UNUSUAL, ids=str)
+def test_what_no_shop_does_is_said_and_done(tmp_path: Path, table: str, key: str, typed: str, usual: str) -> None:
+    header = {"cutters": "[[cutters]]", "machine": "[machine]", "cutting": "[cutting]"}[table]
+    text = LEAST if header in LEAST else f"{LEAST}\n{header}\n"
+    lines = text.replace(header, f"{header}\n{key} = {typed}").splitlines()
+    (found,) = unusual(loaded(tmp_path, "\n".join(lines)))
+    place = "cutters[1]" if table == "cutters" else table
+    assert (found.code, found.severity) == ("unusual", "warning")
+    assert found.where == f"shop.toml:{lines.index(f'{key} = {typed}') + 1}: {place}.{key}"
+    assert found.text.startswith(f"{typed} is unusual")
+    assert f"{usual}; " in found.text
+    assert found.text.endswith(" (common practice, no source)")
+
+
+def test_nothing_assumed_is_unusual_and_no_tabs_are_told_of_elsewhere(tmp_path: Path) -> None:
+    for diameter, depth in (("0.8 mm", "4 mm"), ("16 mm", "40 mm")):
+        text = LEAST.replace('diameter = "4 mm"', f'diameter = "{diameter}"')
+        text = text.replace('cutting_depth = "20 mm"', f'cutting_depth = "{depth}"')
+        assert unusual(loaded(tmp_path, text)) == ()
+    assert unusual(loaded(tmp_path, f"{LEAST}\n[cutting]\ntabs = 0\n")) == ()
+
+
+def test_every_usual_range_is_of_a_key_of_its_table() -> None:
+    models = {"stock": StockTable, "cutters": CutterTable, "machine": MachineTable, "cutting": CuttingTable}
+    assert USUAL.keys() == models.keys()
+    for table, rows in USUAL.items():
+        assert {row.key for row in rows} <= set(models[table].model_fields)
+        assert all(row.low < row.high and row.reason for row in rows)

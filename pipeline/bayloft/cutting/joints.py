@@ -15,30 +15,33 @@ from bayloft.spec.shop import Cutting, JointKind
 Array = NDArray[np.float64]
 
 KEY_MM, NECK_MM, FLARE_DEG = 24.0, 18.0, 12.0
-"""A dovetail key: its length, its width at the shoulder, and how far its flanks flare."""
+"""A dovetail key: its length, its width at the shoulder, and how far its flanks flare (common practice, no source)."""
 
 KEY_ROUND_MM = 4.0
 """Radius of the inside corners at a key's neck, and of the corners of its head; those of the socket's head are larger
-by the fit. A cutter of 8 mm or 5/16 in goes round them all."""
+by the fit. A cutter of 8 mm or 5/16 in goes round them all, which is where the size is from."""
 
 KEY_EVERY_MM, BESIDE_KEY_MM = 180.0, 6.0
-"""Height of a part for which it gets one more key, and the stuff left between a key and the part's edge."""
+"""Height of a part for which it gets one more key, and the stuff left between a key and the part's edge
+(common practice, no source)."""
 
 LAP_MM = 80.0
-"""Length in which the pieces of a half-lap lie on each other."""
+"""Length in which the pieces of a half-lap lie on each other (common practice, no source)."""
 
 PLATE_MM, PLATE_HIGH_MM, PLATE_INSET_MM, PLATE_ROUND_MM = 200.0, 120.0, 10.0, 8.0
 """Length of a splice plate and its greatest height, its distance from the part's edges, which a maker traces along, and
-its corners' radius."""
+its corners' radius (common practice, no source)."""
 
 DOWEL_MM, DOWEL_INSET_MM = 6.0, 12.0
-"""Holes for the dowels that hold both pieces where they belong while the glue sets; their middles from any edge."""
+"""Holes for the dowels that hold both pieces where they belong while the glue sets; their middles from any edge
+(common practice, no source)."""
 
 LAP_DOWELS_MM, PLATE_DOWELS_MM = (-20.0, 20.0), (-40.0, -18.0, 18.0, 40.0)
-"""Where the dowels stand, along the part from the middle of the joint; high and low by turns."""
+"""Where the dowels stand, along the part from the middle of the joint; high and low by turns (common practice, no
+source)."""
 
 PLACES = 9
-"""Places along a joint where the height of the part is looked at."""
+"""Places along a joint where the height of the part is looked at (no source: no outline turns back between them)."""
 
 _REACHES: dict[JointKind, tuple[float, float]] = {
     "dovetail": (0.0, KEY_MM),

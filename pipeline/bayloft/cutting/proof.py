@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from bayloft.cutting.engagement import too_deep
+from bayloft.cutting.engagement import plunged, too_deep
 from bayloft.cutting.moves import Motion
-from bayloft.cutting.reach import closed_by, opened_by, polygon
+from bayloft.cutting.reach import closed_by, ground_of, opened_by, polygon
 from bayloft.cutting.sweep import covered, strayed, swept
 from bayloft.cutting.tabs import Tab
-from bayloft.cutting.toolpath import Job
+from bayloft.cutting.toolpath import Job, Toolpath
 from bayloft.cutting.track import Piece, pieces_of
-from bayloft.drawing.part import Part
+from bayloft.cutting.waste import standing
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding, Severity
 from bayloft.spec.shop import Machine
-from bayloft.tolerances import CUT_TRUE_MM, LAYOUT_MM, LEVEL_MM, SCRIBE_MM
+from bayloft.tolerances import CUT_TRUE_MM, LAYOUT_MM, LEVEL_MM, LOOSE_MM2, SCRIBE_MM
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -33,14 +33,17 @@ def minutes(motions: Sequence[Motion], machine: Machine) -> float:
     return sum(m.length_mm / (machine.rapid_mm_min if m.rapid else m.feed_mm_min) for m in motions)
 
 
-def proved_on_the_sheet(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> tuple[Finding, ...]:
-    """Return what the motions of a file do to the sheet: failures, and a note of the greatest deviations.
+def proved_on_the_sheet(path: Toolpath, motions: Sequence[Motion]) -> tuple[Finding, ...]:
+    """Return what the motions of a file do to the sheet of a toolpath: failures, and a note of the greatest deviations.
+    Of the toolpath its job is taken, its tabs, and the waste it clears; none of its moves.
 
     Codes: "rapid-low" (a rapid move below travel height), "spindle-off", "feed-high", "too-low" (deeper than asked),
     "off-bed", "off-stock", "gouged" (cut where nothing should be), "left-standing" (not cut where it should be),
-    "tab-cut", "not-held" (a part that no tab ties to the sheet), "pass-deep" (more than a pass at once).
+    "tab-cut", "not-held" (a part that no tab ties to the sheet), "waste-loose" (waste that none ties to it),
+    "pass-deep" (more than a pass at once), "plunged" (down into wood steeper than the ramp).
     """
-    return (*_bounds(job, motions), *_compared(job, tabs, motions), *too_deep(job, motions))
+    job = path.job
+    return (*_bounds(job, motions), *_compared(path, motions), *too_deep(job, motions), *plunged(job, motions))
 
 
 def proved_in_the_air(job: Job, cut: Sequence[Motion], air: Sequence[Motion]) -> Iterator[Finding]:
@@ -96,20 +99,22 @@ def _bounds(job: Job, motions: Sequence[Motion]) -> Iterator[Finding]:
             yield _failure("feed-high", job, motion.feed_mm_min, greatest, text, unit="mm/min")
 
 
-def _compared(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> Iterator[Finding]:
+def _compared(path: Toolpath, motions: Sequence[Motion]) -> Iterator[Finding]:
     """Yield where the ground gone over differs from the templates', level by level from the top down."""
     from shapely import union_all  # noqa: PLC0415
 
+    job, tabs = path.job, path.tabs
     radius = job.cutter.diameter_mm / 2
     cuts = [*_cuts(job)]
     asked, lines = union_all(cuts), union_all([shape for piece in _scribed(job) for shape in covered(piece, radius)])
     levels = [-LEVEL_MM, LEVEL_MM - SCRIBE_MM, -LEVEL_MM - SCRIBE_MM, LEVEL_MM - job.depth_mm]
     levels += [tabs[0].top_mm + step for step in (LEVEL_MM, -LEVEL_MM) if tabs]
     surface, scribed, below, bottom, *at_tabs = swept(motions, levels, radius)
-    parts = [_kept(part) for part in job.parts]
+    parts = [ground_of(part) for part in job.parts]
+    may_go = union_all([asked, *(waste.buffer(radius, quad_segs=_QUADRANT) for waste in path.cleared)])
     too_much = [
-        strayed(surface.difference(asked).difference(lines), (asked, lines)),
-        strayed(below.difference(asked), (asked,)),
+        strayed(surface.difference(may_go).difference(lines), (may_go, lines)),
+        strayed(below.difference(may_go), (may_go,)),
     ]
     too_much += [strayed(below.intersection(part), (part.boundary,)) for part in parts]
     held = union_all([_around(tab, cuts, radius) for tab in tabs])
@@ -124,13 +129,6 @@ def _compared(job: Job, tabs: Sequence[Tab], motions: Sequence[Motion]) -> Itera
         yield from _loose(job, parts, bottom)
     yield _deviation("gouged", job, too_much, "cut where nothing should be")
     yield _deviation("left-standing", job, too_little, "not cut where it should be")
-
-
-def _kept(part: Part) -> Polygon:
-    """Return the ground of a part, without its openings and holes."""
-    from shapely import union_all  # noqa: PLC0415
-
-    return polygon(part.outline).difference(union_all([polygon(inside) for inside in (*part.openings, *part.holes)]))
 
 
 def _cuts(job: Job) -> Iterator[BaseGeometry]:
@@ -174,15 +172,19 @@ def _cut_tabs(job: Job, tabs: Sequence[Tab], gone: BaseGeometry) -> Iterator[Fin
 
 
 def _loose(job: Job, parts: Sequence[Polygon], gone: BaseGeometry) -> Iterator[Finding]:
-    """Yield the parts that nothing ties to the edge of the sheet when all is cut."""
-    from shapely import box  # noqa: PLC0415
-
-    sheet = box(0.0, 0.0, job.stock.length_mm, job.stock.width_mm)
-    left = sheet.difference(gone)
-    frame = [piece for piece in getattr(left, "geoms", [left]) if piece.intersects(sheet.boundary)]
+    """Yield the parts, and the pieces of waste, that nothing ties to the edge of the sheet when all is cut."""
+    held, loose = standing(job.stock, gone)
     for part, ground in zip(job.parts, parts, strict=True):
-        if "cut" in job.operations and not any(piece.intersects(ground.representative_point()) for piece in frame):
+        if not any(piece.intersects(ground) for piece in held):
             yield _failure("not-held", job, 0.0, 1.0, f"nothing ties {part.title} to the sheet", unit="tabs")
+    for piece in loose:
+        if not any(piece.intersects(ground) for ground in parts):
+            left, bottom, right, top = piece.bounds
+            text = (
+                f"waste of {right - left:.1f} x {top - bottom:.1f} mm comes loose at {left:.1f}, {bottom:.1f} mm on the"
+                " sheet; a larger gap in the shop file moves the parts round it apart"
+            )
+            yield _failure("waste-loose", job, piece.area, LOOSE_MM2, text, unit="mm2")
 
 
 def _deviation(code: str, job: Job, found: Sequence[tuple[float, tuple[float, float]]], what: str) -> Finding:

@@ -39,6 +39,13 @@ def polygon(contour: Contour) -> Polygon:
     return Polygon(contour.flattened(SWEEP_FLATTENING_MM))
 
 
+def ground_of(part: Part) -> Polygon:
+    """Return the ground of a part, without its openings and holes."""
+    from shapely import union_all  # noqa: PLC0415
+
+    return polygon(part.outline).difference(union_all([polygon(inside) for inside in (*part.openings, *part.holes)]))
+
+
 def closed_by(ground: Polygon | MultiPolygon, cutter_mm: float) -> Polygon | MultiPolygon:
     """Return the ground that stays, at the least, when a cutter of this diameter goes round outside of it."""
     radius = cutter_mm / 2

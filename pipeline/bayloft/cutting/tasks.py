@@ -12,6 +12,7 @@ import numpy as np
 from bayloft.cutting.offsets import parallels
 from bayloft.cutting.passes import Span
 from bayloft.cutting.reach import circle
+from bayloft.cutting.tabs import Tab, spans_along
 from bayloft.cutting.track import Track
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.part import Part
@@ -23,19 +24,21 @@ Operation = Literal["scribe", "drill", "cut"]
 OPERATIONS: tuple[Operation, ...] = ("scribe", "drill", "cut")
 """What a cutter can be asked to do: scribed lines, holes, openings and outlines."""
 
-Kind = Literal["scribed line", "drilled hole", "milled hole", "opening", "outline"]
-KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "opening", "outline")
-"""In the order in which they are cut: a part stays whole in its sheet until everything inside is done."""
+Kind = Literal["scribed line", "drilled hole", "milled hole", "waste", "opening", "outline"]
+KINDS: tuple[Kind, ...] = ("scribed line", "drilled hole", "milled hole", "waste", "opening", "outline")
+"""In the order in which they are cut: a part stays whole in its sheet until everything inside is done, and waste that
+is milled away is one with the sheet until it is gone."""
 
 _RING_SHARE = 0.8
-"""Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice)."""
+"""Step between the rings of a milled hole against the cutter's diameter, so that no core is left (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; strokes of
-    a scribed text in their order; one for all others), or the point of a drilled hole; where a closed track meets tabs;
-    whether a piece comes free inside or outside of it.
+    """One thing to cut of a part. Tracks of the cutter's centre (of a milled hole and of waste those round it, from the
+    inside out; strokes of a scribed text in their order; one for all others), or the point of a drilled hole; where the
+    track of an opening or outline meets tabs; whether a piece comes free inside or outside of it.
     """
 
     kind: Kind
@@ -50,7 +53,7 @@ class Task:
         """The places where it may start, each with its way along the track: both ends of an open one, and those of a
         closed one's lines and arcs that are clear of tabs.
         """
-        if self.kind in {"drilled hole", "milled hole"} or len(self.tracks) > 1:
+        if self.kind in {"drilled hole", "milled hole", "waste"} or len(self.tracks) > 1:
             return ((self.start, 0.0),)
         track = self.tracks[0]
         length = track.length_mm
@@ -110,11 +113,16 @@ def tasks_of(
                 yield Task(kind="opening", part=part.title, tracks=(track,), frees=frees)
 
 
+def spanned(task: Task, tabs: Sequence[Tab], cutter_mm: float) -> Task:
+    """Return an outline or an opening with the spans in which a cutter of this diameter would touch a tab."""
+    return replace(task, spans=spans_along(task.tracks[0], tabs, cutter_mm))
+
+
 def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:
     """Return the tasks by kind as in `KINDS`, of each kind the nearest next, each started where it is nearest.
 
-    Deterministic: of places equally near to 1e-6 mm the first is taken. The nearest next is common practice; it is not
-    the shortest tour.
+    Deterministic: of places equally near to 1e-6 mm the first is taken. The nearest next is common practice, no source;
+    it is not the shortest tour.
     """
     found: list[Task] = []
     here = start

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from bayloft.cutting.moves import Move
 from bayloft.cutting.passes import followed, lifted, pecks, profile
-from bayloft.cutting.reach import unfit, unreached
+from bayloft.cutting.reach import ground_of, unfit, unreached
 from bayloft.cutting.tabs import Tab, spans_along, tabs_along
-from bayloft.cutting.tasks import OPERATIONS, Kind, Operation, Task, ordered, tasks_of
+from bayloft.cutting.tasks import OPERATIONS, Kind, Operation, Task, ordered, spanned, tasks_of
+from bayloft.cutting.waste import milled_away, tied
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE, Drawing
 from bayloft.drawing.strokes import struck
@@ -17,8 +19,8 @@ from bayloft.findings import CheckError, Finding
 from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_HOP_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 
-_INSIDE_TABS = 2
-"""Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _BEARS_ON: dict[str, tuple[Operation, ...]] = {
     "hole-small": ("drill",),
@@ -69,11 +71,14 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Toolpath:
-    """The stages of a job in order, the tabs they leave, and what was found on the way; no finding is a failure."""
+    """The stages of a job in order, the tabs they leave, the ground on which the cutter's centre mills waste away, and
+    what was found on the way; no finding is a failure.
+    """
 
     job: Job
     stages: tuple[Stage, ...]
     tabs: tuple[Tab, ...]
+    cleared: tuple[Polygon, ...]
     findings: tuple[Finding, ...]
 
 
@@ -106,21 +111,35 @@ def toolpath(job: Job) -> Toolpath:
     found += [finding for part in job.parts for finding in unreached(part, diameter)]
     findings = [*(finding for finding in found if _asked(job, finding)), *_unscribed(job)]
     _refuse(job, findings)
-    bare = [
+    tasks = [
         task
         for part in job.parts
         for task in tasks_of(part, diameter, job.cutting.way, job.operations, scribing=job.scribing)
     ]
-    tabs, few = _tabs(job, bare)
+    through = [task for task in tasks if task.kind in {"opening", "outline"}]
+    others = [task for task in tasks if task.kind not in {"opening", "outline"}]
+    tabs, few = _tabs(job, through)
     findings += few
     _refuse(job, findings)
-    through = {"opening", "outline"}
-    tasks = [
-        replace(task, spans=spans_along(task.tracks[0], tabs, diameter)) if task.kind in through else task
-        for task in bare
-    ]
+    cleared: list[Polygon] = []
+    if tabs:
+        tabs, loose = tied(through, tabs, job.stock, job.cutter, job.cutting)
+        for piece in loose:
+            if (beside := _waste_beside(job, piece)) is not None:
+                task, ground = milled_away(piece, beside, job.cutter)
+                others.append(task)
+                cleared.append(ground)
+    tasks = [*others, *(spanned(task, tabs, diameter) for task in through)]
     stages = tuple(Stage(kind=t.kind, part=t.part, moves=_moves(t, job, tabs)) for t in ordered(tasks, 0j))
-    return Toolpath(job=job, stages=stages, tabs=tabs, findings=tuple(findings))
+    return Toolpath(job=job, stages=stages, tabs=tabs, cleared=tuple(cleared), findings=tuple(findings))
+
+
+def _waste_beside(job: Job, piece: Polygon) -> str | None:
+    """Return the part that a loose piece of waste lies nearest to; None where the piece has a part in it."""
+    grounds = {part.title: ground_of(part) for part in job.parts}
+    if any(piece.intersects(ground) for ground in grounds.values()):
+        return None
+    return min(grounds, key=lambda title: round(piece.distance(grounds[title]), 3))
 
 
 def _refuse(job: Job, findings: Sequence[Finding]) -> None:
@@ -153,29 +172,29 @@ def _unscribed(job: Job) -> Iterator[Finding]:
 
 
 def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Finding]]:
-    """Return the tabs of all outlines and openings, and a finding for each that has fewer than asked for."""
+    """Return the tabs of all outlines and openings, and a finding for each outline that has fewer than asked for. What
+    an opening frees is waste, and seen to with all other waste.
+    """
     tabs: list[Tab] = []
     findings: list[Finding] = []
     climb = job.cutting.way == "climb"
     for task in tasks:
-        if task.kind not in {"outline", "opening"} or not task.frees:
+        if not task.frees:
             continue
         found = tabs_along(
             task.tracks[0], task.part, job.cutter.diameter_mm, job.cutting, job.stock, waste_on_left=climb
         )
         tabs += found
-        outline = task.kind == "outline"
-        least = job.cutting.tabs if outline else min(job.cutting.tabs, _INSIDE_TABS)
-        if len(found) < least:
+        if task.kind == "outline" and len(found) < job.cutting.tabs:
             x, y = task.start.real, task.start.imag
-            text = f"the {task.kind} through {x:.1f}, {y:.1f} mm has room for {len(found)} tabs; what it frees may jump"
+            text = f"the outline through {x:.1f}, {y:.1f} mm has room for {len(found)} tabs; the part may jump"
             findings.append(
                 Finding(
-                    code="tabs-few" if outline else "tabs-few-inside",
-                    severity="failure" if outline else "warning",
+                    code="tabs-few",
+                    severity="failure",
                     where=task.part,
                     measured=len(found),
-                    limit=least,
+                    limit=job.cutting.tabs,
                     unit="tabs",
                     text=text,
                 )
@@ -195,11 +214,13 @@ def _moves(task: Task, job: Job, tabs: Sequence[Tab]) -> tuple[Move, ...]:
             moves += _reached(moves, track.start, job)
             moves += followed(track, ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM)), job.feed_mm_min)
             continue
-        # A ring of a milled hole is too short for a ramp and a level round after each.
-        entry = "helix" if task.kind == "milled hole" else job.cutting.entry
+        # Many of these are too short for a ramp and a level round after each.
+        entry = "helix" if task.kind in {"milled hole", "waste"} else job.cutting.entry
         places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
-        if task.spans:
-            places = lifted(places, task.spans, track.length_mm, tabs[0].top_mm)
+        # The cut round waste reaches into those beside it, where its neighbours' tabs may stand.
+        spans = spans_along(track, tabs, job.cutter.diameter_mm) if task.kind == "waste" else task.spans
+        if spans:
+            places = lifted(places, spans, track.length_mm, tabs[0].top_mm, job.cutting.ramp_deg)
         moves += _entered(track.start, job)
         moves += followed(track, places, job.feed_mm_min)
         moves.append(_left(moves[-1], job))

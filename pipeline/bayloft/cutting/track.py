@@ -84,6 +84,11 @@ def pieces_of(contour: Contour) -> tuple[Piece, ...]:
     return tuple(Piece(start=a, end=b, bulge=bulge) for a, b, bulge in rows if abs(b - a) > SAME_POINT_MM)
 
 
+def backwards(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """Return a chain of pieces followed from its end to its start."""
+    return tuple(Piece(start=piece.end, end=piece.start, bulge=-piece.bulge) for piece in reversed(pieces))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Track:
     """A chain of pieces; a closed one may be followed on and on past its length."""
@@ -117,8 +122,7 @@ class Track:
 
     def reversed(self) -> Track:
         """Return the track followed from its end to its start."""
-        turned = tuple(Piece(start=p.end, end=p.start, bulge=-p.bulge) for p in reversed(self.pieces))
-        return Track(pieces=turned, closed=self.closed)
+        return Track(pieces=backwards(self.pieces), closed=self.closed)
 
     def between(self, start_mm: float, end_mm: float) -> tuple[Piece, ...]:
         """Return the pieces from one way to a greater one; a closed track goes round as often as needed."""
@@ -154,11 +158,23 @@ class Track:
         ends = np.array(self.ends_mm)
         ways = np.mod(ways_mm, ends[-1]) if self.closed else np.clip(ways_mm, 0.0, ends[-1])
         index = np.minimum(np.searchsorted(ends, ways, side="right"), len(ends) - 1)
-        points = [
-            self.pieces[i].at(1.0 - (ends[i] - way) / self.pieces[i].length)
-            for i, way in zip(index.tolist(), ways.tolist(), strict=True)
-        ]
-        return np.array([(point.real, point.imag) for point in points])
+        starts, chords, halves = self._shapes()
+        lengths = np.diff(ends, prepend=0.0)
+        shares = 1.0 - (ends[index] - ways) / lengths[index]
+        half = halves[index]
+        bent = np.where(half == 0.0, 1.0, half)
+        ratio = np.where(half == 0.0, shares, np.sin(bent * shares) / np.sin(bent))
+        points = starts[index] + ratio * chords[index] * np.exp(1j * half * (shares - 1.0))
+        return np.column_stack([points.real, points.imag])
+
+    def _shapes(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128], Array]:
+        """Return the start, the chord and half the sweep of each piece, for `Piece.at` of many places at once."""
+        starts = np.array([piece.start for piece in self.pieces])
+        return (
+            starts,
+            np.array([piece.end for piece in self.pieces]) - starts,
+            2 * np.arctan(np.array([piece.bulge for piece in self.pieces])),
+        )
 
 
 def flattened(pieces: Sequence[Piece], tolerance_mm: float) -> Array:

@@ -25,17 +25,17 @@ from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import FLATTENING_MM, FLATTEST_ARC_MM, GCODE_DECIMALS
 
 LONGEST_COMMENT = 72
-"""Characters: controllers keep lines of 80 to 256."""
+"""Characters: controllers keep lines of 80 to 256 (common practice, no source)."""
 
 CAUTION = (
     "CAUTION: run the dry-run file first. Clamp clear of all paths.",
-    "Guards, eye, ear and dust protection. Try feed and depth on scrap.",
+    "Use guards, eye, ear and dust protection. Try feed and depth on scrap.",
     "Manuals of machine, cutter and stock, and local codes, come first.",
 )
 """Stated once in each file."""
 
 _NUMBER_STEP = 10
-"""Line numbers leave room for lines put in by hand (common practice)."""
+"""Line numbers leave room for lines put in by hand (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +101,7 @@ def proved(path: Toolpath, cut: str, air: str) -> CutFiles:
     programs = read(cut), read(air)
     findings = [*_unread(path, programs)]
     if not findings:
-        findings += proved_on_the_sheet(path.job, path.tabs, programs[0].motions)
+        findings += proved_on_the_sheet(path, programs[0].motions)
         findings += proved_in_the_air(path.job, programs[0].motions, programs[1].motions)
     failures = tuple(finding for finding in findings if not finding.passed)
     if failures:
@@ -127,9 +127,13 @@ def written(path: Toolpath, dialect: Dialect, *, air: bool = False) -> str:
     return "\n".join(lines) + "\n"
 
 
-def comment(text: str) -> str:
-    """Return a text as a comment: ASCII on one line, without the marks that end a comment or begin another."""
-    plain = "".join(mark if " " <= mark <= "~" and mark not in "()%;" else "-" for mark in single_line(text))
+def comment(word: str, text: str = "") -> str:
+    """Return a text as a comment that begins with a word of ours: a controller may obey a comment that begins with one
+    of its own and a comma, whatever it is that a board is called. ASCII on one line, without the marks that end a
+    comment, begin another, or that a controller takes out of the stream even there (! ? ~; from memory).
+    """
+    line = single_line(f"{word} {text}")
+    plain = "".join(mark if " " <= mark <= "~" and mark not in "()%;!?~" else "-" for mark in line)
     return f"({plain[:LONGEST_COMMENT].strip()})"
 
 
@@ -149,14 +153,17 @@ def _unread(path: Toolpath, programs: Sequence[Program]) -> Iterator[Finding]:
 
 def _head(path: Toolpath, dialect: Dialect, *, air: bool) -> Iterator[str]:
     job = path.job
-    yield comment(f"{job.name}{' - DRY RUN IN THE AIR, SPINDLE OFF' if air else ''}")
-    yield comment(f"stock {job.stock.length_mm:g} x {job.stock.width_mm:g} x {job.stock.thickness_mm:g} mm")
-    yield comment("millimetres, x0 y0 lower left corner, z0 top of the stock")
+    if air:
+        yield comment("DRY RUN IN THE AIR, SPINDLE OFF")
+    yield comment("program", job.name)
+    yield comment("stock", f"{job.stock.length_mm:g} x {job.stock.width_mm:g} x {job.stock.thickness_mm:g} mm")
+    yield comment("places in millimetres; x0 y0 lower left corner, z0 top of the stock")
     yield comment(
-        f"cutter {job.cutter.diameter_mm:g} mm, {job.cutter.flutes} flutes, {job.cutter.spindle_rpm:g} rpm,"
-        f" feed {job.feed_mm_min:.0f} mm/min"
+        "cutter",
+        f"{job.cutter.diameter_mm:g} mm, {job.cutter.flutes} flutes, {job.cutter.spindle_rpm:g} rpm,"
+        f" feed {job.feed_mm_min:.0f} mm/min",
     )
-    yield comment(f"{job.cutting.way}, entry by {job.cutting.entry}, {len(path.tabs)} tabs")
+    yield comment("way", f"{job.cutting.way}, entry by {job.cutting.entry}, {len(path.tabs)} tabs")
     for line in CAUTION:
         yield comment(line)
     yield "G17 G21 G40 G54 G80 G90 G94"
@@ -170,7 +177,7 @@ def _head(path: Toolpath, dialect: Dialect, *, air: bool) -> Iterator[str]:
 
 def _moved(path: Toolpath, body: _Body) -> Iterator[str]:
     for number, stage in enumerate(path.stages, 1):
-        yield comment(f"{number} of {len(path.stages)}: {stage.kind}, {stage.part}")
+        yield comment("step", f"{number} of {len(path.stages)}: {stage.kind}, {stage.part}")
         for move in stage.moves:
             yield from body.lines(move)
 

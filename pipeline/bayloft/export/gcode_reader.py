@@ -16,7 +16,9 @@ from bayloft.tolerances import ARC_RULE_MM
 
 _LINE = re.compile(r"(?:[NGMXYZIJFSP]-?[0-9]+(?:\.[0-9]+)?(?: |$))+")
 _WORD = re.compile(r"([A-Z])(-?[0-9]+(?:\.[0-9]+)?)")
-_COMMENT = re.compile(r"\([ -'*-~]*\)")
+_COMMENT = re.compile(r"\((?! *[^ ,]* *,)[ \"-$&'*-:<->@-}]*\)")
+"""Without marks that a controller may act on, and no command of a controller's own: a word and a comma (RS274/NGC 3.3.4
+has "MSG,"; controllers have others; all from memory)."""
 
 _MOTIONS = ("0", "1", "2", "3")
 _STATED = ("17", "21", "40", "54", "80", "90", "91.1", "94")
@@ -46,6 +48,9 @@ def read(text: str) -> Program:
     body = lines[1:-1] if framed else lines
     for number, line in enumerate(body, 2 if framed else 1):
         if _COMMENT.fullmatch(line):
+            continue
+        if line.startswith("("):
+            state.problem(number, f"a comment that a controller may act on: {line[:60]!r}")
             continue
         if not _LINE.fullmatch(line) or line.endswith(" "):
             state.problem(number, f"not understood: {line[:60]!r}")

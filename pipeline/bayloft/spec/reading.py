@@ -24,21 +24,9 @@ class Reading:
         self.assumed: list[Assumed] = []
         self._explained: set[KeyPath] = set()
 
-    def typed(self, path: KeyPath) -> object:
-        """Return what the file has at a path, or None."""
-        value: object = self.source.values
-        for step in path:
-            if isinstance(value, dict) and isinstance(step, str):
-                value = value.get(step)
-            elif isinstance(value, list) and isinstance(step, int):
-                value = value[step]
-            else:
-                return None
-        return value
-
     def fault(self, path: KeyPath, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None) -> None:
         """Add a fault; `mm` is what a length was read as."""
-        typed = self.typed(path)
+        typed = self.source.typed(path)
         value = "" if typed is None else toml(typed)
         if mm is not None:
             value = f"{value} = {both(mm)}" if value else f"nothing, so {both(mm)} is assumed"

@@ -101,7 +101,7 @@ def _told_both_sides(points: list[Given], wide_x_mm: float, reading: Reading) ->
 
 def _no_width(key: str, end: str, reading: Reading) -> None:
     path = ("outline", key)
-    if reading.typed(path) is None:
+    if reading.source.typed(path) is None:
         reading.missing(path)
     elif not reading.explained(path):
         problem = f"not between the wide point and the {end}, so no width is given there"

@@ -50,7 +50,7 @@ class Cutter:
 
     @property
     def feed_mm_min(self) -> float:
-        """The feed in mm per minute: chip load x flutes x turns per minute (Machinery's Handbook, milling)."""
+        """The feed in mm per minute: chip load x flutes x turns (Machinery's Handbook, milling; from memory)."""
         return self.chip_load_mm * self.flutes * self.spindle_rpm
 
 

@@ -21,24 +21,36 @@ from bayloft.tolerances import LEAST_PRINTED_MM
 from bayloft.units import at_least, at_most, both
 
 STOCK_MARGIN_MM = 15.0
+"""Kept free along a sheet's edges: a clamp's foot (common practice, no source)."""
 FLUTES = 2
+"""Of the straight cutters most shops have (common practice, no source)."""
 CHIP_LOAD_SHARE = 0.01
-"""Chip load as a share of the cutter's diameter: low for plywood, on purpose. Common practice, no source; no advice."""
+"""Chip load as a share of the cutter's diameter: low for plywood, on purpose (common practice, no source; no
+advice)."""
 SPINDLE_RPM = 12_000.0
+"""Turns per minute: a small router's lower speeds, which burn least (common practice, no source)."""
 PASS_SHARE = 0.5
-"""Depth of a pass as a share of the cutter's diameter. Common practice, no source; cautious."""
+"""Depth of a pass as a share of the cutter's diameter: cautious (common practice, no source)."""
 TRAVEL_HEIGHT_MM = 15.0
-GREATEST_FEED_MM_MIN = 1500.0
-RAPID_MM_MIN = 3000.0
+"""Above the stock: over the heads of screws and low clamps (common practice, no source)."""
+GREATEST_FEED_MM_MIN, RAPID_MM_MIN = 1500.0, 3000.0
+"""What even a light router does (common practice, no source)."""
 DIALECT: DialectName = "arcs"
+"""What most controllers read (from memory, no source)."""
 RAMP_DEG = 3.0
+"""An end mill hardly cuts at its middle: it goes forward far more than down (common practice, no source)."""
 TABS, TAB_SPACING_MM, TAB_LENGTH_MM, TAB_HEIGHT_MM = 4, 350.0, 10.0, 1.5
+"""Tabs round a part, how far apart in mm at most, their length and height in mm: one to a side of a small part, and no
+more wood than a chisel takes off (common practice, no source)."""
 TAB_SHARE = 0.5
-"""A tab that nobody gave a height is no higher than this share of the thinnest stock."""
+"""A tab that nobody gave a height is no higher than this share of the thinnest stock, which is cut through beside it
+(common practice, no source)."""
 BELOW_MM = 0.3
+"""Below the stock: as much as a clamped sheet bows or differs in thickness (common practice, no source)."""
 GAP_MM = 8.0
+"""Between parts: a 6 mm cutter and a little wood (common practice, no source)."""
 FIT_MM = 0.15
-"""Common practice, no source."""
+"""Gap of a joint that goes together by hand and does not rattle (common practice, no source)."""
 
 PAPER_SIZES_MM: dict[PaperKind, tuple[float, float]] = {
     "A4": (210.0, 297.0),
@@ -47,9 +59,11 @@ PAPER_SIZES_MM: dict[PaperKind, tuple[float, float]] = {
 }
 """Width and height in mm: ISO 216; 8.5 x 11 in, ANSI/ASME Y14.1 size A (from memory)."""
 ROLL_LENGTH_MM = 5000.0
+"""What most plotters print at once (from memory, no source)."""
 PAPER_MARGIN_MM = 6.0
 """What desk printers cannot reach (common practice, no source)."""
 PAPER_OVERLAP_MM = 10.0
+"""Room for a glue stick (common practice, no source)."""
 TOO_LITTLE_LEFT = "the margins leave too little of a page for its marks and its check boxes"
 
 

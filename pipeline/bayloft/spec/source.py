@@ -69,6 +69,18 @@ class Source:
                 return self.lines[path[:end]]
         return None
 
+    def typed(self, path: KeyPath) -> object:
+        """Return what the file has at a path, or None."""
+        value: object = self.values
+        for step in path:
+            if isinstance(value, dict) and isinstance(step, str):
+                value = value.get(step)
+            elif isinstance(value, list) and isinstance(step, int):
+                value = value[step]
+            else:
+                return None
+        return value
+
     def fault(self, path: KeyPath, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
         """Return a fault of this file at a path, with the line looked up; what was typed is made safe to show."""
         safe = tuple(_shown(step) if isinstance(step, str) else step for step in path)

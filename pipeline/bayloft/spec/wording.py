@@ -39,7 +39,7 @@ def located(error: Any, reading: Reading) -> KeyPath:
     *steps, last = error["loc"]
     path: KeyPath = ()
     for step in steps if error["type"] == "missing" else error["loc"]:
-        inside = reading.typed(path)
+        inside = reading.source.typed(path)
         if step in inside if isinstance(inside, dict) else isinstance(inside, list) and isinstance(step, int):
             path = (*path, step)
     return (*path, last) if error["type"] == "missing" else path
@@ -75,7 +75,7 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
 
 def _reach(path: KeyPath, reading: Reading) -> str:
     """Return what a station may be on the board of this file; empty for other keys, and where no length can be read."""
-    typed, unit = (reading.typed((key,)) for key in ("length", "unit"))
+    typed, unit = (reading.source.typed((key,)) for key in ("length", "unit"))
     if path[-1] not in STATION_KEYS or not isinstance(typed, str | int | float):
         return ""
     try:
@@ -102,7 +102,7 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
     *around, key = path
     table, place = tuple(around), place_of(tuple(around))
     here = [known[-1] for known in reading.keys if known[:-1] == place]
-    tail_kind = reading.typed((*table, "kind"))
+    tail_kind = reading.source.typed((*table, "kind"))
     if table == ("tail",) and key in here:
         having = [
             kind
@@ -125,7 +125,7 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
 
 
 def _tell_tail(path: KeyPath, reading: Reading) -> None:
-    table = reading.typed(path)
+    table = reading.source.typed(path)
     if not isinstance(table, dict):
         reading.fault(path, _SHAPES["model_type"], hint=reading.keys["tail",].example)
     elif "kind" not in table:
@@ -135,7 +135,7 @@ def _tell_tail(path: KeyPath, reading: Reading) -> None:
 
 
 def _tell_choice(path: KeyPath, choices: list[str], reading: Reading) -> None:
-    typed = reading.typed(path)
+    typed = reading.source.typed(path)
     near = nearest(typed, choices) if isinstance(typed, str) else None
     reading.fault(path, "not one of its choices", allowed=_or(choices), hint=f'"{near}"' if near else "")
 
