@@ -5,12 +5,11 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from bayloft.drawing.stringer_profile import stringer_outline
 from bayloft.errors import Fault, SpecError
@@ -19,13 +18,14 @@ from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import stands_whole
 from bayloft.record import board_files, report
-from bayloft.record.folder import replacing, text_files
+from bayloft.record.folder import claimed, text_files, writing
 from bayloft.shop.layup import fin_panel
 from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board, may_be_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
+from bayloft.workers import spread
 
 VERSION = version("bayloft")
 
@@ -35,18 +35,26 @@ def silent(_name: str) -> None:
 
 
 Told = Callable[[str], None]
-"""Called with the name of each board as it is finished."""
+"""Called with the name of a board: as it is finished, or before another command is waited for that has its folder."""
+
+Named = str | os.PathLike[str]
+"""A file or a folder by its name."""
+
+Renewed = Literal["", "shape", "day"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """A board that was built or checked: its report as plain values, and the folder it is in (None for a check)."""
+    """A board that was built or checked: its report as plain values, and the folder it is in (None for a check).
+    renewed: why a cut made the templates anew too: those that were there were of another "shape" or "day".
+    """
 
     report: dict[str, Any]
     folder: Path | None
+    renewed: Renewed = ""
 
 
-def specs_in(places: Iterable[Path]) -> tuple[Path, ...]:
+def specs_in(places: Named | Iterable[Named]) -> tuple[Path, ...]:
     """Return the board specs named: files as they are; for a folder, those in its `boards` folder, or else those in
     itself that are not of another kind.
 
@@ -56,7 +64,7 @@ def specs_in(places: Iterable[Path]) -> tuple[Path, ...]:
         For a folder without board specs.
     """
     found: list[Path] = []
-    for place in places:
+    for place in map(Path, [places] if isinstance(places, (str, os.PathLike)) else places):
         if not place.is_dir():
             found.append(place)
             continue
@@ -86,6 +94,7 @@ def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
     for path in paths:
         try:
             board = load_board(path)
+            faults += board_files.name_faults(board)
             fins = {placement.fin.slug: placement.fin for placement in board.fins}
             lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
             for slug, fin in fins.items():
@@ -126,51 +135,33 @@ def passed(board: Board, tolerance_mm: float) -> LoftedBoard:
     return shape
 
 
-def _build_one(board: Board, out: Path, tolerance_mm: float, date: datetime.date | None) -> Built:
+def _build_one(
+    board: Board, folder: Path, new: Path, *, tolerance_mm: float, date: datetime.date | None
+) -> dict[str, Any]:
     shape = passed(board, tolerance_mm)
-    folder = out / board.slug
-    with replacing(folder) as place:
-        said = board_files.write(shape, place, VERSION, date)
-    return Built(report=said, folder=folder)
+    with writing(folder):
+        return board_files.write(shape, new, VERSION, date)
 
 
-def _check_one(board: Board, tolerance_mm: float) -> Built:
-    return Built(report=report.report(passed(board, tolerance_mm), None, VERSION), folder=None)
-
-
-def each(work: Callable[[Board], Built], boards: Sequence[Board], jobs: int, told: Told) -> tuple[Built, ...]:
-    """Return the work done on every board, in order; the first error ends it once running boards are done."""
-    built = []
-    if jobs <= 1 or len(boards) == 1:
-        for board in boards:
-            built.append(work(board))
-            told(board.name)
-        return tuple(built)
-    pool: Executor
-    with ProcessPoolExecutor(max_workers=min(jobs, len(boards))) as pool:
-        try:
-            for board, result in zip(boards, pool.map(work, boards), strict=True):
-                built.append(result)
-                told(board.name)
-        except BaseException:
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
-    return tuple(built)
+def _check_one(board: Board, *, tolerance_mm: float) -> dict[str, Any]:
+    return report.report(passed(board, tolerance_mm), None, VERSION)
 
 
 def build_boards(
-    places: Iterable[Path],
-    out: Path = Path("out"),
+    places: Named | Iterable[Named],
+    out: Named = "out",
     *,
     tolerance_mm: float = CHORD_MM,
     jobs: int = 1,
     date: datetime.date | None = None,
     told: Told = silent,
+    waits: Told = silent,
 ) -> tuple[Built, ...]:
     """Build boards into folders of `out`, and return their reports.
 
-    All specs are read first, and nothing is written if one has a fault. Each board's folder is made beside its place
-    and put there when whole: a build that fails or is interrupted leaves the former one as it was.
+    All specs are read first, and nothing is written if one has a fault. A board's folder is this command's alone while
+    it works. It is made beside its place and put there when whole, one board after the other: a build that fails or is
+    interrupted leaves those not yet put there as they were.
 
     Parameters
     ----------
@@ -178,29 +169,48 @@ def build_boards(
     out : folder for the boards' folders.
     tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
     jobs : boards worked on at once, each in a process of its own.
-    date : written on every template; none is if left out, for nothing here reads the clock.
+    date : written on every template and sheet; none is if left out, for nothing here reads the clock.
     told : called with each board's name as it is done.
+    waits : called with a board's name if another command has its folder, which is then waited for.
 
     Raises
     ------
-    SpecError, CheckError, OutputError
-        A faulty spec; a shape that fails its own checks; a place that cannot be written.
+    SpecError, CheckError, OutputError, WorkerError
+        A faulty spec; a shape that fails its own checks; a place that cannot be written, or is not this board's; a
+        process that was ended from outside.
     """
     boards = loaded(specs_in(places))
-    work = partial(_build_one, out=out, tolerance_mm=checked_tolerance(tolerance_mm), date=date)
-    return each(work, boards, jobs, told)
+    work = partial(_build_one, tolerance_mm=checked_tolerance(tolerance_mm), date=date)
+    built = []
+    with claimed(folders_of(boards, out), waits) as claims, spread(min(jobs, len(boards))) as mapped:
+        made = mapped(work, boards, [claim.folder for claim in claims], [claim.new for claim in claims])
+        for claim, said in zip(claims, made, strict=True):
+            claim.put()
+            built.append(Built(report=said, folder=claim.folder))
+            told(claim.name)
+    return tuple(built)
+
+
+def folders_of(boards: Sequence[Board], out: Named) -> dict[Path, str]:
+    """Return the folder of each board in `out`, with the board's name."""
+    return {Path(out) / board.slug: board.name for board in boards}
 
 
 def check_boards(
-    places: Iterable[Path], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = silent
+    places: Named | Iterable[Named], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = silent
 ) -> tuple[Built, ...]:
     """Make every check of a build and write nothing; parameters and errors as for `build_boards`."""
     boards = loaded(specs_in(places))
     work = partial(_check_one, tolerance_mm=checked_tolerance(tolerance_mm))
-    return each(work, boards, jobs, told)
+    built = []
+    with spread(min(jobs, len(boards))) as mapped:
+        for board, said in zip(boards, mapped(work, boards), strict=True):
+            built.append(Built(report=said, folder=None))
+            told(board.name)
+    return tuple(built)
 
 
-def start(folder: Path) -> tuple[Path, ...]:
+def start(folder: Named) -> tuple[Path, ...]:
     """Write a commented board spec with its fin and the schemas into a folder, and return the files.
 
     Raises
@@ -214,7 +224,7 @@ def start(folder: Path) -> tuple[Path, ...]:
     return text_files(folder, texts | schema.texts(), replace=False)
 
 
-def write_schemas(folder: Path) -> tuple[Path, ...]:
+def write_schemas(folder: Named) -> tuple[Path, ...]:
     """Write the JSON Schemas of all kinds of spec into a folder, over former ones, and return the files.
 
     Raises

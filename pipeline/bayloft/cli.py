@@ -5,21 +5,22 @@ from __future__ import annotations
 import datetime
 import gc
 import json
+import os
 import sys
 import traceback
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from bayloft.errors import BayloftError
+from bayloft.errors import BayloftError, disk_full
 
 if TYPE_CHECKING:
     from bayloft.build import Built
 
-DEFECT, BAD_INPUT, CHECK_FAILED, INTERRUPTED = 1, 2, 3, 130
+DEFECT, BAD_INPUT, CHECK_FAILED = 1, 2, 3
 
 COLLECTED_EVERY = (200_000, 20, 20)
 """Thresholds of the garbage collector."""
@@ -27,7 +28,8 @@ COLLECTED_EVERY = (200_000, 20, 20)
 EPILOG = """
 \b
 Exit codes: 0 done; 1 a defect in bayloft; 2 the input or the place is wrong;
-3 a shape failed its own checks. Nothing is half written.
+3 a shape failed its own checks; 128 and the signal's number when a signal ended
+it (130 for Ctrl-C). Nothing is half written.
 """
 
 
@@ -66,7 +68,7 @@ _date = click.option(
     "--date",
     type=click.DateTime(formats=["%Y-%m-%d"]),
     metavar="YYYY-MM-DD",
-    help="Day to write on the templates  [default: none]",
+    help="Day to write on templates, sheets and prints  [default: none; a cut takes the templates' own]",
 )
 
 
@@ -83,12 +85,15 @@ def _answered(doing: str) -> Iterator[None]:
     except BayloftError as error:
         click.echo(f"bayloft: {error}", err=True)
         sys.exit(BAD_INPUT)
-    except KeyboardInterrupt:
-        click.echo("\nbayloft: interrupted; what was there before is as it was", err=True)
-        sys.exit(INTERRUPTED)
     except BrokenPipeError:
         raise
-    except Exception:  # noqa: BLE001 - the last resort: a defect is named, never hidden
+    except Exception as error:  # noqa: BLE001 - the last resort: a defect is named, never hidden
+        if full := disk_full(error):
+            with suppress(OSError):
+                # What could not be printed would be tried again when Python ends.
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            click.echo(f"bayloft: while {doing}: {full}", err=True)
+            sys.exit(BAD_INPUT)
         click.echo(f"bayloft: a defect in bayloft, not in your spec, while {doing}.", err=True)
         click.echo("Please report it with the spec and these lines; nothing was half written.\n", err=True)
         click.echo(traceback.format_exc(), err=True)
@@ -146,6 +151,7 @@ def build(
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
+                waits=_say_waiting,
             )
         _print(built, as_json=as_json)
 
@@ -178,8 +184,12 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
     help="Shop file: stock, cutters, router, paper.",
 )
 @click.option("--stock", metavar="NAME", help="Stock to use  [default: all stock as thick as the first]")
-@click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first]")
-@click.option("--parts", metavar="NUMBERS", help='Parts to cut, by number, as "1, 6-11"  [default: all]')
+@click.option("--cutter", metavar="NAME", help="Cutter to use  [default: the first that goes through the stock]")
+@click.option(
+    "--parts",
+    metavar="NUMBERS",
+    help='Parts to cut, by number, as "1, 6-11", or "all"  [default: all but the full outline]',
+)
 @_out
 @_date
 @_specs
@@ -201,14 +211,18 @@ def cut(
     that key together. A program is written only once its own text has been read back and cut in simulation. A shop
     with paper alone gets the prints.
 
+    The full outline takes as much stock as all other parts together, and the half outline, turned over, draws the same:
+    it is cut and printed only when asked for, by its number, 2, or with all.
+
     The files go to the folder cut of the board's own; building the board anew takes them away, for they belong to the
-    shape they were made from.
+    shape they were made from. Templates that are there of another shape or day are made anew with them.
 
     \b
     Examples:
       bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts "1, 3-4"
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts all
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """
     with _answered(f"cutting {', '.join(map(str, specs))}"):
@@ -221,10 +235,11 @@ def cut(
                 specs,
                 shop_file,
                 out,
-                wanted=Wanted(stock=stock, cutter=cutter, parts=part_numbers(parts) if parts else None),
+                wanted=Wanted(stock=stock, cutter=cutter, parts=None if parts is None else part_numbers(parts)),
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
+                waits=_say_waiting,
             )
         _print(done, as_json=as_json, summary=_cut_summary)
 
@@ -289,6 +304,10 @@ def _progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
         yield lambda name: bar.update(1, name)
 
 
+def _say_waiting(name: str) -> None:
+    click.echo(f"bayloft: another command has the folder of {name}; waiting until it is done", err=True)
+
+
 def _print(
     built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], None] | None = None
 ) -> None:
@@ -299,6 +318,8 @@ def _print(
         if i:
             click.echo()
         (summary or _summary)(one.report, one.folder)
+        if one.renewed:
+            click.echo(f"  the board's templates were of another {one.renewed}: they are made anew with these")
 
 
 def _row(what: str, mm: float, more: str = "") -> None:
@@ -373,6 +394,9 @@ def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
         for (where, _), texts in alike.items():
             more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
             click.echo(f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}")
+    if said["left_out"]:
+        parts = ", ".join(f"{part['number']} {part['title']}" for part in said["left_out"])
+        click.echo(f"  left out: {parts}; --parts all takes it too")
     prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
     click.echo(f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}")
     if said["assumed"]:

@@ -11,34 +11,35 @@ from math import inf, pi, sqrt
 from pathlib import Path
 from typing import Any
 
-from bayloft.build import VERSION, Built, Told, each, loaded, passed, silent, specs_in
+from bayloft.build import VERSION, Built, Named, Renewed, Told, folders_of, loaded, passed, silent, specs_in
 from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts
-from bayloft.cutting.layout import CutSheet, Layout, room_mm
+from bayloft.cutting.fitting import laid_out
+from bayloft.cutting.layout import CutSheet, Layout
 from bayloft.cutting.layout_checks import layout_findings
-from bayloft.cutting.nesting import NoRoomError, nested
-from bayloft.cutting.pieces import NoPieceError, pieced
 from bayloft.cutting.sheet_drawings import router_drawing, sheet_page
 from bayloft.cutting.tasks import OPERATIONS, Operation
+from bayloft.cutting.ways_out import ways_out
 from bayloft.drawing.part import Part
 from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.strokes import scribable
 from bayloft.drawing.tiles import paper_pages
+from bayloft.drawing.title_block import dated
 from bayloft.errors import Fault, SpecError
 from bayloft.export import dxf, pdf, svg
 from bayloft.export.gcode import cut_files
 from bayloft.findings import CheckError, Finding
-from bayloft.record import cut_list
+from bayloft.record import board_files, cut_list
 from bayloft.record.board_files import placing_drawings
 from bayloft.record.cut_list import CutJob, SheetProgram
-from bayloft.record.folder import replacing
+from bayloft.record.folder import CUT, claimed, writing
+from bayloft.record.heading import Written, shape_digest
 from bayloft.spec.board import Board
 from bayloft.spec.naming import slug_of
 from bayloft.spec.shop import Cutter, Machine, Paper, Shop, Stock
 from bayloft.spec.shop_loading import load_shop
-from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_WIDEST_MM
-
-FOLDER = "cut"
-"""Beside a board's other files."""
+from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
+from bayloft.workers import spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,15 +53,7 @@ class Tools:
 
 def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> tuple[Layout, tuple[Finding, ...]]:
     """Return the parts on sheets, those too large for one in pieces, and what was checked on the layout."""
-    # What no sheet has whole room for is cut to fit the largest.
-    room = max((room_mm(each, tools.cutter) for each in tools.stock), key=lambda size: size[0] * size[1])
-    try:
-        pieces = [piece for part in parts for piece in pieced(part, *room, shop.cutting)]
-        layout = nested(pieces, tools.stock, tools.cutter, shop.cutting)
-    except NoRoomError as error:
-        raise NoRoomError(tuple(f"{board.name}: {reason}" for reason in error.reasons)) from None
-    except NoPieceError as error:
-        raise NoRoomError((f"{board.name}: {error}",)) from None
+    layout, pieces = laid_out(parts, tools.stock, tools.cutter, shop.cutting)
     findings = layout_findings(layout, pieces)
     failures = tuple(finding for finding in findings if not finding.passed)
     if failures:
@@ -70,12 +63,16 @@ def _laid_out(board: Board, parts: Sequence[Part], shop: Shop, tools: Tools) -> 
 
 def _tooled(sheet: CutSheet, shop: Shop, main: Cutter) -> dict[Cutter, list[Operation]]:
     """Return which cutter does what on a sheet, finer ones first: the one asked for does all that it can. Marks take
-    one that is fine enough to scribe; holes one that goes into the narrowest, or are left out where the shop has none.
+    one that is fine enough to scribe; holes one that goes into the narrowest and through the stock, or are left out
+    where the shop has none.
     """
+    through = sheet.stock.thickness_mm + shop.cutting.below_mm
     widest = {"scribe": SCRIBE_WIDEST_MM, "drill": _narrowest_mm(sheet) + DRILLED_MM, "cut": inf}
     tooled: dict[Cutter, list[Operation]] = {}
     for operation in OPERATIONS:
-        able = [each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation]]
+        deep = SCRIBE_MM if operation == "scribe" else through
+        fine = (each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation])
+        able = [each for each in fine if each.depth_mm >= deep]
         if able or operation == "scribe":
             tooled.setdefault(able[0] if able else main, []).append(operation)
     return tooled
@@ -100,6 +97,22 @@ def _holes_left(sheet: CutSheet, board: Board, main: Cutter) -> Finding:
     )
 
 
+def _name_unwritten(board: Board) -> tuple[Finding, ...]:
+    """Return the warning that the router has no letters for a board's name, if so."""
+    lacking = scribable(board.name).count("?")
+    text = f"{lacking} letters of the name {board.name} are scribed as ?: write the name on the parts by hand"
+    found = Finding(
+        code="name-not-scribed",
+        severity="warning",
+        where=board.name,
+        measured=lacking,
+        limit=0,
+        unit="letters",
+        text=text,
+    )
+    return (found,) if lacking else ()
+
+
 def _programs(
     layout: Layout, board: Board, shop: Shop, tools: Tools
 ) -> tuple[tuple[SheetProgram, ...], tuple[Finding, ...]]:
@@ -122,15 +135,18 @@ def _programs(
             else:
                 made.append(SheetProgram(name=stem, cutter=cutter, files=files))
     if failures:
-        raise CheckError(f"{board.name} on its sheets", tuple(failures))
+        hint = ways_out(failures, layout, shop, tools.machine)
+        raise CheckError(f"{board.name} on its sheets", tuple(failures), hint)
     return tuple(made), tuple(warnings)
 
 
-def _write_prints(drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path) -> None:
+def _write_prints(
+    drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path, date: datetime.date | None
+) -> None:
     """Write drawings, by the name of the file, at full size on pages of the shop's paper."""
     folder.mkdir()
     for name, drawing in drawings.items():
-        title = f"{board.name}: {name.replace('-', ' ')}"
+        title = dated(f"{board.name}: {name.replace('-', ' ')}", date)
         pages = paper_pages(drawing, paper, title=title)
         pdf.write(pages, folder / f"{name}.pdf", title=title, margin_mm=paper.margin_mm)
 
@@ -146,42 +162,64 @@ def _write_job(job: CutJob, board: Board, folder: Path) -> None:
 
 
 def _cut_one(
-    board: Board, *, shop: Shop, tools: Tools | None, wanted: Wanted, out: Path, date: datetime.date | None
-) -> Built:
-    shape = passed(board, CHORD_MM)
-    parts = chosen_parts(part_set(board, shape.lines, shape.body, shape.cut_fins, date=date), wanted, board.name)
+    board: Board,
+    folder: Path,
+    new: Path,
+    there: Written | None,
+    *,
+    shop: Shop,
+    tools: Tools | None,
+    wanted: Wanted,
+    date: datetime.date | None,
+) -> tuple[dict[str, Any], Renewed]:
+    """Write a board's cuts into the folder `cut` of a new one, and return the cut list; and the templates into the new
+    folder if those that are `there` are of another shape or day, as is told: no folder holds two.
+    """
+    shape = passed(board, (there and there.tolerance_mm) or CHORD_MM)
+    alike = there is not None and there.shape_sha256 == shape_digest(shape, VERSION)
+    day = there.date if there and alike and date is None else date
+    renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
+    whole = part_set(board, shape.lines, shape.body, shape.cut_fins, date=day)
+    parts = chosen_parts(whole, wanted, board.name)
     job: CutJob | None = None
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
         programs, warnings = _programs(layout, board, shop, tools)
+        warnings = (*warnings, *_name_unwritten(board))
         job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
-    folder = out / board.slug / FOLDER
-    with replacing(folder) as place:
+    with writing(folder):
+        if renewed:
+            board_files.write(shape, new, VERSION, day)
+        place = new / CUT
+        place.mkdir()
         drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in parts}
         # What finds the fins' places has no number of its own: it goes with the whole set.
-        more = {} if wanted.parts else placing_drawings(shape)
-        _write_prints(drawings | more, board, shop.paper, place / "prints")
+        more = placing_drawings(shape, day) if wanted.whole_set else {}
+        _write_prints(drawings | more, board, shop.paper, place / "prints", day)
         if job is not None:
             _write_job(job, board, place)
-        said: dict[str, Any] = cut_list.write(board, shop, job, place, VERSION)
-    return Built(report=said, folder=folder)
+        # Of parts picked out by number nobody asks where the others are.
+        left_out = [part for part in whole if part.on_request] if wanted.parts is None else []
+        return cut_list.write(shape, shop, job, left_out, place, VERSION, day), renewed
 
 
 def cut_boards(
-    places: Iterable[Path],
-    shop_file: Path,
-    out: Path = Path("out"),
+    places: Named | Iterable[Named],
+    shop_file: Named,
+    out: Named = "out",
     *,
     wanted: Wanted = ALL,
     jobs: int = 1,
     date: datetime.date | None = None,
     told: Told = silent,
+    waits: Told = silent,
 ) -> tuple[Built, ...]:
     """Lay the templates of boards on a shop's sheets, write what they are cut with into the folder `cut` of each
     board's folder in `out`, and return the cut lists. A shop without stock, cutters and router has full-size prints
     only.
 
-    All specs and the shop file are read first, and nothing is written if one has a fault.
+    All specs and the shop file are read first, and nothing is written if one has a fault. Where the board's folder
+    holds templates of another shape or another day, they are made anew with the cuts, as fine as they were.
 
     Parameters
     ----------
@@ -190,25 +228,34 @@ def cut_boards(
     out : folder for the boards' folders.
     wanted : which stock, cutter and parts; see cutting/choice.py.
     jobs : boards worked on at once, each in a process of its own.
-    date : written on every part; none is by default.
+    date : written on every part, print and sheet; by default the day of the templates that are there, or none.
     told : called with each board's name as it is done.
+    waits : called with a board's name if another command has its folder, which is then waited for.
 
     Raises
     ------
-    SpecError, NoRoomError, CheckError, OutputError
+    SpecError, NoRoomError, CheckError, OutputError, WorkerError
         A faulty spec or shop file, or a shop that cannot cut; parts that no sheet has room for; a shape or a layout
-        that fails its own checks; a place that cannot be written.
+        that fails its own checks; a place that cannot be written, or is not this board's; a process that was ended from
+        outside.
     """
-    boards, shop = _read(tuple(places), shop_file)
+    boards, shop = _read(places, shop_file)
     tools = None
     if shop.machine is not None or wanted.stock is not None or wanted.cutter is not None:
         sheets, tool, machine = chosen(shop, wanted)
         tools = Tools(stock=sheets, cutter=tool, machine=machine)
-    work = partial(_cut_one, shop=shop, tools=tools, wanted=wanted, out=out, date=date)
-    return each(work, boards, jobs, told)
+    work = partial(_cut_one, shop=shop, tools=tools, wanted=wanted, date=date)
+    done = []
+    with claimed(folders_of(boards, out), waits) as claims, spread(min(jobs, len(boards))) as mapped:
+        columns = zip(*((claim.folder, claim.new, claim.written) for claim in claims), strict=True)
+        for claim, (said, renewed) in zip(claims, mapped(work, boards, *columns), strict=True):
+            claim.put("" if renewed else CUT)
+            done.append(Built(report=said, folder=claim.folder / CUT, renewed=renewed))
+            told(claim.name)
+    return tuple(done)
 
 
-def _read(places: tuple[Path, ...], shop_file: Path) -> tuple[tuple[Board, ...], Shop]:
+def _read(places: Named | Iterable[Named], shop_file: Named) -> tuple[tuple[Board, ...], Shop]:
     """Return the boards and the shop, or raise SpecError with the faults of all files."""
     faults: list[Fault] = []
     try:

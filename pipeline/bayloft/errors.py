@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import dataclass
 
 KeyPath = tuple[str | int, ...]
@@ -62,3 +63,19 @@ class SpecError(BayloftError):
 
 class OutputError(BayloftError):
     """The place for the outputs cannot be used: read-only, full, or in the way of a file."""
+
+
+_FULL = {
+    # Where the system has no error of its own for a share of the disk, it says that the disk is full.
+    getattr(errno, "EDQUOT", errno.ENOSPC): "your share of the disk is used up; make room in it",
+    errno.ENOSPC: "the disk is full; make room on it",
+}
+
+
+def disk_full(error: BaseException | None) -> str:
+    """Return what to do if an error, or one that a library made it of, says that a disk is full; else nothing."""
+    while error is not None:
+        if isinstance(error, OSError) and error.errno in _FULL:
+            return _FULL[error.errno]
+        error = error.__cause__ or error.__context__
+    return ""

@@ -42,15 +42,18 @@ def judged(code: str, where: str, measured: float, limit: float, unit: str, text
 
 
 class CheckError(BayloftError):
-    """A shape that did not pass its own checks: the findings that failed. Nothing of it is written."""
+    """A shape that did not pass its own checks: the findings that failed, and what would do where that is known.
+    Nothing of it is written.
+    """
 
-    def __init__(self, name: str, findings: tuple[Finding, ...]) -> None:
-        self.name, self.findings = name, findings
+    def __init__(self, name: str, findings: tuple[Finding, ...], hint: str = "") -> None:
+        self.name, self.findings, self.hint = name, findings, hint
         lines = [f"{name}: {len(findings)} of its checks failed; nothing was written"]
         lines += [
             f"    {f.where}: {f.text} ({f.code}: {f.measured:.4g} {f.unit}, limit {f.limit:.4g})" for f in findings
         ]
+        lines += [f"    try: {hint}"] if hint else []
         super().__init__("\n".join(lines))
 
-    def __reduce__(self) -> tuple[type[CheckError], tuple[str, tuple[Finding, ...]]]:
-        return CheckError, (self.name, self.findings)
+    def __reduce__(self) -> tuple[type[CheckError], tuple[str, tuple[Finding, ...], str]]:
+        return CheckError, (self.name, self.findings, self.hint)

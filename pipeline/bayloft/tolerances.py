@@ -16,6 +16,10 @@ machines' linear algebra differ, so that the same spec gives the same bytes."""
 GIVEN_NUMBER_MM = 0.01
 """mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
 
+LEVEL_WIDTH_MM = 1e-6
+"""mm by which a board may be wider elsewhere and yet be widest where it was asked: an outline that runs nearly straight
+has no one widest place. On one with a radius of 10 m it is a fifteenth of a millimetre of station."""
+
 CHORD_MM = 0.05
 """mm, default greatest distance between mesh and surface: finer than a sanding scratch."""
 
@@ -71,6 +75,10 @@ AREA_CURVE_RELATIVE = 5e-3
 """Steps of the section-area curve, and the greatest relative difference of its Simpson sum and the integral: the rule's
 own error at a cut-off tail or a swallow's notch, whose area curve has corners between stations."""
 
+CUT_FIN_DECIMALS = 6
+"""Decimals (mm) of a fin's vertices once it stands on a board or is cut by one: single precision tells apart 1e-13 mm
+near 0, which is rounding; a thousandth of a micrometre is far below any use."""
+
 ASSEMBLY_VOLUME_RELATIVE = 1e-6
 """Greatest relative difference of the volume of board and fins as one mesh and the sum of its parts less overlaps:
 what single precision moves, 1e-8 here, with a factor of a hundred."""
@@ -86,6 +94,10 @@ WHOLE_PLY_SHARE = 1e-6
 """Share of a ply by which a foil may be thicker than whole plies and take no further one: far above the rounding of the
 division, far below what can be ground."""
 
+LEAST_PRINTED_MM = (170.0, 200.0)
+"""mm, least width and height that the margins of a paper may leave. A full-size print's map page needs as much: its
+check boxes with a column of text beside them that is no higher than they are, and a map over them."""
+
 BEZIER_MM, PDF_DECIMALS = 1e-3, 4
 """mm by which a Bezier curve may leave its arc, and decimals (mm) of coordinates, in PDF: far below a printer's dot."""
 
@@ -94,7 +106,8 @@ NESTING_SLACK_MM = 0.1
 what flattened arcs and rounded places take off, a fiftieth of a cutter."""
 
 LAYOUT_MM = 0.02
-"""mm by which a gap or a margin of a finished layout may fall short: an arc's chords stand off by half of it."""
+"""mm by which a gap or a margin of a finished layout may fall short, and a cutter may pass the edge of stock or bed:
+an arc's chords stand off by half of it."""
 
 LEAST_OFF_CUT_MM = 150.0
 """mm, least side of a rectangle that is listed as an off-cut: a small gauge comes out of it (no source)."""
@@ -122,6 +135,10 @@ LEVEL_MM = 0.002
 PLUNGE_SHARE = 0.3
 """Share of the feed at which a cutter goes straight down: an end mill cuts badly at its centre (common practice, no
 source)."""
+
+SCRIBE_HOP_MM, SCRIBE_NEAR_MM = 1.5, 25.0
+"""mm above the stock to which a scribing cutter comes up between two strokes of a text, and how near they lie; it goes
+from one to the next at the feed, never rapid (common practice, no source)."""
 
 SCRIBE_MM, SCRIBE_WIDEST_MM = 0.5, 3.2
 """mm, depth of a scribed line, and the widest cutter that scribes: a wider groove neither marks a place nor leaves

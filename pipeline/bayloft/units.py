@@ -15,7 +15,9 @@ MM_PER_UNIT = {
     "in": Fraction(254, 10),
     "ft": Fraction(3048, 10),
 }
-"""Exact millimetres in each unit that a length may carry (international inch, 25.4 mm since 1959)."""
+"""Exact millimetres in each unit that a length may carry (international inch, 25.4 mm since 1959: from memory)."""
+
+METRIC_UNITS = frozenset({"mm", "cm", "m"})
 
 LONGEST_MM = 100_000
 """No board, plank or roll of cloth is near 100 m long: more is a slip of the unit."""
@@ -27,7 +29,8 @@ LARGEST_NUMBER = 10**12
 """A bare number beyond this is refused before it is turned into digits."""
 
 FEET_FROM_IN = 36
-"""Inches. Makers speak of widths in inches alone and of lengths in feet: feet are written from one yard up."""
+"""Inches. Makers speak of widths in inches alone and of lengths in feet: feet are written from one yard up (common
+practice, no source)."""
 
 FINE_BELOW_MM = 12.7
 """mm below which a limit is read to 1/64 inch: a sixteenth would round too much of it away."""
@@ -62,8 +65,8 @@ KG_M3_PER_DENSITY = {
     "g/cm3": Fraction(1000),
     "lb/ft3": _POUND_G / 1000 / Fraction("0.3048") ** 3,
 }
-"""Exact grams, grams per square metre and kilograms per cubic metre in each unit (international pound and yard, 1959).
-Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
+"""Exact grams, grams per square metre and kilograms per cubic metre in each unit (international pound and yard, 1959:
+from memory). Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
 
 
 def length_mm(text: str | int | float, unit: str | None) -> float:

@@ -66,7 +66,6 @@ pass_depth = "5 mm"
 """
 KNOT_PRINTS = [
     "prints/01-half-outline.pdf",
-    "prints/02-full-outline.pdf",
     "prints/03-stringer.pdf",
     "prints/04-rocker-stick.pdf",
     "prints/05-thickness-card.pdf",
@@ -74,7 +73,7 @@ KNOT_PRINTS = [
     "prints/07-nose-spin-template.pdf",
     "prints/08-tail-spin-template.pdf",
 ]
-KNOT_SHEETS = [f"sheet-{number}{end}" for number in (1, 2) for end in ("-dry-run.nc", ".dxf", ".nc", ".svg")]
+KNOT_SHEETS = [f"sheet-1{end}" for end in ("-dry-run.nc", ".dxf", ".nc", ".svg")]
 
 
 def run(*arguments: str | Path) -> Result:
@@ -98,9 +97,9 @@ def written(place: Path, text: str) -> Path:
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
-    """A board longer than all stock, cut with two cutters."""
+    """A board longer than all stock, all its parts cut with two cutters."""
     out = tmp_path_factory.mktemp("place") / "out"
-    return out / "fulmar" / "cut", run("cut", FULMAR, "--shop", ROUTER, "-o", out)
+    return out / "fulmar" / "cut", run("cut", FULMAR, "--shop", ROUTER, "--parts", "all", "-o", out)
 
 
 @pytest.fixture(scope="module")
@@ -119,7 +118,7 @@ def test_what_is_said_and_written(done: tuple[Path, Result]) -> None:
     folder, result = done
     assert result.exit_code == 0, result.output
     names = [name for name in tree(folder) if not name.startswith("prints/")]
-    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-drill-cut", "sheet-2-scribe"]
+    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-cut", "sheet-2-scribe-drill"]
     expected = ["cut-list.csv", "report.json", "sheet-1.dxf", "sheet-1.svg", "sheet-2.dxf", "sheet-2.svg"]
     assert names == sorted([*expected, *(f"{name}{end}.nc" for name in programs for end in ("", "-dry-run"))])
     prints = [name for name in tree(folder) if name.startswith("prints/")]
@@ -149,8 +148,8 @@ def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Res
     assert [(each["name"], each["cutter"]) for each in job["programs"]] == [
         ("sheet-1-scribe-drill", "3 mm straight"),
         ("sheet-1-cut", "6 mm straight"),
-        ("sheet-2-scribe", "3 mm straight"),
-        ("sheet-2-drill-cut", "6 mm straight"),
+        ("sheet-2-scribe-drill", "3 mm straight"),
+        ("sheet-2-cut", "6 mm straight"),
     ]
     for program in job["programs"]:
         assert program["minutes"] > 0.0
@@ -222,20 +221,20 @@ def test_the_page_shows_every_part_once(done: tuple[Path, Result]) -> None:
     texts = [text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text")]
     assert "Fulmar: sheet 2 of 2" in texts
     # Pieces share their part's number.
-    assert [part["title"] for part in told] == ["half outline, piece 2 of 2", "full outline, piece 2 of 2"]
-    assert [sum(text == mark for text in texts) for mark in ("1.2", "2.2")] == [1, 1]
+    titles = [part["title"] for part in told]
+    assert titles == ["half outline, piece 2 of 2", "full outline, piece 2 of 2", "rocker stick, piece 1 of 2"]
+    assert [sum(text == mark for text in texts) for mark in ("1.2", "2.2", "4.1")] == [1, 1, 1]
     assert sum("run each program in the air first" in text for text in texts) == 1
     assert any("off-cut A" in text for text in texts)
 
 
 def test_programs_are_ascii_with_a_dry_run_that_stays_in_the_air(small_done: tuple[Path, Result]) -> None:
-    for number in (1, 2):
-        cut, dry = ((small_done[0] / f"sheet-{number}{end}.nc").read_text(encoding="ascii") for end in ("", "-dry-run"))
-        assert " Z-4." in cut
-        assert "\nM3 " in cut
-        assert " Z-" not in dry
-        assert "M3 " not in dry
-        assert "DRY RUN IN THE AIR" in dry.splitlines()[0]
+    cut, dry = ((small_done[0] / f"sheet-1{end}.nc").read_text(encoding="ascii") for end in ("", "-dry-run"))
+    assert " Z-4." in cut
+    assert "\nM3 " in cut
+    assert " Z-" not in dry
+    assert "M3 " not in dry
+    assert "DRY RUN IN THE AIR" in dry.splitlines()[0]
 
 
 def test_the_same_again_and_as_json(small: tuple[Path, Path], small_done: tuple[Path, Result], tmp_path: Path) -> None:
@@ -250,7 +249,8 @@ def test_a_printer_alone_has_prints_alone(small: tuple[Path, Path], tmp_path: Pa
     assert result.exit_code == 0, result.output
     folder = tmp_path / "knot" / "cut"
     assert list(tree(folder)) == [*KNOT_PRINTS, "report.json"]
-    assert "8 drawings as full-size prints on A4" in result.output
+    assert "7 drawings as full-size prints on A4" in result.output
+    assert "left out: 2 full outline; --parts all takes it too" in result.output
     said = said_in(folder)
     assert said["job"] is None
     assert said["paper"]["kind"] == "A4"
@@ -290,11 +290,18 @@ def test_a_build_takes_former_cuts_away_and_leaves_strangers(small: tuple[Path, 
 
 def test_a_part_wider_than_all_stock(small: tuple[Path, Path], tmp_path: Path) -> None:
     shop = written(tmp_path / "narrow.toml", SHED.replace("600 mm", "300 mm"))
-    result = run("cut", small[0], "--shop", shop, "-o", tmp_path / "out")
+    result = run("cut", small[0], "--shop", shop, "--parts", "all", "-o", tmp_path / "out")
     assert result.exit_code == 2
-    # Of 300 mm, the margin and the cutter take 18 mm on either side.
-    assert "Knot: full outline: 1100.0 x 400.0 mm does not fit 1264.0 x 264.0 mm: too wide, " in result.output
-    assert "nothing was written" in result.output
+    assert result.stderr == (
+        "bayloft: Knot: part 2, full outline: too wide for every sheet, and parts are cut in pieces along their length "
+        "only\n"
+        '    found:   3\' 7 5/16" (1100.0 mm) x 15 3/4" (400.0 mm)\n'
+        # Of 300 mm, the margin and the cutter take 18 mm on either side.
+        '    allowed: at most 4\' 1 3/4" (1264.0 mm) x 10 3/8" (264.0 mm) on ply along its grain: the sheet less '
+        "margins and cutter\n"
+        '    try:     sheets at least 17 3/16" (436.1 mm) wide, on a bed as wide; or --parts "1, 3-8" leaves it out\n'
+        "nothing was written\n"
+    )
     assert not (tmp_path / "out").exists()
 
 
@@ -304,6 +311,7 @@ def test_a_cutter_wider_than_an_inside_radius(small: tuple[Path, Path], tmp_path
     assert "thickness card: the inside radius of 3.50 mm at " in result.output
     assert "is less than the cutter's 10 mm, which would leave " in result.output
     assert "take a cutter of at most 7.00 mm (radius-small: " in result.output
+    assert result.output.splitlines()[-1] == '    try: --cutter "narrow"; or --parts "1, 3-4, 6-8" leaves it out'
     assert not list(tmp_path.iterdir())
 
 
@@ -322,11 +330,66 @@ def test_some_parts_only_and_holes_that_no_cutter_goes_into(small: tuple[Path, P
     assert "--parts: Knot has no part of this number" in refused.output
 
 
+def test_a_short_cutter_does_what_it_reaches_and_blocks_nothing(small: tuple[Path, Path], tmp_path: Path) -> None:
+    """Of a wide cutter and a short narrow one the latter scribes; the rocker stick's holes are for a longer one."""
+    short = SHED.replace('diameter = "20 mm"', 'diameter = "6 mm"').replace(
+        'diameter = "3 mm"\ncutting_depth = "12 mm"', 'diameter = "3 mm"\ncutting_depth = "3 mm"'
+    )
+    short = short.replace('pass_depth = "5 mm"', 'pass_depth = "2 mm"')
+    long = f"""{short}
+[[cutters]]
+name = "drill"
+diameter = "3 mm"
+cutting_depth = "30 mm"
+"""
+    for text, programs, left in (
+        (short, {"sheet-1-scribe": "narrow", "sheet-1-cut": "wide"}, True),
+        (long, {"sheet-1-scribe": "narrow", "sheet-1-drill": "drill", "sheet-1-cut": "wide"}, False),
+    ):
+        shop, out = written(tmp_path / "shop.toml", text), tmp_path / f"{left}"
+        result = run("cut", small[0], "--shop", shop, "--parts", "4", "-o", out)
+        assert result.exit_code == 0, result.output
+        said = said_in(out / "knot" / "cut")
+        assert {each["name"]: each["cutter"] for each in said["job"]["programs"]} == programs
+        assert ("left to drill by hand" in result.output) == left
+        assert said["left_out"] == []
+    result = run("cut", small[0], "--shop", shop, "--parts", "4", "--cutter", "narrow", "-o", tmp_path / "none")
+    assert result.exit_code == 2
+    assert "narrow does not go through ply" in result.output
+    assert 'try:     --cutter "wide"' in result.output
+
+
+def test_parts_reach_the_edge_of_a_sheet_without_a_margin(small: tuple[Path, Path], tmp_path: Path) -> None:
+    shop = written(tmp_path / "whole.toml", SHED.replace("sheets = 2", "sheets = 2\nmargin = 0"))
+    result = run("cut", small[0], "--shop", shop, "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    parts = said_in(tmp_path / "out" / "knot" / "cut")["job"]["sheets"][0]["parts"]
+    # The cutter itself goes along the edge.
+    assert min(part["x_mm"] for part in parts) == pytest.approx(3.0, abs=0.02)
+
+
+def test_the_full_outline_is_cut_when_asked_for(
+    small: tuple[Path, Path], small_done: tuple[Path, Result], tmp_path: Path
+) -> None:
+    assert "left out: 2 full outline; --parts all takes it too" in small_done[1].output
+    assert said_in(small_done[0])["left_out"] == [{"number": 2, "title": "full outline"}]
+    for asked, numbers in (("all", range(1, 9)), ("1-8", range(1, 9)), ("2", [2])):
+        result = run("cut", small[0], "--shop", PRINTER, "--parts", asked, "-o", tmp_path)
+        assert result.exit_code == 0, result.output
+        assert "left out" not in result.output
+        prints = [name for name in tree(tmp_path / "knot" / "cut") if name.startswith("prints/")]
+        assert [int(name[7:9]) for name in prints] == [*numbers]
+    refused = run("cut", small[0], "--shop", PRINTER, "--parts", "", "-o", tmp_path)
+    assert refused.exit_code == 2
+    assert 'numbers and runs of them, as "1, 6-11"; or "all"' in refused.output
+
+
 def test_sheets_that_run_out(small: tuple[Path, Path], tmp_path: Path) -> None:
     shop = written(tmp_path / "one.toml", SHED.replace("sheets = 2", "sheets = 1"))
-    result = run("cut", small[0], "--shop", shop, "-o", tmp_path / "out")
+    result = run("cut", small[0], "--shop", shop, "--parts", "all", "-o", tmp_path / "out")
     assert result.exit_code == 2
-    assert "Knot: " in result.output
+    assert "Knot: the sheets are full (1 of ply) and " in result.output
+    assert "sheets = 2 of ply in the shop file, or fewer parts at once with --parts" in result.output
     assert "nothing was written" in result.output
     assert not (tmp_path / "out").exists()
 

@@ -187,7 +187,7 @@ HOSTILE = {
     "a\r\n\tb\x00\x1b[31m\x7f\x85": "a b[31m",
     "Écluse No. 2, Größe, €": None,
     "21½ × 5⅜ 7′4″ −3 °": "21½ × 5 3/8 7'4\" -3 °",
-    "Łódź, Dvořák": "?ódz, Dvorák",
+    "Łódź, Dvořák": "Lódz, Dvorák",
     "Чайка heron 鷺": "????? heron ?",
     "x" * 3000: "x" * 247 + "...",
     "\ud800lone\ufffe\U0001ffff": "lone",

@@ -112,7 +112,7 @@ def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
         same_text(canonical(slots), HERE / f"fin-slots-{name}.txt")
     cut, _ = shape.with_fins.cut_fins[0]
     fin = shape.fins[0]
-    gauges = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
+    gauges = fin_gauges(board, fin.lines, fin.body, body, lines, cut)
     same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
 
 

@@ -52,8 +52,9 @@ ELLIPSOIDS = [
 ]
 
 WIGLEY = [
-    # Length, beam, draught; volume, waterplane, wetted area (both sides, without the waterplane), BMt. Form: D. Hally,
-    # Representation of Wigley hulls, DREA TC 89/308 (1989). All exact but the wetted area: computed to 30 digits.
+    # Length, beam, draught; volume, waterplane, wetted area (both sides, without the waterplane), BMt. Form: read in
+    # public codes; D. Hally, Representation of Wigley hulls, DREA TC 89/308 (1989), is cited from memory. Volume,
+    # waterplane and BMt exact, worked out by hand; wetted area computed to 30 digits.
     ((1.0, 0.1, 0.0625), 0.00277777777777778, 0.0666666666667, 0.14879063105, 0.01371428571),
     ((3.0, 0.3, 0.1875), 0.075, 0.6, 1.33911567945, 0.04114285714),
     ((1.0, 0.125, 0.0625), 0.00347222222222222, 0.0833333333333, 0.159645559774, 0.02142857143),
@@ -147,7 +148,7 @@ def tetrahedron(edge: float) -> Body:
 
 
 def legendre_area(a: float, b: float, c: float) -> float:
-    """The area of an ellipsoid, a > b > c, by Legendre's incomplete integrals: DLMF 19.33."""
+    """The area of an ellipsoid, a > b > c, by Legendre's incomplete integrals: DLMF 19.33, from memory."""
     phi = np.arccos(c / a)
     m = a * a * (b * b - c * c) / (b * b * (a * a - c * c))
     sine = np.sin(phi)
@@ -162,7 +163,7 @@ def close(expected: float, relative: float, size: float | None = None) -> object
 def test_an_ellipsoid_has_its_integrals(
     half_axes: tuple[float, float, float], volume: float, area: float, scale: float
 ) -> None:
-    """Moments V a^2 / 5: textbook closed form, exact."""
+    """Moments V a^2 / 5: textbook closed form, from memory, exact."""
     a, b, c = (scale * axis for axis in half_axes)
     found = integrals(spindle((a, b, c)))
     assert found.volume_mm3 == close(volume * scale**3, SPLINE)
@@ -176,7 +177,7 @@ def test_an_ellipsoid_has_its_integrals(
 
 
 def test_a_tilted_ellipsoid_has_a_product_of_inertia() -> None:
-    """Shearing by z += k x keeps the volume, and makes xz = k V a^2 / 5 and zz = V (c^2 + k^2 a^2) / 5: exact."""
+    """Shearing by z += k x keeps the volume, and makes xz = k V a^2 / 5 and zz = V (c^2 + k^2 a^2) / 5: by hand."""
     a, b, c = 900.0, 260.0, 32.0
     tilt = 0.15
     found = integrals(spindle((a, b, c), tilt=tilt))
@@ -188,7 +189,9 @@ def test_a_tilted_ellipsoid_has_a_product_of_inertia() -> None:
 
 
 def test_the_loft_nears_an_ellipsoid_with_the_fourth_power_of_the_step() -> None:
-    """(x/a - 1)^2 + (y/b)^2 + (z/c)^2 = 1, between the sites too. Order 4: C. de Boor, A Practical Guide to Splines."""
+    """(x/a - 1)^2 + (y/b)^2 + (z/c)^2 = 1, between the sites too. Order 4: C. de Boor, A Practical Guide to Splines
+    (from memory).
+    """
     a, b, c = 300.0, 200.0, 100.0
     u, v = np.linspace(0.0, 1.0, 1001), np.linspace(0.0, 1.0, 401)
     misses = []
@@ -204,7 +207,7 @@ def test_the_loft_nears_an_ellipsoid_with_the_fourth_power_of_the_step() -> None
 def test_a_wigley_hull_has_its_integrals(
     size: tuple[float, float, float], volume: float, waterplane: float, wetted: float, bmt: float
 ) -> None:
-    """KB = 5 T / 8, and second moments by hand from the polynomial: exact."""
+    """KB = 5 T / 8 and second moments worked out by hand from the polynomial: exact."""
     length, beam, draught = (1000.0 * each for each in size)
     body = wigley(length, beam, draught)
     found = integrals(body)
@@ -229,7 +232,7 @@ def test_a_wigley_hull_has_its_integrals(
 
 
 def test_a_wigley_hull_has_its_section_areas() -> None:
-    """(2/3) B T (1 - (2 x / L)^2): exact; midship coefficient 2/3."""
+    """(2/3) B T (1 - (2 x / L)^2): by hand, exact; midship coefficient 2/3."""
     length, beam, draught = 2500.0, 250.0, 156.25
     x = np.linspace(0.0, length, 41)[1:-1]
     areas = section_areas(wigley(length, beam, draught), x)
@@ -240,7 +243,7 @@ def test_a_wigley_hull_has_its_section_areas() -> None:
 
 @pytest.mark.parametrize(("exponent", "over_axes"), SUPERELLIPSES)
 def test_a_superelliptic_body_has_its_section_areas(exponent: int, over_axes: float) -> None:
-    """Sections grow with 1 - (x/a - 1)^2, so the volume is 4 a / 3 times the middle section."""
+    """Sections grow with 1 - (x/a - 1)^2, so the volume is 4 a / 3 times the middle section: by hand."""
     a, b, c = 900.0, 260.0, 32.0
     assert over_axes == close(4 * gamma(1 + 1 / exponent) ** 2 / gamma(1 + 2 / exponent), 1e-13)
     body = spindle((a, b, c), superellipse(exponent))
@@ -257,8 +260,8 @@ def test_there_is_no_section_outside_a_body(x: float) -> None:
 
 
 def test_a_paraboloid_has_its_integrals_and_a_wall() -> None:
-    """V = pi r^2 h / 2, lateral area pi r ((r^2 + 4 h^2)^1.5 - r^3) / (6 h^2): standard; for r = h = 1 computed with 30
-    digits. Centroid h/3 from the mouth. The mouth's area is the wall's.
+    """V = pi r^2 h / 2, lateral area pi r ((r^2 + 4 h^2)^1.5 - r^3) / (6 h^2): from memory; for r = h = 1 computed with
+    30 digits. Centroid h/3 from the mouth, by hand. The mouth's area is the wall's.
     """
     assert np.pi / 6 * (5**1.5 - 1) == close(5.33041350026897, 1e-13)
     radius, height = 200.0, 300.0
@@ -272,7 +275,8 @@ def test_a_paraboloid_has_its_integrals_and_a_wall() -> None:
 
 def test_a_tetrahedron_has_its_moments() -> None:
     """B. Mirtich, Fast and accurate computation of polyhedral mass properties, J. Graphics Tools 1(1), 1996: moment of
-    inertia m L^2 / 20 about every axis through the centroid, so each second moment is V L^2 / 40. Exact.
+    inertia m L^2 / 20 about every axis through the centroid (read where a public code's notes quote it; the paper from
+    memory), so each second moment is V L^2 / 40. Exact.
     """
     edge = 240.0
     body = tetrahedron(edge)

@@ -28,9 +28,10 @@ Y = np.array([2.0, 7.5, 11.0, 12.0, 8.0, 0.5])
 
 
 def test_least_change_of_bending_is_the_natural_quintic() -> None:
-    """I. J. Schoenberg (1964), via de Boor, A Practical Guide to Splines: of all curves through the points, the spline
-    of degree 2 m - 1 with knots there and derivatives m to 2 m - 2 zero at the ends has the least integral of the
-    squared m-th derivative. Here m = 3, and the basis holds the solution: its knots are the points and more.
+    """I. J. Schoenberg (1964), via de Boor, A Practical Guide to Splines (from memory): of all curves through the
+    points, the spline of degree 2 m - 1 with knots there and derivatives m to 2 m - 2 zero at the ends has the least
+    integral of the squared m-th derivative. Here m = 3, and the basis holds the solution: its knots are the points and
+    more.
     """
     breaks = np.union1d(X, np.linspace(0.0, 1.0, 9))
     basis = Basis.over(breaks, 5)
@@ -46,7 +47,7 @@ def test_least_change_of_bending_is_the_natural_quintic() -> None:
 
 
 def test_least_bending_is_the_natural_cubic() -> None:
-    """The same with m = 2: Holladay's theorem (1957)."""
+    """The same with m = 2: Holladay's theorem (1957), from memory."""
     basis = Basis.over(np.union1d(X, np.linspace(0.0, 1.0, 9)), 3)
     found, _ = least(basis.energy(2), equal=basis.meets(X, Y), at_least=Conditions.none(basis.size))
     u = np.linspace(0.0, 1.0, 401)
@@ -87,8 +88,9 @@ def test_inequalities_bind_and_hold() -> None:
 
 
 def test_the_solution_meets_the_conditions_of_optimality() -> None:
-    """Karush, Kuhn and Tucker: the energy's slope is a combination of the conditions, of binding inequalities with
-    weights >= 0, found by scipy's non-negative least squares. Any convex program; no other solution exists.
+    """Karush, Kuhn and Tucker (from memory): the energy's slope is a combination of the conditions, of binding
+    inequalities with weights >= 0, found by scipy's non-negative least squares. Any convex program; no other solution
+    exists.
     """
     basis, equal, arch = arched()
     held, _ = least(basis.energy(3), equal=equal, at_least=arch)
@@ -144,7 +146,7 @@ def test_nearest_leaves_fair_values_alone() -> None:
 @pytest.mark.parametrize("spans", [4, 12])
 def test_nearest_moves_unfair_values_least(spans: int) -> None:
     """Three values of a line that must bend down, the middle one a chord's 1 below: least squares takes (1, -2, 1) / 6
-    times the second difference, 2, off them, and they lie level. Projection on a half-space: exact.
+    times the second difference, 2, off them, and they lie level. Projection on a half-space: by hand, exact.
     """
     basis = Basis.over(np.linspace(0.0, 1.0, spans + 1), 5)
     arch = Conditions(rows=-basis.rows(np.linspace(0.0, 1.0, 60), 2), values=np.zeros(60))
@@ -177,13 +179,15 @@ def test_an_outline_through_an_ellipse_bulges_and_meets_it() -> None:
     assert outline.tip_radii_mm == pytest.approx((b * b / a, b * b / a), rel=1e-9)
     inner = np.linspace(0.02, 0.98, 301)
     assert np.all(outline.curvature(inner) < 0.0)
-    # Curvature of an ellipse: a b / (a^2 sin^2 + b^2 cos^2)^1.5, b / a^2 where it is widest. Textbook.
+    # Curvature of an ellipse: a b / (a^2 sin^2 + b^2 cos^2)^1.5 (from memory), b / a^2 where it is widest.
     assert -float(outline.curvature(outline.wide_u)) == pytest.approx(b / a**2, rel=0.02)
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_gradation_stays_between_its_neighbours(seed: int) -> None:
-    """Through every value, level beyond the ends, never beyond the two values around: convex hull of B-splines."""
+    """Through every value, level beyond the ends, never beyond the two values around: convex hull of B-splines (from
+    memory).
+    """
     random = np.random.default_rng(seed)
     x = np.cumsum(random.uniform(30.0, 600.0, 5))
     y = random.uniform(0.0, 1.0, 5)

@@ -18,9 +18,10 @@ ROUNDING = 1e-12
 
 # Length in m, half-ordinates in m of a waterplane, area in m2 of both halves.
 WATERPLANES = {
-    # C. B. Barrass and D. R. Derrett, Ship Stability for Masters and Mates, p. 74; printed 1207, arithmetic repeated.
+    # C. B. Barrass and D. R. Derrett, Ship Stability for Masters and Mates, p. 74 (read); printed 1207, arithmetic
+    # repeated.
     "120 m": (120.0, (0, 3.7, 5.9, 7.6, 7.5, 4.6, 0.1), 1206.6666666666667),
-    # An examination question (meomock.com) without its answer, which was computed from it by hand.
+    # An examination question (meomock.com, read) without its answer, which was computed from it by hand.
     "80 m": (80.0, (0.2, 4, 5, 5.2, 5, 4, 0.2), 650.6666666666667),
 }
 
@@ -32,7 +33,7 @@ def test_simpsons_rule_gives_the_worked_waterplanes(name: str) -> None:
 
 
 def test_the_waterplane_of_the_handbook_is_as_printed() -> None:
-    """Barrass and Derrett, p. 74: 1207 m2, and 12.37 tonnes per centimetre, area / 97.56 in salt water."""
+    """Barrass and Derrett, p. 74 (read): 1207 m2, and 12.37 tonnes per centimetre, area / 97.56 in salt water."""
     length, halves, _ = WATERPLANES["120 m"]
     area = 2 * simpsons(np.linspace(0.0, length, len(halves)), halves)
     assert round(area) == 1207
@@ -41,14 +42,14 @@ def test_the_waterplane_of_the_handbook_is_as_printed() -> None:
 
 def test_simpsons_rule_gives_the_worked_volume() -> None:
     """Half-sectional areas at 10 m: 11748 m3 for both sides. A university's exercise with its solution
-    (transtutors.com, 286740); arithmetic repeated.
+    (transtutors.com, 286740, read); arithmetic repeated.
     """
     areas = (0, 19.4, 45.7, 73.6, 94.4, 104.1, 97.1, 76.4, 48.5, 23.5, 2.8)
     assert 2 * simpsons(10.0 * np.arange(11), areas) == pytest.approx(11748.0, rel=ROUNDING)
 
 
 def test_simpsons_rule_is_exact_for_cubics_and_no_further() -> None:
-    """Error of the rule: -(b - a) h^4 f'''' / 180, with equality for a quartic; any text on numerical methods."""
+    """Error of the rule: -(b - a) h^4 f'''' / 180, with equality for a quartic: from memory."""
     x = np.linspace(-1.0, 3.0, 9)
     assert simpsons(x, 2 * x**3 - x**2 + 5) == pytest.approx(80 / 2 - 28 / 3 + 20, rel=ROUNDING)
     assert simpsons(x, x**4) - 244 / 5 == pytest.approx(4.0 * 0.5**4 * 24 / 180, rel=1e-10)
@@ -60,7 +61,9 @@ SIDE = 0.6
 
 
 def wigley() -> Body:
-    """A Wigley hull (D. Hally, Representation of Wigley hulls, DREA TC 89/308, 1989), keel at z = -T, deck z = 0."""
+    """A Wigley hull, keel at z = -T, deck z = 0. Form: read in public codes; D. Hally, Representation of Wigley hulls,
+    DREA TC 89/308 (1989), is cited from memory.
+    """
 
     def points(u: Array, v: Array) -> Array:
         depth = np.minimum(v / SIDE, 1.0) - 1.0
@@ -72,8 +75,8 @@ def wigley() -> Body:
 
 
 def test_the_area_curve_of_a_wigley_hull() -> None:
-    """A(x) = (2/3) B T (1 - (2x/L)^2), volume 4/9 L B T, prismatic coefficient 2/3, centre amidships: exact. It is
-    quadratic, so Simpson's rule adds nothing to rounding.
+    """A(x) = (2/3) B T (1 - (2x/L)^2), volume 4/9 L B T, prismatic coefficient 2/3, centre amidships: exact, by hand.
+    It is quadratic, so Simpson's rule adds nothing to rounding.
     """
     x, areas = area_curve(wigley(), LENGTH, 48)
     assert x == pytest.approx(np.arange(49) * LENGTH / 48, rel=ROUNDING)
@@ -96,7 +99,7 @@ def test_a_wigley_hull_measures_as_given() -> None:
 
 
 def test_the_waterplane_of_a_wigley_hull_by_simpsons_rule() -> None:
-    """Awp = 2/3 L B from the widths, as a handbook would take it off the lines: exact for a parabola."""
+    """Awp = 2/3 L B (by hand) from the widths, as a handbook would take it off the lines: exact for a parabola."""
     x = np.linspace(0.0, LENGTH, 11)
     widths = np.concatenate([[0.0], width(wigley(), x[1:-1]), [0.0]])
     assert simpsons(x, widths) == pytest.approx(2 / 3 * LENGTH * BEAM, rel=1e-10)

@@ -16,6 +16,7 @@ from shapely import MultiPoint, Point
 
 from bayloft.drawing.fin_gauges import _cant_gauge
 from bayloft.drawing.fin_jigs import fin_jigs
+from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
@@ -31,6 +32,7 @@ from bayloft.spec.loading import load_board, load_fin
 
 Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[2] / "specs"
+HEAD = Head(kind="Side", board="Dunlin")
 
 MESH_MM = 0.004
 """Chord tolerance of the fins here."""
@@ -163,7 +165,7 @@ def on_land(stand: Stand, mesh: trimesh.Trimesh, place: Array) -> float:
 @pytest.mark.parametrize(("toe", "cant"), PLACES)
 def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant: float) -> None:
     stand, lines, mesh = stood(kind, toe, cant)
-    plates = fin_jigs("Dunlin", stand, lines, board()[1])
+    plates = fin_jigs("Dunlin", stand, lines, board()[1], HEAD)
     assert [plate.name for plate in plates] == ["spreader", "spreader"]
     set_up = [ends(plate) for plate in plates]
     touched = [between(mesh, edge) for edge in set_up]
@@ -189,7 +191,7 @@ def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant
 def test_the_face_of_a_spreader_that_bears(kind: str, toe: float, cant: float) -> None:
     """A plate of 6 mm whose said face stands at the station goes between the fins on its other face too."""
     stand, lines, mesh = stood(kind, toe, cant)
-    for plate in fin_jigs("Dunlin", stand, lines, board()[1]):
+    for plate in fin_jigs("Dunlin", stand, lines, board()[1], HEAD):
         text = " ".join(label.text for label in plate.labels)
         station, low, high = ends(plate)
         sides = [6.0] if "after face" in text else [-6.0] if "forward face" in text else [6.0, -6.0]

@@ -38,9 +38,10 @@ FINS = tuple(sorted(path.stem for path in (SPECS / "fins").glob("*.toml")))
 PRINTED = {2.3: 78, 5.0: 170, 5.8: 197, 6.0: 203, 9.0: 305}
 G_M2_PER_OZ_YD2 = 33.9057474748823
 
-# E-glass and polyester, densities 2.56 and 1.20: thickness of a cured ply in mm by cloth and glass by mass, and glass
-# by volume. Computed values, not printed ones: no published table of cured plies was at hand. They come from the same
-# relation, t = w / (rho V) of MIL-HDBK-17 (from memory, unverified), worked out apart from this code.
+# E-glass and polyester, densities 2.56 (from memory) and 1.20 (read on a maker's data sheet): thickness of a cured ply
+# in mm by cloth and glass by mass, and glass by volume. Computed values, not printed ones: no published table of cured
+# plies was at hand. They come from the same relation, t = w / (rho V) of MIL-HDBK-17 (from memory, unverified), worked
+# out apart from this code.
 MASS_SHARES = (0.4, 0.45, 0.5, 0.55)
 VOLUME_SHARES = (0.2381, 0.2772, 0.3191, 0.3642)
 CURED_MM = {
@@ -65,7 +66,7 @@ def test_the_ways_to_write_a_weight_mean_the_same() -> None:
     assert cloth_g_m2("250 g") == cloth_g_m2("250 g/m²") == cloth_g_m2("250 gsm") == 250.0
     assert cloth_g_m2("7 1/2 oz/yd²") == cloth_g_m2("7.5oz") == USUAL.cloth_g_m2
     assert density_kg_m3("1.2 g/cm3") == density_kg_m3("1200 kg/m³") == 1200.0
-    # 1 lb/ft3 = 0.45359237 / 0.3048^3 kg/m3, exact.
+    # 1 lb/ft3 = 0.45359237 / 0.3048^3 kg/m3, exact: international pound and foot, from memory.
     assert density_kg_m3("1 lb/ft3") == pytest.approx(16.018463373960142, rel=1e-15)
     assert mass_g("0.3 kg") == mass_g("300 g") == 300.0
     assert mass_g("1 lb") == pytest.approx(16 * mass_g("1 oz"), rel=1e-15)
@@ -85,7 +86,7 @@ def test_a_cured_ply_has_its_thickness(ounces: float, place: int) -> None:
 
 @pytest.mark.parametrize("place", range(4))
 def test_a_laminate_has_the_density_of_its_parts(place: int) -> None:
-    """Rule of mixtures by volume."""
+    """Rule of mixtures by volume: from memory."""
     found = laminate(replace(USUAL, fibre_share=MASS_SHARES[place]))
     volume = VOLUME_SHARES[place]
     assert found.density_kg_m3 == pytest.approx(volume * 2560.0 + (1 - volume) * 1200.0, rel=1e-4)
@@ -226,8 +227,8 @@ def test_a_hollow_inside_has_ply_lines_of_its_own() -> None:
 
 @pytest.mark.parametrize(("name", "faces"), [("whimbrel-flex", 2.0), ("dunlin-side", 1.0)])
 def test_ply_lines_start_on_the_base_at_the_closed_form(name: str, faces: float) -> None:
-    """NACA Report 824 with the closed trailing edge, half of it on each of two faces: roots of a polynomial in the root
-    of the chord share.
+    """NACA Report 824 (coefficients read as a public program's manual repeats them; the last one, which closes the
+    trailing edge, from memory), half of it on each of two faces: roots of a polynomial in the root of the chord share.
     """
     fin, lines, body = read(name)
     closed = Polynomial([0.0, 0.2969, -0.1260, 0.0, -0.3516, 0.0, 0.2843, 0.0, -0.1036])

@@ -28,8 +28,8 @@ ROUNDING = 1e-12
 """Relative to the size of what is evaluated: some hundred roundings of 1.1e-16, a thousandfold in derivatives."""
 
 KAPPA, RADIAL, QUARTER_AREA = 0.552284749830793, 0.00027252971, 0.785618083164
-"""The cubic quarter circle: handle 4 (sqrt 2 - 1) / 3, greatest radial error, area under it. Textbook; computed with 30
-digits. The quarter disc has 0.785398."""
+"""The cubic quarter circle: handle 4 (sqrt 2 - 1) / 3, greatest radial error, area under it: from memory; values
+computed with 30 digits. The quarter disc has 0.785398."""
 
 
 def clamped(spans: int, triple: float | None = None) -> Array:
@@ -47,7 +47,7 @@ def wild(seed: int = 3) -> Surface:
 
 
 def de_boor(knots: Array, control: Array, at: float) -> Array:
-    """A cubic B-spline's value by de Boor's recursion: C. de Boor, J. Approx. Theory 6 (1972)."""
+    """A cubic B-spline's value by de Boor's recursion: C. de Boor, J. Approx. Theory 6 (1972), from memory."""
     k = min(int(np.searchsorted(knots, at, side="right")) - 1, len(knots) - 5)
     d = [control[k - 3 + j] for j in range(4)]
     for r in range(1, 4):
@@ -86,7 +86,9 @@ def test_derivatives_are_those_of_scipys_matrices(du: int, dv: int) -> None:
 
 
 def test_one_span_is_de_casteljaus_patch() -> None:
-    """Without inner knots a clamped cubic is a Bezier patch: repeated halving of control polygons, by numpy alone."""
+    """Without inner knots a clamped cubic is a Bezier patch: control polygons divided again and again, by numpy
+    alone (from memory).
+    """
     net = np.random.default_rng(5).uniform(-50.0, 50.0, (4, 4, 3))
     knots = np.array([0.0] * 4 + [1.0] * 4)
     surface = Surface(knots_u=knots, knots_v=knots, net=net)
@@ -172,14 +174,14 @@ def test_a_soft_rail_is_the_cubic_quarter_circle() -> None:
 
 @pytest.mark.parametrize("board", ["dunlin", "turnstone", "fulmar"])
 def test_eight_nodes_a_span_are_exact_on_boards(board: str) -> None:
-    """n points are exact to degree 2 n - 1: orders 8 and 11 differ by rounding. Textbook."""
+    """n points are exact to degree 2 n - 1: orders 8 and 11 differ by rounding. From memory."""
     surface = board_body(board_lines(load_board(BOARDS / f"{board}.toml"))).port
     eight, eleven = upward_moments(surface), upward_moments(surface, EXACT_NODES + 3)
     assert eight == pytest.approx(eleven, rel=1e-12)
 
 
 def test_eight_nodes_are_just_enough_for_a_wild_bicubic() -> None:
-    """x^2 z n_z has degree 14 in u and v: eight points (degree 15) hold it, seven (degree 13) do not."""
+    """x^2 z n_z has degree 14 in u and v (counted): eight points (degree 15) hold it, seven (degree 13) do not."""
     surface = wild()
     eight, eleven = upward_moments(surface, EXACT_NODES), upward_moments(surface, EXACT_NODES + 3)
     assert EXACT_NODES == 8
@@ -191,7 +193,7 @@ def test_eight_nodes_are_just_enough_for_a_wild_bicubic() -> None:
 
 
 SAGITTA = [
-    # Radius and sagitta in mm, segments of a full circle: theta = 2 arccos(1 - s / r), textbook; computed.
+    # Radius and sagitta in mm, segments of a full circle: theta = 2 arccos(1 - s / r), from memory; computed.
     (100.0, 0.05, 100),
     (1000.0, 0.1, 223),
 ]

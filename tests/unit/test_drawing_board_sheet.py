@@ -200,7 +200,7 @@ def test_nothing_lies_in_the_margin() -> None:
 
 
 def test_texts_are_large_enough_to_read() -> None:
-    # ISO 3098-1: the smallest nominal height of lettering is 1.8 mm.
+    # ISO 3098-1, from memory: the smallest nominal height of lettering is 1.8 mm.
     for drawing in all_sheets().values():
         assert min(label.height_mm for label in drawing.labels) >= 1.8 - 1e-9
         assert not list(drawing_problems(drawing))
@@ -315,7 +315,8 @@ def test_fins_are_drawn_hidden_and_listed_by_letter() -> None:
     front = foil.points[np.argmax(foil.points[:, 0])]
     toe = np.degrees(np.arctan2(rear[1] - front[1], front[0] - rear[0]))
     assert toe == pytest.approx(side.toe_deg, abs=0.5)
-    # NACA four-digit, 0.6851 t c: the integral of the closed form of NACA Report 824 over the chord.
+    # NACA four-digit, 0.6851 t c: the integral over the chord, computed, of NACA Report 824's form (coefficients read
+    # as a public program's manual repeats them).
     assert foil.area_mm2 == pytest.approx(-0.685 * side.fin.thickness_mm * side.fin.base_mm, rel=0.03)
     plain, lines, body = board("whimbrel")
     finless = board_sheet(replace(plain, fins=()), lines, body, LITRES_50, SURFACE_2, ())

@@ -59,9 +59,7 @@ def fins(name: str) -> list[tuple[Cut, LoftedFin]]:
 @cache
 def gauges(name: str) -> tuple[Drawing, ...]:
     shape = built(name)
-    return tuple(
-        fin_gauges(shape.board.name, fin.lines, fin.body, shape.body, shape.lines, cut) for cut, fin in fins(name)
-    )
+    return tuple(fin_gauges(shape.board, fin.lines, fin.body, shape.body, shape.lines, cut) for cut, fin in fins(name))
 
 
 @cache

@@ -26,6 +26,7 @@ from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.measures import Refused
 from bayloft.spec.naming import checked_name, slug_of
 from bayloft.spec.schema import board_schema, fin_schema, rails_schema, shop_schema
+from bayloft.spec.shop_loading import load_shop
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -94,6 +95,13 @@ def test_demo_board(path: Path) -> None:
     assert path.read_text("utf-8").startswith("#:schema ../schema/board.schema.json\n# ")
     for line in (board.widths, board.heights, board.thicknesses, board.apex, board.crown, board.roll):
         assert list(line) == sorted(line, key=lambda each: each.x_mm)
+
+
+def test_a_place_may_be_a_text() -> None:
+    assert load_board(str(BOARDS[1])) == load_board(BOARDS[1])
+    assert load_fin(str(FINS[0])) == load_fin(FINS[0])
+    shop = SPECS / "shop" / "boatshed-hobby.toml"
+    assert load_shop(str(shop)) == load_shop(shop)
 
 
 @pytest.mark.parametrize("path", FINS, ids=lambda path: path.stem)
@@ -192,9 +200,14 @@ def test_four_ways_to_name_a_station(station: dict[str, Any], tmp_path: Path) ->
     [
         ("Whimbrel", "whimbrel"),
         ("O'Brien’s No. 2 (round)", "obriens-no-2-round"),
-        ("Écluse-Müller, 6.2", "ecluse-muller-6-2"),
+        ("Écluse-Müller, 6.2", "écluse-müller-6-2"),
         ("A" * 60, "a" * 60),
-        ("E\u0301cluse", "ecluse"),
+        ("E\u0301cluse", "\u00e9cluse"),
+        ("Кулик", "кулик"),
+        ("千鳥 6.2", "千鳥-6-2"),
+        ("طيطوى", "طيطوى"),
+        ("ΧΑΡΑΔΡΙΌΣ", "χαραδριόσ"),
+        ("टिटहरी", "टिटहरी"),
         ("7", "7"),
         ("com 1", "com-1"),  # the blank keeps it from being the device
     ],
@@ -203,8 +216,15 @@ def test_names_and_their_folders(name: str, slug: str) -> None:
     assert slug_of(checked_name(name)) == slug
 
 
+def test_names_that_differ_have_folders_that_differ() -> None:
+    names = ["Wren", "Wrén", "Wrèn", "Крапивник", "Королёк", "ミソサザイ", "みそさざい"]
+    assert len({slug_of(checked_name(name)) for name in names}) == len(names)
+    assert slug_of("Wrén") == slug_of("WRE\u0301N")
+
+
 @pytest.mark.parametrize(
-    "name", ["a/b", "a\\b", "a<b", "a>b", "a&b", "a\tb", "a\u200bb", "..", "LPT1", "a٣", "a²", "’", "٣"]
+    "name",
+    ["a/b", "a\\b", "a<b", "a>b", "a&b", "a\tb", "a\u200bb", "..", "LPT1", "a٣", "a²", "’", "٣", "\u0301", "𐌰" * 60],
 )
 def test_names_that_could_do_harm(name: str) -> None:
     with pytest.raises(Refused):

@@ -108,7 +108,7 @@ def test_a_part_across_the_grain_has_no_room(shop: Shop) -> None:
     stock = replace(shop.stock[0], length_mm=300.0, width_mm=900.0)
     bar = part(Polygon([(0, 0), (800, 0), (800, 50), (0, 50)]), 4, "bar")
     assert nested([bar], [stock], shop.cutters[0], shop.cutting).sheets[0].placed[0].turned_deg in (90.0, 270.0)
-    with pytest.raises(NoRoomError, match=r"part 4, bar: .*is larger than all stock.*along its grain"):
+    with pytest.raises(NoRoomError, match=r"(?s)part 4, bar: larger than every sheet.*along its grain"):
         nested([replace(bar, along_grain=True)], [stock], shop.cutters[0], shop.cutting)
 
 
@@ -147,8 +147,11 @@ def test_when_the_sheets_are_full(shop: Shop) -> None:
     stock = replace(shop.stock[0], name="panel", length_mm=320.0, width_mm=320.0, sheets=2)
     with pytest.raises(NoRoomError) as caught:
         nested([wedge(1, 250.0, count=6)], [stock], shop.cutters[0], shop.cutting)
-    assert "the sheets are full (2 of panel)" in str(caught.value)
-    assert "1 wedge 1; give more sheets" in str(caught.value)
+    assert "the sheets are full (2 of panel) and 4 of the parts are left\n    found:   1 wedge 1\n" in str(caught.value)
+    assert "sheets = 6 of panel in the shop file, or fewer parts at once with --parts" in str(caught.value)
+    assert (
+        len(nested([wedge(1, 250.0, count=6)], [replace(stock, sheets=6)], shop.cutters[0], shop.cutting).sheets) == 6
+    )
     again = pickle.loads(pickle.dumps(caught.value))
     assert str(again) == str(caught.value)
 
@@ -156,9 +159,9 @@ def test_when_the_sheets_are_full(shop: Shop) -> None:
 def test_every_part_too_large_is_told(shop: Shop) -> None:
     with pytest.raises(NoRoomError) as caught:
         nested([wedge(1, 3000.0), wedge(2), wedge(3, 2500.0)], shop.stock, shop.cutters[0], shop.cutting)
-    assert len(caught.value.reasons) == 2
-    assert "wedge 1" in caught.value.reasons[0]
-    assert "room on birch ply 6 7' 10 7/16\" (2398.0 mm)" in caught.value.reasons[0]
+    assert [fault.file for fault in caught.value.faults] == ["the set: part 1, wedge 1", "the set: part 3, wedge 3"]
+    assert caught.value.faults[0].value == "9' 10 1/8\" (3000.0 mm) x 9' 10 1/8\" (3000.0 mm)"
+    assert "at most 7' 10 3/8\" (2398.0 mm) x " in caught.value.faults[0].allowed
 
 
 def test_a_part_as_large_as_the_room_fits(shop: Shop) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import pytest
 
-from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts, part_numbers
+from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts, numbers_text, part_numbers
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
@@ -15,6 +16,8 @@ from bayloft.errors import SpecError, spelled
 from bayloft.spec.loading import load_board
 from bayloft.spec.shop import Shop
 from bayloft.spec.shop_loading import load_shop
+
+ASKED: tuple[frozenset[int] | Literal["all"] | None, ...] = (None, "all", frozenset({2}))
 
 SHOPS = Path(__file__).parents[2] / "specs" / "shop"
 
@@ -145,6 +148,40 @@ def test_names_the_shop_does_not_have_are_told_together(router: Shop) -> None:
     assert 'allowed: "6 mm straight", "3 mm straight"' in str(caught.value)
 
 
+def test_a_stock_that_the_job_does_not_take_blocks_nothing(router: Shop) -> None:
+    beam = replace(router.stock[1], name="beam", thickness_mm=40.0, length_mm=4000.0)
+    veneer = replace(router.stock[1], name="veneer", thickness_mm=1.0)
+    short = replace(router.cutters[0], name="short", depth_mm=4.0)
+    shop = replace(router, stock=(router.stock[0], beam, veneer), cutters=(short, *router.cutters))
+    stock, cutter, _ = chosen(shop, ALL)
+    assert ([each.name for each in stock], cutter.name) == (["birch ply 6"], "6 mm straight")
+    for asked, problems in (
+        ("beam", ["does not go through beam, nor does any other", "beam is longer than the router's bed"]),
+        ("veneer", ["veneer is no thicker than the tabs"]),
+    ):
+        with pytest.raises(SpecError) as caught:
+            chosen(shop, Wanted(stock=asked))
+        assert len(caught.value.faults) == len(problems)
+        assert all(problem in str(caught.value) for problem in problems)
+        assert asked == "veneer" or str(caught.value).count('--stock "birch ply 6"') == 2
+    assert chosen(replace(shop, cutting=replace(shop.cutting, tabs=0)), Wanted(stock="veneer"))[1].name == "short"
+
+
+@pytest.mark.parametrize(
+    ("size_mm", "hint"),
+    [((1000.0, 2450.0), "lay the sheet the other way: "), ((2600.0, 1220.0), "saw the sheets to size first, ")],
+)
+def test_a_sheet_longer_than_the_bed(router: Shop, size_mm: tuple[float, float], hint: str) -> None:
+    large = replace(router.stock[0], length_mm=size_mm[0], width_mm=size_mm[1])
+    with pytest.raises(SpecError) as caught:
+        chosen(replace(router, stock=(large,)), ALL)
+    (fault,) = caught.value.faults
+    along = size_mm[0] > 2500.0
+    assert fault.line == (10 if along else 11)
+    assert fault.allowed == ("at most 8' 2 3/8\" (2500.0 mm)" if along else "at most 4' 1 3/16\" (1250.0 mm)")
+    assert fault.hint.startswith(hint)
+
+
 def test_a_cutter_that_does_not_go_through(router: Shop) -> None:
     thick = replace(router.stock[1], thickness_mm=15.0)
     with pytest.raises(SpecError) as caught:
@@ -157,6 +194,8 @@ def test_a_cutter_that_does_not_go_through(router: Shop) -> None:
 
 def test_parts_are_chosen_by_number() -> None:
     assert part_numbers("1, 6-8,3") == {1, 3, 6, 7, 8}
+    assert numbers_text({1, 3, 6, 7, 8}) == "1, 3, 6-8"
+    assert part_numbers(" All ") == "all"
     square = Contour.straight([[0, 0], [50, 0], [50, 50], [0, 50]], closed=True)
     parts = [
         Part(drawing=Drawing(name="x", contours=((CUT, square),)), title=f"part {number}", number=number)
@@ -165,6 +204,9 @@ def test_parts_are_chosen_by_number() -> None:
     chosen_ones = chosen_parts(parts, Wanted(parts=frozenset({3, 1})), "Dunlin")
     assert [part.number for part in chosen_ones] == [1, 3]
     assert chosen_parts(parts, ALL, "Dunlin") == tuple(parts)
+    parts[1] = replace(parts[1], on_request=True)
+    numbers = [[part.number for part in chosen_parts(parts, Wanted(parts=asked), "Dunlin")] for asked in ASKED]
+    assert numbers == [[1, 3], [1, 2, 3], [2]]
     with pytest.raises(SpecError) as caught:
         chosen_parts(parts, Wanted(parts=frozenset({2, 9})), "Dunlin")
     assert "Dunlin has no part of this number" in str(caught.value)

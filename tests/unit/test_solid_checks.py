@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -117,6 +118,37 @@ def test_numbers_of_another_board_are_caught(body: Body) -> None:
     assert {finding.code for finding in failed} == {"given-number"}
     assert len(failed) == len(board.widths)
     assert [finding.measured for finding in failed] == pytest.approx([0.5] * len(failed), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("length", "nose", "tail", "wide", "ahead"),
+    [(3093.356, 348.011, 312.684, 500.904, 125.117), (3098.159, 338.246, 301.113, 498.795, 128.712)],
+)
+def test_an_outline_that_is_nearly_straight_where_it_is_widest_passes(
+    length: float, nose: float, tail: float, wide: float, ahead: float, tmp_path: Path
+) -> None:
+    """Where its radius is a hundred metres or more, the widest place is a stretch, and no station tells it."""
+    shutil.copytree(SPEC.parents[1], tmp_path / "specs")
+    place = tmp_path / "specs" / "boards" / "fulmar.toml"
+    text = place.read_text(encoding="utf-8")
+    for old, new in (
+        ('"10 ft 2 in"', f'"{length} mm"'),
+        ("nose_width = 12.25", f'nose_width = "{nose} mm"'),
+        ('tail_width = "11 3/8 in"', f'tail_width = "{tail} mm"'),
+        ("{ width = 20.5, ahead_of_centre = 6 }", f'{{ width = "{wide} mm", ahead_of_centre = "{ahead} mm" }}'),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    place.write_text(text, encoding="utf-8")
+    board = load_board(place)
+    lines = board_lines(board)
+    assert abs(float(lines.outline.curvature(lines.outline.wide_u))) < 2e-5
+    lofted_board = board_body(lines)
+    assert all(finding.passed for finding in number_findings(dimensions(board, lines, lofted_board)))
+    moved = replace(board, wide_point=replace(board.wide_point, x_mm=board.wide_point.x_mm + 2.0))
+    failed = [finding for finding in number_findings(dimensions(moved, lines, lofted_board)) if not finding.passed]
+    assert [finding.where for finding in failed] == ["outline.wide_point.width (station of the wide point)"]
+    assert failed[0].measured == pytest.approx(2.0, abs=0.05)
 
 
 def test_an_area_curve_of_another_volume_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:

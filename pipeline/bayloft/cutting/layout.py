@@ -113,12 +113,12 @@ def placed_at(given: Part, copy: int, *, mirrored: bool, turned_deg: float, corn
 
     Lines and texts for the eye that lie beyond the outline are left out: on a sheet a neighbour is there.
     """
-    drawing = _within_outline(given)
-    drawing = drawing.mirrored() if mirrored else drawing
+    whole = replace(given, drawing=_within_outline(given))
+    drawing = whole.turned_over if mirrored else whole.drawing
     drawing = drawing.turned(turned_deg) if turned_deg else drawing
     left, bottom, _, _ = replace(given, drawing=drawing).outline.bounds
     dx, dy = np.round([corner_mm[0] - left, corner_mm[1] - bottom], PLACE_DECIMALS + 3).tolist()
-    part = replace(given, drawing=drawing.moved(dx, dy))
+    part = replace(given, drawing=drawing.moved(dx, dy), head=())
     return Placed(part=part, given=given, copy=copy, mirrored=mirrored, turned_deg=turned_deg)
 
 

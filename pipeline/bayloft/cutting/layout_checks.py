@@ -10,6 +10,7 @@ from shapely import LineString, Polygon, STRtree, distance
 
 from bayloft.cutting.layout import TOOL_LAYERS, CutSheet, Layout, Placed, edge_mm
 from bayloft.drawing.part import Part
+from bayloft.drawing.strokes import struck
 from bayloft.findings import Finding, judged
 from bayloft.tolerances import FLATTENING_MM, LAYOUT_MM
 
@@ -122,7 +123,7 @@ def _beyond(placed: Placed, shape: Polygon) -> float:
     """Return how far what a tool follows leaves the outline of a part, in mm."""
     lines = [
         LineString(line.flattened(FLATTENING_MM))
-        for layer, line in placed.part.drawing.contours
+        for layer, line in struck(placed.part.drawing).contours
         if layer in TOOL_LAYERS
     ]
     outside = [line.difference(shape) for line in lines]

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bayloft.cutting.layout import CutSheet, Layout, placed_at, room_mm
 from bayloft.cutting.off_cuts import off_cuts
-from bayloft.cutting.packing import Copy, Packer, Packing, turns_deg
+from bayloft.cutting.packing import Copy, Packer, Packing, fits, rooms_mm, size_mm
 from bayloft.drawing.part import Part
-from bayloft.errors import BayloftError
+from bayloft.errors import BayloftError, Fault
 from bayloft.spec.shop import Cutter, Cutting, Stock
-from bayloft.units import both
+from bayloft.units import at_most, both
 
 SEARCH_CELL_MM, FINAL_CELL_MM = 8.0, 1.5
 """mm, side of a cell while orders are tried, and for the best of them."""
@@ -21,18 +23,16 @@ PLACINGS = 4000
 
 SEED = 5
 
-_ROUNDING_MM = 1e-6
-
 
 class NoRoomError(BayloftError):
-    """Parts that the stock has no room for: for each its number and title, its size and the room there is."""
+    """Parts that the stock has no room for: of each its number and title, size, room and what would do."""
 
-    def __init__(self, reasons: tuple[str, ...]) -> None:
-        self.reasons = reasons
-        super().__init__("\n".join([*reasons, "nothing was written"]))
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        self.faults = faults
+        super().__init__("\n".join([*map(str, faults), "nothing was written"]))
 
-    def __reduce__(self) -> tuple[type[NoRoomError], tuple[tuple[str, ...]]]:
-        return NoRoomError, (self.reasons,)
+    def __reduce__(self) -> tuple[type[NoRoomError], tuple[tuple[Fault, ...]]]:
+        return NoRoomError, (self.faults,)
 
 
 def gap_mm(cutter: Cutter, cutting: Cutting) -> float:
@@ -56,7 +56,7 @@ def nested(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, cuttin
     gap = gap_mm(cutter, cutting)
     best = _best(parts, stock, cutter, gap)
     if best.left:
-        raise NoRoomError((_left_over(best, parts),))
+        raise _left_over(best, parts, stock, cutter, gap)
     sheets = []
     for at, each in enumerate(best.stock):
         placed = tuple(
@@ -110,33 +110,68 @@ def _large_first(parts: Sequence[Part]) -> list[list[Copy]]:
 
 
 def _refuse_too_large(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter) -> None:
-    reasons = []
+    faults = []
     for part in parts:
-        left, bottom, right, top = part.outline.bounds
-        size = right - left, top - bottom
-        if not any(_fits(size, part, each, cutter) for each in stock):
-            rooms = "; ".join(
-                f"{each.name} {' x '.join(map(both, room_mm(each, cutter)))}{' along its grain' * each.grained}"
-                for each in stock
-            )
-            reasons.append(
-                f"part {part.number}, {part.title}: {both(size[0])} x {both(size[1])} is larger than all stock; inside "
-                f"margins and cutter there is room on {rooms}"
-            )
-    if reasons:
-        raise NoRoomError(tuple(reasons))
+        size = size_mm(part)
+        if not any(fits(size, room) for each in stock for room in rooms_mm(part, each, cutter)):
+            faults.append(no_room(part, size, stock, cutter, "larger than every sheet"))
+    if faults:
+        raise NoRoomError(tuple(faults))
 
 
-def _fits(size: tuple[float, float], part: Part, stock: Stock, cutter: Cutter) -> bool:
-    room = room_mm(stock, cutter)
-    sizes = {size if deg in (0.0, 180.0) else size[::-1] for deg in turns_deg(part, stock)}
-    return any(along <= room[0] + _ROUNDING_MM and across <= room[1] + _ROUNDING_MM for along, across in sizes)
+def no_room(
+    part: Part, size: tuple[float, float], stock: Sequence[Stock], cutter: Cutter, problem: str, hint: str = ""
+) -> Fault:
+    """Return the fault of a part that is too large for all stock, with the room that there is."""
+    rooms = "; ".join(
+        f"{' x '.join(map(at_most, room_mm(each, cutter)))} on {each.name}{' along its grain' * each.grained}"
+        for each in stock
+    )
+    return Fault(
+        file=f"{part.board or 'the set'}: part {part.number}, {part.title}",
+        line=None,
+        path=(),
+        value=" x ".join(map(both, size)),
+        problem=problem,
+        allowed=f"at most {rooms}: the sheet less margins and cutter",
+        hint=hint,
+    )
 
 
-def _left_over(packing: Packing, parts: Sequence[Part]) -> str:
-    names = ", ".join(dict.fromkeys(f"{parts[item.which].number} {parts[item.which].title}" for item in packing.left))
-    used: dict[str, int] = {}
-    for each in packing.stock:
-        used[each.name] = used.get(each.name, 0) + 1
+def _left_over(
+    packing: Packing, parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, gap: float
+) -> NoRoomError:
+    """Return the refusal of parts that are left when all sheets are full, with how many sheets would do."""
+    left = dict.fromkeys(f"{parts[item.which].number} {parts[item.which].title}" for item in packing.left)
+    used = Counter(each.name for each in packing.stock)
     full = ", ".join(f"{count} of {name}" for name, count in used.items())
-    return f"the sheets are full ({full}) and {len(packing.left)} parts are left: {names}; give more sheets"
+    more = _enough(parts, stock, cutter, gap, len(packing.left))
+    sheets = f"sheets = {more.sheets} of {more.name} in the shop file" if more else "more sheets in the shop file"
+    fault = Fault(
+        file=parts[0].board or "the set",
+        line=None,
+        path=(),
+        value="; ".join(left),
+        problem=f"the sheets are full ({full}) and {len(packing.left)} of the parts are left",
+        hint=f"{sheets}, or fewer parts at once with --parts",
+    )
+    return NoRoomError((fault,))
+
+
+def _enough(parts: Sequence[Part], stock: Sequence[Stock], cutter: Cutter, gap: float, left: int) -> Stock | None:
+    """Return the largest stock with the fewest sheets found that all parts have room on, or None."""
+    largest = max(stock, key=lambda each: each.length_mm * each.width_mm)
+
+    def packed(sheets: int) -> tuple[Stock, Packing]:
+        more = replace(largest, sheets=sheets)
+        return more, _best(parts, [more if each is largest else each for each in stock], cutter, gap)
+
+    # Where one part left fits a sheet, each does on a sheet of its own.
+    most, packing = packed(largest.sheets + left)
+    if packing.left:
+        return None
+    for sheets in range(sum(each is most for each in packing.stock), most.sheets):
+        more, packing = packed(sheets)
+        if not packing.left:
+            return more
+    return most

@@ -53,9 +53,32 @@ class Packing:
         return len(self.left), len(self.stock), round(sum(reaches[-1:]), 3), round(sum(reaches), 3)
 
 
+ROUNDING_MM = 1e-6
+"""mm by which a part may be larger than the room it fits."""
+
+
 def turns_deg(part: Part, stock: Stock) -> tuple[float, ...]:
     """Return how a part may lie on a sheet: along the grain, or also across where it or the sheet has none."""
     return (0.0, 180.0) if part.along_grain and stock.grained else (0.0, 180.0, 90.0, 270.0)
+
+
+def rooms_mm(part: Part, stock: Stock, cutter: Cutter) -> tuple[tuple[float, float], ...]:
+    """Return the greatest size, along and across a part's own axes, that comes out of a sheet, for each way in which
+    the part may lie on it.
+    """
+    room = room_mm(stock, cutter)
+    return (room, room[::-1]) if 90.0 in turns_deg(part, stock) else (room,)
+
+
+def size_mm(part: Part) -> tuple[float, float]:
+    """Return the length and width of a part's outline."""
+    left, bottom, right, top = part.outline.bounds
+    return right - left, top - bottom
+
+
+def fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
+    """Whether a size has room."""
+    return size[0] <= room[0] + ROUNDING_MM and size[1] <= room[1] + ROUNDING_MM
 
 
 def as_laid(part: Part, *, mirrored: bool, turned_deg: float) -> Contour:

@@ -11,14 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.joints import LAP_MM, Joint, joint_at, overlap_mm, reach_mm
+from bayloft.cutting.packing import ROUNDING_MM, fits, size_mm
 from bayloft.cutting.writing import Block, blocks, box_of, can_move, middle_of
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.inscription import Note, Tag, inscribed
+from bayloft.drawing.inscription import Note, inscribed
 from bayloft.drawing.labels import bounds
 from bayloft.drawing.marks import CHECK_MM, line
 from bayloft.drawing.part import Part
 from bayloft.drawing.parting import between, crossings, crossings_at, parted
-from bayloft.drawing.sheet import CUT, DRILL, MARK, SCRIBE, Drawing, Label, Layer
+from bayloft.drawing.scribing import NOSE, Head
+from bayloft.drawing.sheet import CUT, DRILL, MARK, Drawing, Label, Layer
 from bayloft.drawing.strokes import strokes
 from bayloft.errors import BayloftError
 from bayloft.spec.shop import Cutting
@@ -49,47 +51,34 @@ BENT_WEIGHT, STEEP_WEIGHT, EVEN_WEIGHT = 1e3, 2.0, 1.0
 
 
 class NoPieceError(BayloftError):
-    """A part that is too large, and that no joint can make fit: the part, its size and the room in mm, and why."""
-
-    def __init__(self, title: str, size_mm: tuple[float, float], room_mm: tuple[float, float], why: str) -> None:
-        self.title, self.size_mm, self.room_mm, self.why = title, size_mm, room_mm, why
-        size, room = (f"{long:.1f} x {wide:.1f} mm" for long, wide in (size_mm, room_mm))
-        super().__init__(f"{title}: {size} does not fit {room}: {why}")
-
-    def __reduce__(self) -> tuple[type[NoPieceError], tuple[str, tuple[float, float], tuple[float, float], str]]:
-        return NoPieceError, (self.title, self.size_mm, self.room_mm, self.why)
+    """A part that no joint can make fit a room, and why."""
 
 
 def pieced(part: Part, length_mm: float, width_mm: float, cutting: Cutting) -> tuple[Part, ...]:
     """Return a part in as few pieces as fit a length (along its x axis) and a width, tail first; itself where it fits.
 
-    A part whose x axis need not lie along the grain may be turned to fit whole. The pieces stay where they are in the
-    part, so that their outlines together, with the gap of the fit round a key or at a lap's shoulders, are the part's
-    own. Joints stand clear of marks and holes, where the part's edges are straightest, and of texts too; only where
-    that cannot be are level texts set anew beside the joint, on the piece that holds most of them. Each piece has its
-    name, its number (the part's and its own), a check line and match marks; what stood on the part is on the piece that
-    holds it, but for the number. A butt joint adds its splice plate, last.
+    The pieces stay where they are in the part, so that their outlines together, with the gap of the fit round a key or
+    at a lap's shoulders, are the part's own. Joints stand clear of marks and holes, where the part's edges are
+    straightest, and of texts too; only where that cannot be are level texts set anew beside the joint, on the piece
+    that holds most of them. Each piece has its name, its number (the part's and its own), a check line and match marks;
+    what stood on the part is on the piece that holds it, but for the number. A butt joint adds its splice plate, last.
 
     Raises NoPieceError where the part is too wide, or no set of joints brings it down to the length.
     """
-    left, bottom, right, top = part.outline.bounds
-    size, room = (right - left, top - bottom), (length_mm, width_mm)
-    if _fits(size, room) or (not part.along_grain and _fits(size, room[::-1])):
+    left, _, right, _ = part.outline.bounds
+    size, room = size_mm(part), (length_mm, width_mm)
+    if fits(size, room):
         return (part,)
-    if size[1] > width_mm:
-        raise NoPieceError(part.title, size, room, "too wide, and parts are cut in pieces along their length only")
+    if size[1] > width_mm + ROUNDING_MM:
+        raise NoPieceError("too wide for every sheet, and parts are cut in pieces along their length only")
     outline = part.outline if part.outline.area_mm2 > 0.0 else part.outline.reversed()
-    for fixed in (part.drawing.labels, tuple(label for label in part.drawing.labels if not can_move((label,)))):
+    written = tuple(label for label in part.drawing.labels if label not in part.head)
+    for fixed in (written, tuple(label for label in written if not can_move((label,)))):
         candidates = list(_candidates(part, fixed, outline, cutting))
         joints = _chosen(candidates, (left, right), length_mm, cutting)
         if joints is not None:
             return (*_pieces(part, outline, joints, cutting), *_plates(part, joints))
-    why = f"no {cutting.joint} joints clear of marks make pieces that short"
-    raise NoPieceError(part.title, size, room, why)
-
-
-def _fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
-    return size[0] <= room[0] and size[1] <= room[1]
+    raise NoPieceError(f"too long, and no {cutting.joint} joints clear of marks make pieces that short")
 
 
 def _candidates(
@@ -130,8 +119,8 @@ def _taken(part: Part, fixed: Sequence[Label]) -> Iterator[tuple[float, float]]:
     that run on, which a joint may cut.
     """
     outline = part.outline
-    for layer, contour in part.drawing.contours:
-        if contour is not outline and layer is not SCRIBE and not _runs_on(contour):
+    for _, contour in part.drawing.contours:
+        if contour is not outline and not _runs_on(contour):
             yield contour.bounds[0], contour.bounds[2]
     for label in fixed:
         box = bounds(label)
@@ -197,16 +186,20 @@ def _pieces(part: Part, outline: Contour, joints: Sequence[Joint], cutting: Cutt
             labels=tuple(label for block, moves in own if not moves for label in block),
         )
         checked = any(layer is MARK and contour.length_mm == CHECK_MM for layer, contour in contours)
-        drawing = inscribed(
-            drawing,
-            Tag(board=part.board, number=part.number, day=part.day),
-            title,
+        yield inscribed(
+            replace(part, drawing=drawing, title=title),
+            Head(
+                kind=part.title,
+                number=f"{part.number}-{i + 1}",
+                station=f"{i + 1} OF {count}",
+                board=part.board,
+                day=part.day,
+                nose=any(NOSE in label.text for label in part.head),
+            ),
             [*moved, *_told(shape, before, after, cutting)],
             near_mm=((low + high) / 2, (bottom + top) / 2),
             check=not checked,
-            number=f"{part.number}-{i + 1}",
         )
-        yield replace(part, drawing=drawing, title=title)
 
 
 def _on(hole: Contour, shape: Contour) -> bool:
@@ -230,16 +223,14 @@ def _outline(outline: Contour, before: Joint | None, after: Joint | None) -> Con
 
 
 def _held(part: Part, before: Joint | None, after: Joint | None) -> list[tuple[Layer, Contour]]:
-    """Return what is marked, drilled and cut out on a piece; level lines that run on end at its joints, and the number
-    is left out.
-    """
+    """Return what is marked, drilled and cut out on a piece; level lines that run on end at its joints."""
     low = -np.inf if before is None else before.x_mm
     high = np.inf if after is None else after.x_mm
     found: list[tuple[Layer, Contour]] = []
     outline = part.outline
     for layer, contour in part.drawing.contours:
         left, _, right, _ = contour.bounds
-        if contour is outline or layer == SCRIBE or right < low or left > high:
+        if contour is outline or right < low or left > high:
             continue
         if _runs_on(contour):
             y = float(contour.points[0, 1])
@@ -250,9 +241,11 @@ def _held(part: Part, before: Joint | None, after: Joint | None) -> list[tuple[L
 
 
 def _own(part: Part, before: Joint | None, after: Joint | None, cutting: Cutting) -> Iterator[tuple[Block, bool]]:
-    """Yield the blocks of text that belong to a piece, and whether they are in the way of its joints."""
+    """Yield the blocks of text that belong to a piece, and whether they are in the way of its joints; not the head of
+    the part, in whose place each piece has its own.
+    """
     back, ahead = _room_mm(cutting)
-    for block in blocks(part.drawing.labels):
+    for block in blocks([label for label in part.drawing.labels if label not in part.head]):
         x, box = middle_of(block)[0], box_of(block)
         if (before is None or x > before.x_mm) and (after is None or x <= after.x_mm):
             ends = [joint.x_mm for joint in (before, after) if joint is not None]
@@ -305,6 +298,6 @@ def _plates(part: Part, joints: Sequence[Joint]) -> Iterator[Part]:
         _, low, _, high = joint.plate.bounds
         contours.append(line(MARK, (joint.x_mm, low), (joint.x_mm, high)))
         drawing = Drawing(name=f"{part.drawing.name}-plate-{i + 1}", contours=tuple(contours))
-        tag = Tag(board=part.board, number=part.number, day=part.day)
         number = f"{part.number}-{ascii_uppercase[i]}"
-        yield replace(part, drawing=inscribed(drawing, tag, title, check=False, number=number), title=title)
+        head = Head(kind="splice plate", brief="splice", number=number, board=part.board, day=part.day)
+        yield inscribed(replace(part, drawing=drawing, title=title), head, check=False)

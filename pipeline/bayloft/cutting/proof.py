@@ -16,7 +16,7 @@ from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding, Severity
 from bayloft.spec.shop import Machine
-from bayloft.tolerances import CUT_TRUE_MM, LEVEL_MM, SCRIBE_MM
+from bayloft.tolerances import CUT_TRUE_MM, LAYOUT_MM, LEVEL_MM, SCRIBE_MM
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -82,8 +82,8 @@ def _bounds(job: Job, motions: Sequence[Motion]) -> Iterator[Finding]:
             ("rapid-low", motion.rapid and low < travel - LEVEL_MM, low, travel, "a rapid move below travel height"),
             ("spindle-off", low < 0.0 and not motion.spindle_rpm, low, 0.0, "a cut with the spindle off"),
             ("too-low", low < -job.depth_mm - LEVEL_MM, low, -job.depth_mm, "the cutter goes deeper than asked"),
-            ("off-bed", off_bed > 0.0, off_bed, 0.0, "the cutter's centre leaves the bed"),
-            ("off-stock", off_stock > 0.0, off_stock, 0.0, "the cutter leaves the stock; place the part further in"),
+            ("off-bed", off_bed > LAYOUT_MM, off_bed, LAYOUT_MM, "the cutter's centre leaves the bed"),
+            ("off-stock", off_stock > LAYOUT_MM, off_stock, LAYOUT_MM, "the cutter leaves the stock; move the part in"),
         )
         for code, broken, measured, limit, text in rules:
             if broken and code not in said:

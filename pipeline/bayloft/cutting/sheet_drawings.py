@@ -25,6 +25,7 @@ from bayloft.drawing.sheet import (
     Label,
     Layer,
 )
+from bayloft.drawing.title_block import dated
 from bayloft.spec.shop import Stock
 from bayloft.tolerances import MARK_FLATTENING_MM
 
@@ -110,7 +111,7 @@ def _text(words: str, x: float, y: float, height: float, layer: Layer = LETTERIN
 def _head(sheet: CutSheet, layout: Layout, board: str, scale: float) -> Drawing:
     """Return the page's head over y = 0."""
     stock = sheet.stock
-    title = f"{board}: sheet {sheet.number} of {len(layout.sheets)}"
+    title = dated(f"{board}: sheet {sheet.number} of {len(layout.sheets)}", sheet.placed[0].part.day)
     size = f"{stock.length_mm:g} × {stock.width_mm:g} × {stock.thickness_mm:g} mm"
     told = (
         f"{stock.name}, {size}; cutter {layout.cutter.name}, {layout.cutter.diameter_mm:g} mm; at least "

@@ -17,7 +17,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.spec.shop import Way
-from bayloft.tolerances import DRILLED_MM
+from bayloft.tolerances import DRILLED_MM, SCRIBE_NEAR_MM
 
 Operation = Literal["scribe", "drill", "cut"]
 OPERATIONS: tuple[Operation, ...] = ("scribe", "drill", "cut")
@@ -33,9 +33,9 @@ _RING_SHARE = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; one for
-    all others), or the point of a drilled hole; where a closed track meets tabs; whether a piece comes free inside or
-    outside of it.
+    """One thing to cut of a part. Tracks of the cutter's centre (rings of a milled hole from the inside out; strokes of
+    a scribed text in their order; one for all others), or the point of a drilled hole; where a closed track meets tabs;
+    whether a piece comes free inside or outside of it.
     """
 
     kind: Kind
@@ -50,7 +50,7 @@ class Task:
         """The places where it may start, each with its way along the track: both ends of an open one, and those of a
         closed one's lines and arcs that are clear of tabs.
         """
-        if self.kind in {"drilled hole", "milled hole"}:
+        if self.kind in {"drilled hole", "milled hole"} or len(self.tracks) > 1:
             return ((self.start, 0.0),)
         track = self.tracks[0]
         length = track.length_mm
@@ -95,9 +95,8 @@ def tasks_of(
     """
     radius = cutter_mm / 2
     if "scribe" in operations and scribing:
-        for layer, contour in part.drawing.contours:
-            if layer == SCRIBE:
-                yield Task(kind="scribed line", part=part.title, tracks=(Track.along(contour),))
+        for tracks in _strokes(part):
+            yield Task(kind="scribed line", part=part.title, tracks=tracks)
     if "drill" in operations:
         for hole in part.holes:
             yield _hole(part, hole, cutter_mm, way)
@@ -131,6 +130,21 @@ def ordered(tasks: Sequence[Task], start: complex) -> tuple[Task, ...]:
             found.append(task.started_at(starts[k][1]))
             here = found[-1].end
     return tuple(found)
+
+
+def _strokes(part: Part) -> Iterator[tuple[Track, ...]]:
+    """Yield the scribed lines of a part; those that follow one another nearby, as a text's strokes do, together."""
+    near: list[Track] = []
+    for layer, contour in part.drawing.contours:
+        if layer != SCRIBE:
+            continue
+        track = Track.along(contour)
+        if near and abs(track.start - near[-1].pieces[-1].end) > SCRIBE_NEAR_MM:
+            yield tuple(near)
+            near = []
+        near.append(track)
+    if near:
+        yield tuple(near)
 
 
 def _hole(part: Part, hole: Contour, cutter_mm: float, way: Way) -> Task:

@@ -6,18 +6,26 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from bayloft.cutting.moves import Move
-from bayloft.cutting.passes import Profile, followed, lifted, pecks, profile
+from bayloft.cutting.passes import followed, lifted, pecks, profile
 from bayloft.cutting.reach import unfit, unreached
 from bayloft.cutting.tabs import Tab, spans_along, tabs_along
 from bayloft.cutting.tasks import OPERATIONS, Kind, Operation, Task, ordered, tasks_of
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE, Drawing
+from bayloft.drawing.strokes import struck
 from bayloft.findings import CheckError, Finding
 from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
-from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_MM, SCRIBE_WIDEST_MM
+from bayloft.tolerances import PLUNGE_SHARE, SCRIBE_HOP_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 
 _INSIDE_TABS = 2
 """Tabs that hold what comes out of an opening well enough: it is waste (common practice, no source)."""
+
+_BEARS_ON: dict[str, tuple[Operation, ...]] = {
+    "hole-small": ("drill",),
+    "cutter-short": ("drill", "cut"),
+    "feed-held-back": OPERATIONS,
+}
+"""Operations that a finding of a code bears on; all others bear on what is cut out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +87,7 @@ def job_of(
     operations: Collection[Operation] = OPERATIONS,
 ) -> Job:
     """Return the job of drawings on a sheet: CUT outlines and openings, DRILL circles and SCRIBE lines."""
-    parts = tuple(Part(drawing=drawing, title=drawing.name, number=i) for i, drawing in enumerate(placed, 1))
+    parts = tuple(Part(drawing=struck(drawing), title=drawing.name, number=i) for i, drawing in enumerate(placed, 1))
     asked = tuple(operation for operation in OPERATIONS if operation in operations)
     return Job(name=name, parts=parts, stock=stock, cutter=cutter, machine=machine, cutting=cutting, operations=asked)
 
@@ -94,8 +102,9 @@ def toolpath(job: Job) -> Toolpath:
         "tabs-few" for a part without room for its tabs.
     """
     diameter = job.cutter.diameter_mm
-    findings = [*unfit(job.stock, job.cutter, job.machine, job.cutting), *_unscribed(job)]
-    findings += [finding for part in job.parts for finding in unreached(part, diameter) if _asked(job, finding)]
+    found = [*unfit(job.stock, job.cutter, job.machine, job.cutting)]
+    found += [finding for part in job.parts for finding in unreached(part, diameter)]
+    findings = [*(finding for finding in found if _asked(job, finding)), *_unscribed(job)]
     _refuse(job, findings)
     bare = [
         task
@@ -122,16 +131,19 @@ def _refuse(job: Job, findings: Sequence[Finding]) -> None:
 
 def _asked(job: Job, finding: Finding) -> bool:
     """Return whether a finding bears on an operation that is asked for."""
-    return ("drill" if finding.code == "hole-small" else "cut") in job.operations
+    return any(operation in job.operations for operation in _BEARS_ON.get(finding.code, ("cut",)))
 
 
 def _unscribed(job: Job) -> Iterator[Finding]:
     lines = sum(layer == SCRIBE for part in job.parts for layer, _ in part.drawing.contours)
     if lines and "scribe" in job.operations and not job.scribing:
-        text = f"{lines} scribed lines are left out: a cutter this wide marks nothing; scribe them with a narrower one"
+        text = (
+            f"{lines} scribed strokes are left out, and the parts come out without names and stations: no cutter is "
+            f"narrow enough; give the shop one of {SCRIBE_WIDEST_MM:g} mm or less, or write them on from the prints"
+        )
         yield Finding(
             code="not-scribed",
-            severity="note",
+            severity="warning",
             where=job.name,
             measured=job.cutter.diameter_mm,
             limit=SCRIBE_WIDEST_MM,
@@ -180,17 +192,33 @@ def _moves(task: Task, job: Job, tabs: Sequence[Tab]) -> tuple[Move, ...]:
         moves.append(_left(moves[-1], job))
     for track in task.tracks:
         if task.kind == "scribed line":
-            places: Profile = ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM))
-        else:
-            # A ring of a milled hole is too short for a ramp and a level round after each.
-            entry = "helix" if task.kind == "milled hole" else job.cutting.entry
-            places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
+            moves += _reached(moves, track.start, job)
+            moves += followed(track, ((0.0, 0.0), (0.0, -SCRIBE_MM), (track.length_mm, -SCRIBE_MM)), job.feed_mm_min)
+            continue
+        # A ring of a milled hole is too short for a ramp and a level round after each.
+        entry = "helix" if task.kind == "milled hole" else job.cutting.entry
+        places = profile(track.length_mm, job.depth_mm, job.cutter.pass_mm, entry, job.cutting.ramp_deg)
         if task.spans:
             places = lifted(places, task.spans, track.length_mm, tabs[0].top_mm)
         moves += _entered(track.start, job)
         moves += followed(track, places, job.feed_mm_min)
         moves.append(_left(moves[-1], job))
+    if task.kind == "scribed line":
+        moves.append(_left(moves[-1], job))
     return tuple(moves)
+
+
+def _reached(moves: Sequence[Move], point: complex, job: Job) -> Iterator[Move]:
+    """Yield the moves down onto the stock at the start of a scribed stroke: from travel height, or, after another
+    stroke of its text, from just above the stock, which is crossed at the feed.
+    """
+    x, y, feed = point.real, point.imag, job.feed_mm_min
+    if moves:
+        yield Move(x_mm=moves[-1].x_mm, y_mm=moves[-1].y_mm, z_mm=SCRIBE_HOP_MM, feed_mm_min=feed)
+    else:
+        yield Move(x_mm=x, y_mm=y, z_mm=job.machine.travel_height_mm)
+    yield Move(x_mm=x, y_mm=y, z_mm=SCRIBE_HOP_MM, feed_mm_min=feed)
+    yield Move(x_mm=x, y_mm=y, z_mm=0.0, feed_mm_min=PLUNGE_SHARE * feed)
 
 
 def _entered(point: complex, job: Job) -> tuple[Move, ...]:

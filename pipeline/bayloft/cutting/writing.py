@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bayloft.drawing.labels import PITCH, bounds
-from bayloft.drawing.sheet import Label
+from bayloft.drawing.sheet import SCRIBE, Label
 
 Block = tuple[Label, ...]
 
@@ -43,5 +43,7 @@ def middle_of(block: Block) -> tuple[float, float]:
 
 
 def can_move(block: Block) -> bool:
-    """Whether a block may be set elsewhere on its piece: level ones say themselves what they belong to."""
-    return all(label.turn_deg == 0.0 for label in block)
+    """Whether a block may be set elsewhere on its piece: level ones say themselves what they belong to, but for a
+    station scribed at its tick.
+    """
+    return all(label.turn_deg == 0.0 and label.layer != SCRIBE for label in block)

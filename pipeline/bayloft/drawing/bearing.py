@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import ConvexHull
 
+from bayloft.arithmetic import lengths, product
 from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import met
@@ -66,7 +67,7 @@ def bearing(
     stands out most between RELIEF_MM and top_mm above the base.
     """
     axes, (ahead, up) = stand.axes, at_mm
-    square = axes @ square_to
+    square = product(axes, square_to)
 
     def x_of(y: Array, z: Array) -> Array:
         """Return where the plate's plane is, in the fin's own axes."""
@@ -86,8 +87,8 @@ def bearing(
         y = beside + slope * foot
         foot = met(board, stand.rear_mm, axes, x_of(y, foot), y).height_mm
     own = np.array([x_of(y, foot)[0], y[0], foot[0]])
-    away = np.array([-(square[1] * slope + square[2]) / square[0], slope, 1.0]) @ axes
-    return Bearing(foot_mm=stand.rear_mm + own @ axes, away=away / np.linalg.norm(away))
+    away = product([-(square[1] * slope + square[2]) / square[0], slope, 1.0], axes)
+    return Bearing(foot_mm=stand.rear_mm + product(own, axes), away=away / lengths(away))
 
 
 def _chord_share(lines: FinLines, x_mm: ArrayLike, u: Array) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.curvature_view import curvature_height_mm, curvature_view
@@ -34,13 +35,19 @@ Columns = tuple[tuple[Panel, ...], ...]
 
 
 def board_sheet(
-    board: Board, lines: BoardLines, body: Body, volume_mm3: float, area_mm2: float, findings: Sequence[Finding]
+    board: Board,
+    lines: BoardLines,
+    body: Body,
+    volume_mm3: float,
+    area_mm2: float,
+    findings: Sequence[Finding],
+    day: date | None = None,
 ) -> Drawing:
     """Return the sheet of a board, A3 landscape within a margin of 10 mm.
 
     Plan and profile one over the other at one round scale with the curvature of their lines under them, sections at a
     larger one, widths, thicknesses and rocker as dimensions, tables of stations and fins, `findings` in short, and a
-    title block with volume (mm3) and area (mm2). Scales and places follow from the board's size.
+    title block with volume (mm3), area (mm2) and the day, if given. Scales and places follow from the board's size.
 
     Raises ValueError for a board too large for the smallest scale, which no spec admits.
     """
@@ -49,7 +56,7 @@ def board_sheet(
     # The title block's size does not depend on the scales that stand in it.
     title = title_block(shown, volume_mm3, area_mm2, (1.0, 1.0))
     layout = best_layout(_needs(shown, (*tables, title)))
-    title = title_block(shown, volume_mm3, area_mm2, (layout.scale, layout.section_scale))
+    title = title_block(shown, volume_mm3, area_mm2, (layout.scale, layout.section_scale), day)
     texts = _columns((*tables, title), paired=layout.paired)
     texts_mm, inner_mm = _size(texts)[0], FRAME_MM[0] - 2 * PAD_MM
     views_mm = inner_mm - (0.0 if layout.beside == "sections" else texts_mm)

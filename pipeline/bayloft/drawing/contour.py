@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bayloft.arithmetic import product
 from bayloft.tolerances import JOINT_MM
 
 Array = NDArray[np.float64]
@@ -168,7 +169,7 @@ class Contour:
         """Return the contour turned about the origin, degrees counter-clockwise."""
         cosine, sine = np.cos(np.radians(deg)), np.sin(np.radians(deg))
         turn = np.array([[cosine, sine], [-sine, cosine]])
-        return Contour(points=self.points @ turn, bulges=self.bulges, closed=self.closed)
+        return Contour(points=product(self.points, turn), bulges=self.bulges, closed=self.closed)
 
     def _segments(self) -> tuple[Array, Array, Array]:
         """Return the start (s, 2), chord vector (s, 2) and signed sweep in radians (s,) of every segment."""

@@ -16,7 +16,7 @@ from bayloft.solid.body import Body
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness, width
 from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM, SEPARATE_STATIONS_MM
-from bayloft.units import feet_inches
+from bayloft.units import feet_inches, inches
 
 Array = NDArray[np.float64]
 
@@ -185,3 +185,19 @@ def place(board: Board, x_mm: float) -> str:
             return name
     nearer, end = (x_mm, "tail") if x_mm <= length / 2 else (length - x_mm, "nose")
     return f"{feet_inches(nearer)} from {end}"
+
+
+def station_code(board: Board, x_mm: float) -> str:
+    """Return a station as it is scribed: "12 T" for 12 in from the tail, "12 N" from the nose, whichever is nearer, or
+    CTR; in mm without a unit ("304.8 T") where the maker measures in mm.
+    """
+    length = board.length_mm
+    if abs(length / 2 - x_mm) <= SEPARATE_STATIONS_MM:
+        return "CTR"
+    nearer, end = (x_mm, "T") if x_mm < length / 2 else (length - x_mm, "N")
+    return f"{measure_code(board, nearer)} {end}"
+
+
+def measure_code(board: Board, length_mm: float) -> str:
+    """Return a length as it is scribed: in inches to the nearest sixteenth, or in mm to a tenth, without a unit."""
+    return f"{round(length_mm, 1):g}" if board.metric else inches(length_mm).rstrip('"')

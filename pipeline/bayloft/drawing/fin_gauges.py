@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
+from bayloft.arithmetic import product
 from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, bearing, land_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.fin_jigs import fin_jigs
+from bayloft.drawing.figures import measure_code
+from bayloft.drawing.fin_jigs import BESIDE_MM, CAPS_MM, TEXT_ROOM_MM, fin_jigs
+from bayloft.drawing.inscription import lettered
 from bayloft.drawing.marks import check_line, texts
-from bayloft.drawing.sheet import CUT, Drawing, Label
+from bayloft.drawing.scribing import Head
+from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.title_block import dated
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import met
 from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
+from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
 
@@ -26,8 +35,9 @@ Array = NDArray[np.float64]
 HEIGHT_SHARES = (0.25, 0.5, 0.75)
 """Shares of the depth at which the foil is gauged."""
 
-FOOT_MM, BACK_MM = 14.0, 16.0
-"""How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch."""
+FOOT_MM, BACK_MM = 14.0, 44.0
+"""How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch: three scribed lines of
+7 mm have room, and fingers (the lines measured; the rest common practice, no source)."""
 
 NOSE_SHARE = 0.02
 """Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
@@ -46,31 +56,35 @@ OFF_EDGE_MM = 4.0
 
 SAMPLES = 17
 BETWEEN_MM = 10.0
-CAPS_MM = 3.0
-TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
-"""Room for texts beside a plate, which is too small to hold them, and their distance from it."""
 
 
-def fin_gauges(board_name: str, lines: FinLines, fin: Body, board: Body, board_lines: BoardLines, cut: Cut) -> Drawing:
+def fin_gauges(
+    board: Board, lines: FinLines, fin: Body, body: Body, board_lines: BoardLines, cut: Cut, day: date | None = None
+) -> Drawing:
     """Return the gauges and jigs of a fin at full size, one under the other, each a plate on CUT with its texts.
 
     Foil gauges: the faces at quarter, half and three quarters of the depth; the plate's foot lies on the plane that the
     fin stands in, so that one serves both faces of a double foil; a plane face has none. Cant gauge: stands on the
-    bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM.
+    bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM. SCRIBE: on
+    each, what it is.
     """
     stand = cut.stands[0]
     fins = " and ".join(str(each.n) for each in cut.stands)
-    title = f"{board_name}: {stand.placement.fin.name} (fin {fins})"
+    title = dated(f"{board.name}: {stand.placement.fin.name} (fin {fins})", day)
+    head = Head(kind=stand.placement.fin.name, board=board.name, day=day)
     faces = [(fin.port, "either face" if fin.starboard is None else "outer face", 1.0)]
     if fin.starboard is not None and not lines.foil.flat_inside:
         faces.append((fin.starboard, "inner face", -1.0))
-    plates = [
-        _foil_gauge(title, stand, lines, face, share, which, sense)
-        for face, which, sense in faces
-        for share in HEIGHT_SHARES
-    ]
-    plates += _cant_gauge(title, stand, lines, board, board_lines)
-    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, lines, board)]
+    plates = []
+    for face, which, sense in faces:
+        for share in HEIGHT_SHARES:
+            up = f"{measure_code(board, share * stand.placement.fin.depth_mm)} up"
+            foil = replace(head, kind=f"{head.kind} foil gauge", brief=f"{head.kind} foil", station=up)
+            plates.append(lettered(_foil_gauge(title, stand, lines, face, share, which, sense), foil))
+    cant = f"{stand.placement.cant_deg:.3g} deg" if stand.placement.cant_deg else "square"
+    cant_head = replace(head, kind=f"{head.kind} cant gauge", brief=f"{head.kind} cant", station=cant)
+    plates += [lettered(gauge, cant_head) for gauge in _cant_gauge(title, stand, lines, body, board_lines)]
+    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, lines, body, head)]
     drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
     for plate in plates:
         left, low, _, high = plate.bounds
@@ -106,11 +120,9 @@ def _foil_gauge(
     foot = Contour.straight([[rear - FOOT_MM, 0.0], *step, notch.points[0]], closed=False)
     back = [notch.points[-1], *nose, [front + FOOT_MM, 0.0], [front + FOOT_MM, high], [rear - FOOT_MM, high]]
     plate = Contour.joined(foot, notch, Contour.straight(back, closed=False), closed=True)
-    said = [title, "foil gauge, female", f"{both(height)} above the base", which]
+    said = [title, "foil gauge, female", f"{both(height)} above the base", f"{which}, leading edge to the right"]
     labels = texts(said, front + FOOT_MM + BESIDE_MM, high, TEXT_ROOM_MM, CAPS_MM)
-    up = Label(text=f"{height:.1f} mm up", x_mm=rear - FOOT_MM + 3.0, y_mm=high - 5.0, height_mm=CAPS_MM, bold=True)
-    edge = Label(text="leading edge", x_mm=front + FOOT_MM - 2.0, y_mm=high - 10.0, height_mm=CAPS_MM, anchor="end")
-    return Drawing(name="foil", contours=((CUT, plate),), labels=(up, edge, *labels))
+    return Drawing(name="foil", contours=((CUT, plate),), labels=tuple(labels))
 
 
 def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool) -> float:
@@ -138,8 +150,8 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
     at = land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES))
     edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
     place = stand.rear_mm + at * stand.axes[0]
-    start, away = upright[1:] @ (edge_line.foot_mm - place), upright[1:] @ edge_line.away
-    room = _foot_room_mm(place + start @ upright[1:], upright[1], lines, pair=len(stand.sides) > 1)
+    start, away = product(upright[1:], edge_line.foot_mm - place), product(upright[1:], edge_line.away)
+    room = _foot_room_mm(place + product(start, upright[1:]), upright[1], lines, pair=len(stand.sides) > 1)
     if room < LEAST_FOOT_MM:
         return []
     across = np.linspace(start[0], start[0] - room, SAMPLES)
@@ -155,10 +167,7 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
         Contour.straight([sole.points[-1], end, *edge], closed=False),
         closed=True,
     )
-    name = f"cant {placement.cant_deg:.3g}°" if placement.cant_deg else "square"
     side = "on the stringer's side; turn over for the other fin" if len(stand.sides) > 1 else "on either side"
     said = [title, "cant gauge, stands on the bottom, up as drawn", f"{both(at)} ahead of the rear end", side]
     labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
-    left = float(edge[1][0]) + 3.0
-    inside = Label(text=name, x_mm=left, y_mm=float(edge[1][1]) + 2.0, height_mm=CAPS_MM, bold=True)
-    return [Drawing(name="cant", contours=((CUT, plate),), labels=(inside, *labels))]
+    return [Drawing(name="cant", contours=((CUT, plate),), labels=tuple(labels))]

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
+from bayloft.arithmetic import product
 from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, Bearing, bearing, land_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.inscription import lettered
 from bayloft.drawing.marks import line, texts
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Label
+from bayloft.drawing.scribing import Head
+from bayloft.drawing.sheet import CUT, SCRIBE, Drawing, Label
 from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, met
@@ -24,38 +29,42 @@ Array = NDArray[np.float64]
 
 SPREAD_SHARES = (("rear", 0.2), ("front", 0.8))
 """Where the two spreaders touch a pair, as shares of the chord half-way up their ends, or on the land nearest to that:
-far enough apart to hold the toe."""
+far enough apart to hold the toe (no source)."""
 
 TALL_MM = 42.0
-"""Height of a spreader's ends: enough to hold the cant."""
+"""Height of a spreader's ends: enough to hold the cant (no source)."""
 
 REACH_MM = 350.0
 BEHIND_MM, AHEAD_MM, STUFF_MM = 60.0, 30.0, 28.0
 """A rule starts at the tail end where that is nearer than the first, or else so far behind the base; how far it reaches
-ahead of it, and its stuff over the bottom's highest place."""
+ahead of it, and its stuff over the bottom's highest place (no source: long enough to lie true, and to be handled)."""
 
 LEAST_SPREAD_MM = 40.0
-"""Distance off the stringer below which two fins leave no room for a plate with its texts between them."""
+"""Distance off the stringer below which two fins leave no room for a plate with its texts between them (measured on
+its texts)."""
 
 EVEN_MM = 5e-3
 """mm by which a spreader's ends differ from one face to the other, per mm of its stuff: below, both faces bear alike,
 within LAND_MM on 4 mm ply."""
 
 CAPS_MM = 3.0
+TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
+"""Room for texts beside a plate, which is too small to hold them, and their distance from it."""
+
 SAMPLES = 25
 
 
-def fin_jigs(title: str, stand: Stand, lines: FinLines, board: Body) -> list[Drawing]:
+def fin_jigs(title: str, stand: Stand, lines: FinLines, board: Body, head: Head) -> list[Drawing]:
     """Return the plates that find a fin's place, the board lying bottom up.
 
     For a pair two spreaders, which stand square across the bottom near the rear and the front of the base, on the
     stringer's mark: each end bears on the inner side of a fin, on the land beside a hollow, and so gives distance off
     the stringer, toe and cant; none where the fins stand nearer than LEAST_SPREAD_MM to the stringer, or where a notch
-    parts the bottom. For a fin on the stringer one rule, which stands on the stringer flush with the tail end and
-    carries both ends.
+    parts the bottom. For a fin on the stringer one rule, which stands on the middle of the stringer flush with the tail
+    end and carries both ends. SCRIBE: the marks, and `head` with what the plate is.
     """
     if len(stand.sides) == 1:
-        return [_rule(title, stand, board)]
+        return [lettered(_rule(title, stand, board), replace(head, kind=f"{head.kind} rule", nose=True))]
     high = min(TALL_MM, DEPTH_SHARE * stand.placement.fin.depth_mm)
     middle, forward = (RELIEF_MM + high) / 2, np.array([1.0, 0.0, 0.0])
     whole_from = stringer_from_mm(board) + RELIEF_MM
@@ -64,7 +73,8 @@ def fin_jigs(title: str, stand: Stand, lines: FinLines, board: Body) -> list[Dra
         x = land_mm(lines, share, np.array([middle]))
         here, ahead = (bearing(stand, lines, board, forward, (at, middle), high) for at in (x, x + 1.0))
         if here.foot_mm[1] >= LEAST_SPREAD_MM and here.foot_mm[0] >= whole_from:
-            plates.append(_spreader(title, board, name, here, _half_width(ahead) - _half_width(here)))
+            plate = _spreader(title, board, name, here, _half_width(ahead) - _half_width(here))
+            plates.append(lettered(plate, replace(head, kind=f"{head.kind} {name} spreader")))
     return plates
 
 
@@ -94,10 +104,10 @@ def _spreader(title: str, board: Body, name: str, end: Bearing, wider: float) ->
         "each end bears on the inner side of a fin",
     ]
     middle = float(foot.points[0, 1])
-    mark = line(MARK, (0.0, middle), (0.0, middle + 12.0))
-    labels = texts(said, -right + 12.0, top - 3.0, 2 * right - 24.0, CAPS_MM)
+    mark = line(SCRIBE, (0.0, middle), (0.0, middle + 12.0))
+    labels = texts(said, right + BESIDE_MM, top, TEXT_ROOM_MM, CAPS_MM)
     row = middle + 4.0
-    labels.append(Label(text="stringer", x_mm=2.0, y_mm=row, height_mm=CAPS_MM))
+    labels.append(Label(text="middle of the stringer", x_mm=2.0, y_mm=row, height_mm=CAPS_MM))
     labels.append(Label(text="starboard", x_mm=12.0 - right, y_mm=row, height_mm=CAPS_MM))
     labels.append(Label(text="port", x_mm=right - 12.0, y_mm=row, height_mm=CAPS_MM, anchor="end"))
     return Drawing(name="spreader", contours=((CUT, plate), mark), labels=tuple(labels))
@@ -116,7 +126,8 @@ def _rule(title: str, stand: Stand, board: Body) -> Drawing:
         if board.end == "closed":
             # At a closed tail the line stands still; where it goes on to is told by its second derivative.
             tangents[u == 0.0] = board.port.grid([0.0], [0.0], du=2)[0, 0]
-        return (points - stand.rear_mm) @ upright[[0, 2]].T, tangents @ upright[[0, 2]].T
+        plane = upright[[0, 2]].T
+        return product(points - stand.rear_mm, plane), product(tangents, plane)
 
     foot = fitted([(stringer, start, stop)], ARC_FIT_MM)
     left, right = foot.points[[0, -1], 0].tolist()
@@ -124,10 +135,14 @@ def _rule(title: str, stand: Stand, board: Body) -> Drawing:
     plate = Contour.joined(
         foot, Contour.straight([foot.points[-1], [right, high], [left, high]], closed=False), closed=True
     )
-    contours = [(CUT, plate), *(line(MARK, (x, 0.0), (x, 11.0)) for x in (0.0, fin.base_mm))]
+    contours = [(CUT, plate), *(line(SCRIBE, (x, 0.0), (x, 11.0)) for x in (0.0, fin.base_mm))]
     place = "after end flush with the tail end" if from_tail else f"after end {both(ends[0])} from tail"
-    said = [title, f"rule on the stringer, up as drawn; {place}", "forward to the right; the fin stands beside it"]
-    labels = texts(said, left + 4.0, high - 2.0, right - left - 8.0, CAPS_MM)
+    said = [
+        title,
+        f"rule on the middle of the stringer, up as drawn; {place}",
+        "forward to the right; the fin stands beside it",
+    ]
+    labels = texts(said, right + BESIDE_MM, high, TEXT_ROOM_MM, CAPS_MM)
     rear = Label(text="rear end", x_mm=2.0, y_mm=6.0, height_mm=CAPS_MM)
     front = Label(text="front end", x_mm=fin.base_mm - 2.0, y_mm=6.0, height_mm=CAPS_MM, anchor="end")
     return Drawing(name="rule", contours=tuple(contours), labels=(*labels, rear, front))

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import lengths
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.half_outline import Part
-from bayloft.drawing.labels import Block, Box, free_place, widened
+from bayloft.drawing.half_outline import STRAIGHT, Part
+from bayloft.drawing.inscription import headed
+from bayloft.drawing.labels import Block, Box, bounds, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, TICK_MM, awl_hole, check_line, line
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
+from bayloft.drawing.room import Room
+from bayloft.drawing.scribing import CODES_MM, MIDDLE, WIDEST_GROOVE_MM, Head, scribed
+from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Layer
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import APEX
 from bayloft.solid.body import Body
@@ -28,7 +33,6 @@ AHEAD_MM = 40.0
 """How far the template reaches ahead of the foremost base."""
 
 CAPS_MM = 3.5
-NAME_CAPS_MM = 7.0
 REACH_MM = 22.0
 """Length of the ticks of a fin on the stringer."""
 
@@ -47,13 +51,13 @@ def tail_outline(lines: BoardLines, body: Body, to_mm: float) -> Contour:
     return plan_outline(lines, body, ARC_FIT_MM, to_u)
 
 
-def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand]) -> Drawing:
+def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand], day: date | None = None) -> Drawing:
     """Return the transfer template at full size: x along the stringer from the tail end, y outward.
 
-    It lies on the bottom with its straight edge on the stringer and its round one flush with the outline: on starboard
-    as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both ends of each
-    base of a pair. MARK: base lines with ticks at their ends. TEXT: distances from the tail end and off the stringer,
-    toe, cant.
+    It lies on the bottom with its straight side on the middle of the stringer and its round one flush with the outline:
+    on starboard as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both
+    ends of each base of a pair. MARK: base lines with ticks at their ends. SCRIBE: what it is, the straight side, the
+    ends of a fin on the stringer. TEXT: distances from the tail end and off the middle of the stringer, toe, cant.
     """
     outline = tail_outline(lines, body, reach_mm(board, stands))
     end = outline.points[-1]
@@ -66,11 +70,17 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     for stand in stands:
         contours += _base(stand)
         blocks += _texts(stand)
+    room = Room.of(Drawing(name="marks", contours=tuple(contours)))
+    head = Head(kind="fin marks", board=board.name, day=day, nose=True)
+    # At the straight side, which it is about, before the head takes the room.
+    straight = room.placed([scribed([MIDDLE], caps) for caps in CODES_MM], (0.5 * float(end[0]), 0.0))
+    scribing, unsaid = headed(room, head, (0.5 * float(end[0]), 0.42 * float(end[1])))
+    labels = [*scribing.labels, *(straight.labels if straight else ())]
     taken: list[Box] = [widened(contour.bounds, _SPARE_MM) for _, contour in contours[1:]]
-    labels: list[Label] = []
+    taken += [widened(bounds(label), WIDEST_GROOVE_MM) for label in labels]
     check = check_line(0.0, 0.0)
     size = Block(texts=("",), caps_mm=CAPS_MM, least_mm=(CHECK_MM, TICK_MM + 2.0 * CAPS_MM)).size_mm
-    for block, near in [*blocks, *_words(board, end)]:
+    for block, near in [*blocks, *_words(unsaid, end)]:
         place = _free(block.size_mm, near, taken, part)
         labels += block.labels(*place)
         taken.append(widened((*place, place[0] + block.size_mm[0], place[1] + block.size_mm[1]), _SPARE_MM))
@@ -83,8 +93,8 @@ def _base(stand: Stand) -> list[tuple[Layer, Contour]]:
     """Return the base line with ticks, and awl holes at the ends of a pair's."""
     rear, front = stand.rear_mm[:2], stand.front_mm[:2]
     if len(stand.sides) == 1:
-        return [line(MARK, (float(x), 0.0), (float(x), REACH_MM)) for x in (rear[0], front[0])]
-    along = (front - rear) / np.linalg.norm(front - rear)
+        return [line(SCRIBE, (float(x), 0.0), (float(x), REACH_MM)) for x in (rear[0], front[0])]
+    along = (front - rear) / lengths(front - rear)
     across = TICK_MM * np.array([-along[1], along[0]])
     contours = [line(MARK, tuple(rear + 1.5 * along), tuple(front - 1.5 * along))]
     for end in (rear, front):
@@ -99,7 +109,7 @@ def _texts(stand: Stand) -> list[tuple[Block, tuple[float, float]]]:
     found = []
     for name, (x, y) in (("rear", stand.rear_mm[:2].tolist()), ("front", stand.front_mm[:2].tolist())):
         lines = [f"{stand.n}  {placement.fin.name}, {name}", f"{both(x)} from tail"]
-        lines += [f"{both(y)} off stringer"] if pair else ["on the stringer"]
+        lines += [f"{both(y)} off the middle of the stringer"] if pair else ["on the middle of the stringer"]
         found.append((Block(texts=tuple(lines), caps_mm=CAPS_MM), (x, y)))
     if pair:
         middle = ((stand.rear_mm + stand.front_mm) / 2)[:2].tolist()
@@ -108,14 +118,12 @@ def _texts(stand: Stand) -> list[tuple[Block, tuple[float, float]]]:
     return found
 
 
-def _words(board: Board, end: Array) -> list[tuple[Block, tuple[float, float]]]:
+def _words(unsaid: Sequence[str], end: Array) -> list[tuple[Block, tuple[float, float]]]:
     x, y = end.tolist()
-    name = Block(texts=(board.name,), caps_mm=NAME_CAPS_MM, bold=True)
-    use = Block(texts=("fin marks, board bottom up", "this side up: starboard", "turn over for port"), caps_mm=CAPS_MM)
-    plain = (("stringer edge", (x / 2, 0.0)), ("tail", (0.0, 0.0)), ("forward", (x, 0.0)))
+    use = ("board bottom up", "this side up: starboard", "turn over for port", *unsaid)
+    plain = ((STRAIGHT, (x / 2, 0.0)), ("tail", (0.0, 0.0)), ("forward", (x, 0.0)))
     return [
-        (name, (0.5 * x, 0.42 * y)),
-        (use, (0.5 * x, 0.42 * y - 2.0 * NAME_CAPS_MM)),
+        (Block(texts=use, caps_mm=CAPS_MM), (0.5 * x, 0.42 * y)),
         *((Block(texts=(text,), caps_mm=CAPS_MM), near) for text, near in plain),
     ]
 

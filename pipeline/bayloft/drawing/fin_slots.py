@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.marks import awl_hole, check_line, line, texts
-from bayloft.drawing.sheet import CENTRE, CUT, MARK, Drawing, Label
+from bayloft.drawing.inscription import lettered
+from bayloft.drawing.marks import AWL_MM, awl_hole, check_line, line, texts
+from bayloft.drawing.scribing import Head
+from bayloft.drawing.sheet import CENTRE, CUT, SCRIBE, Drawing, Label
+from bayloft.drawing.title_block import dated
 from bayloft.solid.standing import Stand
 from bayloft.spec.board import Board, Slot
 from bayloft.spec.fin import Tab
@@ -20,6 +24,9 @@ RIM_MM = 35.0
 
 BETWEEN_MM = 12.0
 CLEAR_OF_HOLE_MM = 4.0
+TICK_MM = 14.0
+"""Length of the ticks over the base's ends (no source)."""
+
 SMALL_CAPS_MM = 3.0
 
 
@@ -59,12 +66,13 @@ def tab_middle(stand: Stand, tab: Tab) -> tuple[float, float]:
     return tab.from_rear_mm + tab.length_mm / 2, across
 
 
-def fin_slots(board: Board, stands: Sequence[Stand]) -> Drawing | None:
+def fin_slots(board: Board, stands: Sequence[Stand], day: date | None = None) -> Drawing | None:
     """Return the routing templates of a board at full size, one under the other; None where no fin has a tab.
 
     Each lies with x along the base, forward to the right, and y towards the outer face: on the bottom that is
     starboard, turned over port. CUT: the plate, the hole for the guide bush, holes for an awl over the base's ends.
-    MARK: base line and its ends; CENTRE: the slot itself. Like slots of one fin at one cant have one plate.
+    SCRIBE: base line and its ends, and what it is; CENTRE: the slot itself. Like slots of one fin at one cant have one
+    plate.
     """
     plates: dict[tuple[Slot, str, float, int], list[Stand]] = {}
     for stand in stands:
@@ -76,54 +84,59 @@ def fin_slots(board: Board, stands: Sequence[Stand]) -> Drawing | None:
         return None
     drawing, top = Drawing(name=f"{board.slug}-fin-slots"), 0.0
     for (slot, *_), group in plates.items():
-        plate = _plate(board.name, slot, group)
+        plate = _plate(board.name, slot, group, day)
         _, low, _, high = plate.bounds
         drawing = drawing.joined(plate.moved(0.0, top - high))
         top -= high - low + BETWEEN_MM
     return drawing.joined(check_line(0.0, top - 4.0))
 
 
-def _plate(name: str, slot: Slot, stands: Sequence[Stand]) -> Drawing:
+def _plate(name: str, slot: Slot, stands: Sequence[Stand], day: date | None) -> Drawing:
     fin, pair = stands[0].placement.fin, len(stands[0].sides) > 1
     tab = fin.tab or Tab(length_mm=slot.length_mm, height_mm=slot.depth_mm, from_rear_mm=0.0)
     x, y = tab_middle(stands[0], tab)
     hole = bush_hole(slot).moved(x, y)
     left, low, right, high = hole.bounds
-    lines = _lines(name, slot, stands, pair)
+    lines = [dated(f"{name}: slot of {fin.name} ({_fins(stands)})", day), *_lines(slot, stands, pair)]
     left, right = min(left - RIM_MM, -10.0), max(right + RIM_MM, fin.base_mm + 10.0)
     labels = texts(lines, left + 4.0, low - RIM_MM, right - left - 8.0, SMALL_CAPS_MM)
     bottom, top = labels[-1].y_mm - 4.0, high + RIM_MM
     plate = Contour.straight([[left, bottom], [right, bottom], [right, top], [left, top]], closed=True)
     contours = [(CUT, plate), (CUT, hole), (CENTRE, slot_outline(slot).moved(x, y))]
     inner = hole.bounds
-    for a, b in ((left + 2.0, inner[0] - 1.0), (inner[2] + 1.0, right - 2.0)):
-        contours.append(line(MARK, (a, 0.0), (b, 0.0)))
+    for a, b in ((left, inner[0]), (inner[2], right)):
+        contours.append(line(SCRIBE, (a, 0.0), (b, 0.0)))
     for end in (0.0, fin.base_mm):
         beside = not inner[0] - CLEAR_OF_HOLE_MM < end < inner[2] + CLEAR_OF_HOLE_MM
         contours += [awl_hole(end, 0.0)] if beside else []
-        for a, b in ((low - RIM_MM + 2.0, low - 1.0), (high + 1.0, top - 2.0)):
-            contours.append(line(MARK, (end, a), (end, b)))
+        for a, b in ((-TICK_MM - AWL_MM, -AWL_MM), (top - TICK_MM, top)):
+            contours.append(line(SCRIBE, (end, a), (end, b)))
     over = high + RIM_MM - 5.0
     labels.append(Label(text="rear end", x_mm=2.0, y_mm=over, height_mm=SMALL_CAPS_MM))
     labels.append(Label(text="front end", x_mm=fin.base_mm - 2.0, y_mm=over, height_mm=SMALL_CAPS_MM, anchor="end"))
     if pair:
         side = Label(text="towards the rail", x_mm=x, y_mm=high + 8.0, height_mm=SMALL_CAPS_MM, anchor="middle")
         labels.append(side)
-    return Drawing(name="slot", contours=tuple(contours), labels=tuple(labels))
+    head = Head(kind=f"{fin.name} slot", station=_fins(stands), board=name, day=day, nose=True)
+    return lettered(Drawing(name="slot", contours=tuple(contours), labels=tuple(labels)), head, (x, high + RIM_MM / 2))
 
 
-def _lines(name: str, slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:
+def _fins(stands: Sequence[Stand]) -> str:
+    """Return which of the board's fins a plate is for."""
+    return f"fin {' and '.join(str(stand.n) for stand in stands)}"
+
+
+def _lines(slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:
     placement = stands[0].placement
     lean = [f"shim the plate to the fin's cant of {placement.cant_deg:g}°"] if placement.cant_deg else []
-    fins, larger = " and ".join(str(stand.n) for stand in stands), (slot.bush_mm - slot.bit_mm) / 2
+    larger = (slot.bush_mm - slot.bit_mm) / 2
     return [
-        f"{name}: slot of {placement.fin.name} (fin {fins})",
         "this side up: starboard; turn over for port" if pair else "this side up, on the stringer",
         "forward to the right, awl holes on the base's ends",
         # In inches the width would be rounded to that of a bit which is not meant.
         f"slot {both(slot.length_mm)} x {slot.width_mm:.1f} mm",
         f"{both(slot.depth_mm)} deep, {slot.clearance_mm:.1f} mm clear of the tab all round",
-        f"bit {slot.bit_mm:g} mm, guide bush {slot.bush_mm:g} mm: the hole is {larger:g} mm larger",
+        f"bit {slot.bit_mm:g} mm, guide bush {slot.bush_mm:g} mm: the hole is {larger:g} mm larger all round",
         f"round the tab's corners to {slot.bit_mm / 2:g} mm, or square those of the slot",
         *lean,
         "clamp it, wear eye protection, try it on scrap first",

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import LineString, box, difference, get_coordinates, get_parts, union_all
 
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
-from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm
+from bayloft.drawing.inscription import headed
+from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm, widened
 from bayloft.drawing.level_lines import LevelLine
 from bayloft.drawing.marks import CHECK_MM, TICK_MM, check_strokes
 from bayloft.drawing.ply_lines import ply_lines
+from bayloft.drawing.room import Room
+from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, PLY_INSIDE, THICKNESS, Drawing, Label, Layer
 from bayloft.drawing.thickness_lines import thickness_levels, thickness_lines
 from bayloft.lines.fin import FinLines
@@ -46,19 +50,19 @@ _APART_MM = 10.0
 """Between the rows of dimensions, texts and check line round the fin."""
 
 _ROW_MM = 6.5
-_SPARE_MM = 0.8
-"""Between a text and a line."""
+_SPARE_MM, _HEAD_SPARE_MM = 0.8, 3.0
+"""Between a text and a line, and between one and the strokes of the head."""
 
 
-def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None) -> Drawing:
+def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None, head: Head | None = None) -> Drawing:
     """Return the template of a fin at full size: x forward from the rear end of the base, y the height above the base.
 
     CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
     ARC_FIT_MM of the surface's. MARK: base line, rake, dimensions, a check line of 100 mm; CENTRE: the square at the
     middle of the base; PLY and PLY_INSIDE: the ply lines of the outer face and of an inside one that is neither flat
     nor alike, or THICKNESS: with a core, whose skins are not ground through, level curves of the whole thickness; TEXT:
-    what they are. For a place where the bottom leaves a straight base by more than BASE_STRAIGHT_MM, the base is cut to
-    it in the fin's middle plane.
+    what they are; SCRIBE: the head, if given, at which other straight marks are interrupted. For a place where the
+    bottom leaves a straight base by more than BASE_STRAIGHT_MM, the base is cut to it in the fin's middle plane.
 
     Raises SpecError where the fin cannot be laid up.
     """
@@ -75,11 +79,44 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
     under = [(PLY_INSIDE, line) for curve in inside for line in curve.contours]
     under += [(layer, line) for curve in curves for line in curve.contours]
     marks = _marks(fin, place)
-    labels = _inside_labels(fin, lines, numbered, [cut, *(line for _, line in (*under, *marks))])
+    said, unsaid = _head(head, cut, marks)
+    taken = [widened(bounds(label), _HEAD_SPARE_MM) for label in said]
+    marks = [
+        (layer, part) for layer, line in marks for part in (_interrupted(line, taken) if _yields(line) else [line])
+    ]
+    drawn = [cut, *(line for _, line in (*under, *marks))]
+    labels = [*said, *_inside_labels(fin, lines, numbered, drawn, taken)]
     slug = place.slug if place else fin.slug
     part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
     told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body, dashed=bool(inside))
-    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, told, place))
+    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, (*unsaid, *told), place))
+
+
+def _head(
+    head: Head | None, cut: Contour, marks: Sequence[tuple[Layer, Contour]]
+) -> tuple[tuple[Label, ...], tuple[str, ...]]:
+    """Return a head as it is scribed into the fin, and a line of what it does not say."""
+    if head is None:
+        return (), ()
+    left, bottom, right, top = cut.bounds
+    staying = [(layer, line) for layer, line in marks if not _yields(line)]
+    room = Room.of(Drawing(name="fin", contours=((CUT, cut), *staying)))
+    found, unsaid = headed(room, head, ((left + right) / 2, (bottom + top) / 2))
+    return found.labels, (", ".join(unsaid),) if unsaid else ()
+
+
+def _yields(line: Contour) -> bool:
+    """Whether a mark gives way to the head: rake line and square run through the middle of every fin and would leave
+    no room; the base line stays.
+    """
+    return len(line.points) == 2 and not line.bulges.any() and line.points[0, 1] != line.points[1, 1]
+
+
+def _interrupted(line: Contour, boxes: Sequence[Box]) -> list[Contour]:
+    """Return what is left of a straight line outside of boxes."""
+    left = difference(LineString(line.points), union_all([box(*each) for each in boxes]))
+    parts = [get_coordinates(part) for part in get_parts(left)]
+    return [Contour.straight(points, closed=False) for points in parts if len(points) > 1]
 
 
 def _ply_notes(panel: Panel, body: Body, *, dashed: bool) -> list[str]:
@@ -169,11 +206,11 @@ def _marks(fin: Fin, place: Cut | None) -> list[tuple[Layer, Contour]]:
 
 
 def _inside_labels(
-    fin: Fin, lines: FinLines, numbered: Iterable[tuple[str, LevelLine]], drawn: list[Contour]
+    fin: Fin, lines: FinLines, numbered: Iterable[tuple[str, LevelLine]], drawn: list[Contour], taken: list[Box]
 ) -> list[Label]:
-    """Return a label for the rake's angle and for each numbered line, where no line crosses them."""
+    """Return a label for the rake's angle and for each numbered line, where no line crosses them, clear of `taken`."""
     dots = np.concatenate([dotted(line, 1.0) for line in drawn])
-    taken: list[Box] = [(x - _SPARE_MM, y - _SPARE_MM, x + _SPARE_MM, y + _SPARE_MM) for x, y in dots.tolist()]
+    taken = taken + [(x - _SPARE_MM, y - _SPARE_MM, x + _SPARE_MM, y + _SPARE_MM) for x, y in dots.tolist()]
 
     def on_fin(boxes: Array) -> NDArray[np.bool_]:
         x, u = (boxes[:, 0] + boxes[:, 2]) / 2, lines.parameter(np.clip(boxes[:, 1::2], 0.0, fin.depth_mm))
@@ -249,7 +286,7 @@ def _foil_text(fin: Fin) -> str:
     return f"{fin.foil} foil, {inside[fin.foil]}"
 
 
-def _notes(fin: Fin, cut: Contour, told: list[str], place: Cut | None) -> Drawing:
+def _notes(fin: Fin, cut: Contour, told: Sequence[str], place: Cut | None) -> Drawing:
     """Return the lines of text and the check line below the fin."""
     texts = [
         _foil_text(fin),
@@ -291,7 +328,11 @@ def _place_texts(fin: Fin, place: Cut) -> list[str]:
     """Return what is to be known of the base where the fin stands."""
     texts = []
     for stand in place.stands:
-        off = f"{both(stand.placement.off_stringer_mm)} off stringer" if len(stand.sides) > 1 else "on the stringer"
+        off = (
+            f"{both(stand.placement.off_stringer_mm)} off the middle of the stringer"
+            if len(stand.sides) > 1
+            else "on the stringer"
+        )
         texts.append(f"for fin {stand.n}: {both(stand.placement.from_tail_mm)} from tail, {off}")
     texts += _count_texts(place)
     stand = place.stands[0]

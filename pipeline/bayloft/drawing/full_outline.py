@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.half_outline import STRAIGHT
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CENTRE, CUT, Drawing, Layer
 from bayloft.spec.board import Board
 
-DRAWN_ON_HALF = {"stringer edge": "stringer", "half outline": "full outline"}
+DRAWN_ON_HALF = {STRAIGHT: "middle of the stringer", "half outline": "full outline"}
 """Words of the half outline and what they are called here."""
 
 CHECK_LINES = 3
@@ -23,8 +24,9 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
     """Return the full outline from the half outline's drawing: x along the stringer from the tail end, y to port.
 
     CUT: one closed contour, counter-clockwise, the half outline's edge and its mirror image in the stringer, so that
-    both templates have the same edge. CENTRE: the stringer. MARK and TEXT: those of the half outline, its lines on both
-    sides.
+    both templates have the same edge. CENTRE: the middle of the stringer. MARK, SCRIBE and TEXT: those of the half
+    outline, its lines on both sides. It takes as much stock as all other parts together, and the half outline draws
+    the same: cut on request.
     """
     (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     edge = Contour(
@@ -46,9 +48,6 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
     notes = [Note(texts=("port",), near_mm=(board.length_mm / 2, 0.35 * board.wide_point.value))]
     notes += [Note(texts=("starboard",), near_mm=(board.length_mm / 2, -0.35 * board.wide_point.value))]
     near = 0.65 * board.length_mm, -0.2 * board.wide_point.value
-    return Part(
-        drawing=inscribed(drawing, tag, "full outline, deck up", notes, near_mm=near, check=False),
-        title="full outline",
-        number=tag.number,
-        along_grain=True,
-    )
+    notes.append(Note(texts=("deck up",), near_mm=near))
+    part = Part(drawing=drawing, title="full outline", number=tag.number, along_grain=True, on_request=True)
+    return inscribed(part, tag.head("full outline", nose=True), notes, near_mm=near, check=False)

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bayloft.arithmetic import lengths
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import TIPS_MM
+from bayloft.drawing.figures import TIPS_MM, station_code
 from bayloft.drawing.labels import Block, Box, free_place, widened
-from bayloft.drawing.marks import CHECK_MM, check_strokes
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
+from bayloft.drawing.marks import CHECK_MM, CODE_WITHIN_MM, check_strokes, edge_ticks
+from bayloft.drawing.scribing import CODES_MM, WIDEST_GROOVE_MM, scribed
+from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.measure import width
@@ -27,7 +29,6 @@ Array = NDArray[np.float64]
 CAPS_MM = 5.0
 """Cap height of texts on the part: read from where the maker stands."""
 
-NAME_CAPS_MM = 12.0
 TICK_MM = 6.0
 CLEAR_MM = 2.0
 """Between a text and a line."""
@@ -38,17 +39,21 @@ _STEP_MM = 10.0
 _FURTHEST_MM = 80.0
 """How far from its mark a text may stand: it says itself which mark is meant."""
 
+STRAIGHT = "straight side: the middle of the stringer, not its face"
+"""A board drawn with this side on a glue line is a stringer too wide."""
+
 CHECK = Block(texts=(f"{CHECK_MM:.0f} mm",), caps_mm=CAPS_MM, least_mm=(CHECK_MM, TICK_MM + 1.4 * CAPS_MM))
 """The text over the check line, with room for the line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Mark:
-    """A line square to the stringer from y[0] to y[1] at a station, and the lines of its text."""
+    """A line square to the stringer from y[0] to y[1] at a station, the lines of its text, and its code to scribe."""
 
     x_mm: float
     y_mm: tuple[float, float]
     texts: tuple[str, ...]
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,9 +104,10 @@ class Part:
 def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     """Return the half-outline template of a board at full size: x along the stringer from the tail end, y outward.
 
-    CUT: one closed contour, counter-clockwise, straight along the stringer, the rest within ARC_FIT_MM of the surface's
-    apex line. MARK: the given stations, wide point, centre, fins, a check line of 100 mm. TEXT: what they are; a text
-    for which the part has no room left stands beyond the edge.
+    CUT: one closed contour, counter-clockwise, straight along the middle of the stringer, the rest within ARC_FIT_MM of
+    the surface's apex line. MARK: the given stations, wide point, centre, fins, a check line of 100 mm; SCRIBE: ticks
+    of the stations on both edges, and which they are. TEXT: what all are; a text for which the part has no room left
+    stands beyond the edge.
     """
     outline = plan_outline(lines, body, ARC_FIT_MM)
     part = Part.within(outline)
@@ -114,16 +120,47 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
         *(_beside(mark, block, part, marks) for mark, block in zip(marks, blocks, strict=False)),
         _along(CHECK, part, 0.35),
     ]
-    for block, share, off_mm in _words(board):
+    for block, share in _words(board):
         blocks.append(block)
-        places.append(_along(block, part, share, off_mm))
-    corners = _corners(blocks, places, part, [widened(line.bounds, CLEAR_MM / 2) for line in drawn])
+        places.append(_along(block, part, share))
+    taken = [widened(line.bounds, CLEAR_MM / 2) for line in drawn]
+    codes = _codes(marks, part, taken)
+    corners = _corners(blocks, places, part, taken)
     labels = [label for block, corner in zip(blocks, corners, strict=True) for label in block.labels(*corner)]
     drawn += _check_line(corners[len(marks)])
     stringer = Contour.straight([outline.points[0], outline.points[-1]], closed=False)
     cut = Contour.joined(stringer, outline.reversed(), closed=True)
-    contours: list[tuple[Layer, Contour]] = [(CUT, cut), *((MARK, line) for line in drawn)]
-    return Drawing(name=f"{board.slug}-half-outline", contours=tuple(contours), labels=tuple(labels))
+    contours: list[tuple[Layer, Contour]] = [
+        (CUT, cut),
+        *(tick for m in marks if m.code for tick in edge_ticks(m.x_mm, *m.y_mm)),
+    ]
+    contours += [(MARK, line) for line in drawn]
+    return Drawing(name=f"{board.slug}-half-outline", contours=tuple(contours), labels=(*codes, *labels))
+
+
+def _codes(marks: Sequence[_Mark], part: Part, taken: list[Box]) -> list[Label]:
+    """Return the codes of stations beside their ticks on the rail's edge, on the side away from the next mark, and add
+    the boxes they fill to those taken. One for which there is no room is left out: its text tells.
+    """
+    found: list[Label] = []
+    for mark in marks:
+        if not mark.code:
+            continue
+        others = [other.x_mm - mark.x_mm for other in marks if other is not mark]
+        away = -np.sign(min(others, key=abs, default=-1.0))
+        for caps in CODES_MM:
+            piece = scribed([mark.code], caps)
+            heights = mark.y_mm[1] - piece.size_mm[1] - np.arange(0.0, CODE_WITHIN_MM, CLEAR_MM)
+            off = WIDEST_GROOVE_MM + CLEAR_MM
+            sides = [mark.x_mm + (off if side > 0.0 else -off - piece.size_mm[0]) for side in (away, -away)]
+            places = np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, 2)])
+            corner = free_place(piece.size_mm, places, taken, part.holds)
+            if corner is not None:
+                found += piece.drawing.moved(*corner).labels
+                size = piece.size_mm
+                taken.append(widened((*corner, corner[0] + size[0], corner[1] + size[1]), CLEAR_MM / 2))
+                break
+    return found
 
 
 def _stations(board: Board, lines: BoardLines, body: Body, part: Part) -> list[_Mark]:
@@ -150,6 +187,7 @@ def _stations(board: Board, lines: BoardLines, body: Body, part: Part) -> list[_
             x_mm=x,
             y_mm=(float(part.inner(x)), float(full) / 2),
             texts=(*([", ".join(names)] if names else []), f"{both(x)} from tail", f"{both(float(full))} wide"),
+            code=station_code(board, x),
         )
         for (x, names), full in zip(stations.items(), widths, strict=True)
     ]
@@ -160,7 +198,7 @@ def _fin_marks(fin: Placement, ends: Array) -> list[_Mark]:
     turned = f"toe {fin.toe_deg:.3g}°, cant {fin.cant_deg:.3g}°"
     marks = []
     for end, (x, y) in zip(("rear", "front"), ends.tolist(), strict=True):
-        texts = (f"{fin.fin.name}, {end}", f"{both(x)} from tail", f"{both(y)} off stringer")
+        texts = (f"{fin.fin.name}, {end}", f"{both(x)} from tail", f"{both(y)} off middle")
         marks.append(_Mark(x_mm=x, y_mm=(0.0, y if pair else 4 * TICK_MM), texts=texts if pair else texts[:2]))
         if pair and end == "rear":
             marks[-1] = _Mark(x_mm=x, y_mm=marks[-1].y_mm, texts=(*texts, turned))
@@ -171,7 +209,7 @@ def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
     """Return the line of a pair's base, with ticks square to it at its ends; a fin on the stringer needs none."""
     if fin.off_stringer_mm == 0.0:
         return []
-    along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    along = (ends[1] - ends[0]) / lengths(ends[1] - ends[0])
     across = TICK_MM * np.array([-along[1], along[0]])
     return [Contour.straight(ends, closed=False)] + [
         Contour.straight([end - across, end + across], closed=False) for end in ends
@@ -183,19 +221,15 @@ def _check_line(corner: tuple[float, float]) -> list[Contour]:
     return check_strokes(corner[0], corner[1] + TICK_MM / 2, TICK_MM)
 
 
-def _words(board: Board) -> list[tuple[Block, float, float]]:
-    """Return the texts that belong to no station, each with its share of the length and how far off the stringer."""
-    name = Block(texts=(board.name,), caps_mm=NAME_CAPS_MM, bold=True)
+def _words(board: Board) -> list[tuple[Block, float]]:
+    """Return the texts that belong to no station, each with its share of the length."""
     plain = (
         (f"half outline, {both(board.length_mm)} long", 0.65),
-        ("stringer edge", 0.5),
+        (STRAIGHT, 0.5),
         ("tail", 0.0),
         ("nose", 1.0),
     )
-    return [
-        (name, 0.65, 2.5 * NAME_CAPS_MM),
-        *((Block(texts=(text,), caps_mm=CAPS_MM), share, 0.0) for text, share in plain),
-    ]
+    return [(Block(texts=(text,), caps_mm=CAPS_MM), share) for text, share in plain]
 
 
 def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[Box]) -> list[tuple[float, float]]:
@@ -232,11 +266,11 @@ def _beside(mark: _Mark, block: Block, part: Part, marks: Sequence[_Mark]) -> Ar
     return np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, len(sides))])
 
 
-def _along(block: Block, part: Part, share: float, off_mm: float = 0.0) -> Array:
-    """Return places all over the part for a level text, those near a share of the length and `off_mm` first."""
+def _along(block: Block, part: Part, share: float) -> Array:
+    """Return places all over the part for a level text, those near a share of the length and the stringer first."""
     tail = float(part.edge[0, 0])
     x = np.arange(tail, part.nose_mm, _STEP_MM / 2)
     y = np.arange(2 * CLEAR_MM, part.widest_mm, _STEP_MM)
     wanted = tail + share * (part.nose_mm - tail) - block.size_mm[0] / 2
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    return grid[np.argsort(np.abs(grid[:, 0] - wanted) + np.abs(grid[:, 1] - off_mm), kind="stable")]
+    return grid[np.argsort(np.abs(grid[:, 0] - wanted) + grid[:, 1], kind="stable")]

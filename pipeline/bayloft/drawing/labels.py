@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import isotonic_regression
 
+from bayloft.arithmetic import product
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.sheet import Label
+from bayloft.drawing.sheet import SCRIBE, Label
+from bayloft.drawing.strokes import stroke_size
 
 Array = NDArray[np.float64]
 Box = tuple[float, float, float, float]
@@ -62,13 +64,16 @@ def widened(box: Box, spare_mm: float) -> Box:
 
 
 def corners(label: Label) -> Array:
-    """Return the corners (4, 2) in mm of the box a label fills."""
-    width = text_width_mm(label.text, label.height_mm, bold=label.bold)
+    """Return the corners (4, 2) in mm of the box a label fills; of strokes, that of their middle lines."""
+    width, below, above = text_width_mm(label.text, label.height_mm, bold=label.bold), _DEPTH, 0.0
+    if label.layer == SCRIBE:
+        wide, below = stroke_size(label.text)
+        width, above = wide * label.height_mm, below
+    low, high = -below * label.height_mm, (1.0 + above) * label.height_mm
     start = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
-    low, high = -_DEPTH * label.height_mm, label.height_mm
     box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
     cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
-    turned = box @ np.array([[cosine, sine], [-sine, cosine]])
+    turned = product(box, [[cosine, sine], [-sine, cosine]])
     return np.asarray(turned + np.array([label.x_mm, label.y_mm]), dtype=np.float64)
 
 
@@ -147,8 +152,10 @@ def spread(wanted_mm: ArrayLike, widths_mm: ArrayLike, low_mm: float, high_mm: f
     return np.asarray(np.maximum(np.minimum(fitted, high), low) + offsets, dtype=np.float64)
 
 
-_TRIED_AT_ONCE = 32
-"""Places looked at together: enough to be quick, few enough not to try all where one of the first is free."""
+_FIRST_TRIED, _MOST_TRIED = 32, 2048
+"""Places looked at together: few at first, lest all be tried where one of the first is free, then twice as many each
+time.
+"""
 
 
 def free_place(
@@ -162,8 +169,10 @@ def free_place(
     `inside` tells for boxes (n, 4) which are. None where no place is free.
     """
     others = np.array(taken, dtype=np.float64).reshape(-1, 1, 4)
-    for start in range(0, len(places), _TRIED_AT_ONCE):
-        tried = places[start : start + _TRIED_AT_ONCE]
+    start, count = 0, _FIRST_TRIED
+    while start < len(places):
+        tried = places[start : start + count]
+        start, count = start + count, min(2 * count, _MOST_TRIED)
         boxes = np.hstack([tried, tried + np.array(size_mm)])
         apart = (
             (others[..., 0] >= boxes[:, 2])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import numpy as np
 
 from bayloft.drawing.contour import Contour
@@ -46,10 +48,12 @@ CAUTIONS = (
 )
 
 
-def layup_sheet(fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrored: int = 0) -> Drawing:
+def layup_sheet(
+    fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrored: int = 0, day: date | None = None
+) -> Drawing:
     """Return the sheet of a fin's layup, A4 upright: the panel with the fin in place and lines of equal thickness to
     check it by, plies and materials, the sessions as a ladder from the first ply up, weights, cautions; and how many
-    fins are made, `mirrored` of them turned over.
+    fins are made, `mirrored` of them turned over; the day, if given.
     """
     low = HIGH_MM - 17.0
     table = panel_table(fin, laid, TABLE_MM)
@@ -59,7 +63,7 @@ def layup_sheet(fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrore
     mid = low - GAP_MM / 2 - VIEW_MM[1]
     steps = ladder(laid, (VIEW_MM[0], mid - GAP_MM - foot))
     sheet = Drawing(name=f"{fin.slug}-layup", page_mm=PAGE_MM).joined(
-        _head(fin, laid, count, mirrored).moved(0.0, low),
+        _head(fin, laid, count, mirrored, day).moved(0.0, low),
         view.moved(0.0, mid),
         table.drawing.moved(WIDE_MM - TABLE_MM, low - GAP_MM / 2 - table.height_mm),
         steps.moved(0.0, foot + GAP_MM),
@@ -69,17 +73,20 @@ def layup_sheet(fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrore
     return sheet.moved(MARGIN_MM, MARGIN_MM)
 
 
-def _head(fin: Fin, laid: FinLayup, count: int, mirrored: int) -> Drawing:
+def _head(fin: Fin, laid: FinLayup, count: int, mirrored: int, day: date | None) -> Drawing:
     """Return the sheet's head over y = 0: name, what it is, and a strong line."""
     plies = laid.panel.plies
     made = f"{plies // 2} plies on each face of a core" if fin.core else f"{plies} plies"
     several = f" (make {count}, {mirrored} turned over)" if mirrored else f" (make {count})" if count > 1 else ""
     thick = f"{fin.thickness_mm:.1f} mm at the base"
     kind = f"layup of one fin{several}: {made}, {thick}, {laid.finished_g:.0f} g"
-    name = shortened(fin.name, NAME_CAPS_MM, WIDE_MM, bold=True)
+    said = "" if day is None else day.isoformat()
+    room = WIDE_MM - (text_width_mm(said, 2.5) + 4.0 if said else 0.0)
+    name = shortened(fin.name, NAME_CAPS_MM, room, bold=True)
     labels = (
         text(name, 0.0, 8.5, NAME_CAPS_MM, bold=True),
         text(shortened(kind, 2.5, WIDE_MM), 0.0, 3.0, 2.5, QUIET),
+        *([text(said, room + 4.0, 8.5, 2.5, QUIET)] if said else []),
     )
     line = FRAME, Contour.straight([[0.0, 0.0], [WIDE_MM, 0.0]], closed=False)
     return Drawing(name="head", contours=(line,), labels=labels)

@@ -6,11 +6,17 @@ from collections.abc import Sequence
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import PITCH, wrapped
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
+from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Label, Layer
 
 CHECK_MM = 100.0
 TICK_MM = 5.0
 CAPS_MM = 3.5
+
+EDGE_TICK_MM = 10.0
+"""Length of a tick scribed at an edge, where a pencil picks it up."""
+
+CODE_WITHIN_MM = 45.0
+"""How far the middle of a station's code may stand from its tick."""
 
 AWL_MM = 2.0
 """Diameter of a hole through which an awl or a sharp pencil marks the board."""
@@ -19,6 +25,13 @@ AWL_MM = 2.0
 def line(layer: Layer, *points: tuple[float, float]) -> tuple[Layer, Contour]:
     """Return straight lines through points."""
     return layer, Contour.straight(points, closed=False)
+
+
+def edge_ticks(x_mm: float, low_mm: float, high_mm: float) -> list[tuple[Layer, Contour]]:
+    """Return the scribed ticks of a station on both edges of a part, inward from heights low and high."""
+    tick = min(EDGE_TICK_MM, (high_mm - low_mm) / 3)
+    ends = ((low_mm, low_mm + tick), (high_mm - tick, high_mm))
+    return [line(SCRIBE, (x_mm, low), (x_mm, high)) for low, high in ends]
 
 
 def check_strokes(x_mm: float, y_mm: float, tick_mm: float = TICK_MM) -> list[Contour]:

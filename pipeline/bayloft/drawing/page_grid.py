@@ -23,9 +23,6 @@ AROUND_MM = 3.0
 LEAST_CELL_MM = 60.0
 """Least side of what one page adds to the sheet: marks, names and a check mark need as much."""
 
-LEAST_PRINTED_MM = (170.0, 200.0)
-"""Least width and height that a paper's margins may leave: the map page with its check boxes needs as much."""
-
 _DECIMALS = 3
 
 
@@ -108,9 +105,8 @@ def page_grid(drawing: Drawing, paper: Paper) -> PageGrid:
     """
     if not drawing.contours:
         raise ValueError(f"no lines are drawn on {drawing.name}")
-    printed = [side - 2 * paper.margin_mm for side in (paper.width_mm, paper.height_mm)]
-    cell_mm = min(printed) - paper.overlap_mm
-    if any(side < least for side, least in zip(printed, LEAST_PRINTED_MM, strict=True)) or cell_mm < LEAST_CELL_MM:
+    cell_mm = min(paper.width_mm, paper.height_mm) - 2 * paper.margin_mm - paper.overlap_mm
+    if not paper.has_room or cell_mm < LEAST_CELL_MM:
         raise ValueError(f"margin and overlap leave too little of the paper {paper}")
     upright, lying = (paper.width_mm, paper.height_mm), (paper.height_mm, paper.width_mm)
     grids = [_grid(drawing, paper, page, lengthwise) for lengthwise, page in ((1, upright), (0, lying))]

@@ -25,8 +25,8 @@ GAP_MM = 7.0
 INSET_MM = 1.0
 """From what the printer cannot reach: a check box of which half a line is lost would measure short."""
 
-MOST_HIGH_MM = 320.0
-"""Of this page on a roll."""
+MOST_HIGH_MM = 300.0
+"""Of what this page takes of a roll between its margins."""
 
 BOXES = (
     "Print at 100 %, one-sided, not fitted to the page. Then measure both boxes: if a side is more than half a "
@@ -46,7 +46,9 @@ DAMP = "Paper moves with damp: measure again before you glue it down, and cut to
 
 def map_page(drawing: Drawing, grid: PageGrid, check: LongCheck | None, paper: Paper, title: str) -> Drawing:
     """Return the page that comes before the others: title, the pages over the drawing, check boxes, what to do."""
-    width, height = paper.width_mm, min(paper.height_mm, MOST_HIGH_MM) if paper.kind == "roll" else paper.height_mm
+    width, height = paper.width_mm, paper.height_mm
+    if paper.kind == "roll":
+        height = min(height, MOST_HIGH_MM + 2 * paper.margin_mm)
     inset = paper.margin_mm + INSET_MM
     wide, high = width - 2 * inset, height - 2 * inset
     count = len(grid.kept)

@@ -10,11 +10,12 @@ from itertools import groupby
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.full_outline import full_outline
 from bayloft.drawing.half_outline import half_outline
-from bayloft.drawing.inscription import Tag, inscribed
+from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.rail_gauges import rail_gauges
 from bayloft.drawing.rocker_stick import rocker_stick
-from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.scribing import MIDDLE
+from bayloft.drawing.sheet import SCRIBE, Drawing
 from bayloft.drawing.spin_templates import spin_templates
 from bayloft.drawing.stringer_profile import stringer_profile
 from bayloft.drawing.thickness_card import thickness_cards
@@ -60,30 +61,42 @@ def part_set(
     parts: list[Part] = []
     for kind, made in makers.items():
         tag = Tag(board=board.name, number=len(parts) + 1, day=date)
-        parts += [replace(part, kind=kind, board=board.name, day=date) for part in made(tag)]
+        parts += [replace(part, kind=kind) for part in made(tag)]
     return tuple(parts)
 
 
 def _half(board: Board, half: Drawing, tag: Tag) -> Part:
-    near = 0.65 * board.length_mm, 0.1 * board.wide_point.value
-    title = "half outline, deck up: port; turn over for starboard"
-    drawing = inscribed(half, tag, title, near_mm=near, check=False)
-    return Part(drawing=drawing, title="half outline", number=tag.number, along_grain=True)
+    length, wide = board.length_mm, board.wide_point.value
+    near = 0.65 * length, 0.1 * wide
+    notes = [
+        Note(texts=(MIDDLE,), near_mm=(0.27 * length, 0.0), within_mm=length / 8, scribed=True),
+        Note(texts=("deck up: port; turn over for starboard",), near_mm=near),
+    ]
+    part = Part(drawing=half, title="half outline", number=tag.number, along_grain=True)
+    return inscribed(part, tag.head("half outline", nose=True), notes, near_mm=near, check=False)
 
 
 def _gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
     cards = thickness_cards(board, body, tag)
-    return (*cards, *rail_gauges(board, body, Tag(board=tag.board, number=tag.number + len(cards), day=tag.day)))
+    return (*cards, *rail_gauges(board, body, tag.onward(len(cards))))
 
 
 def _fins(fins: Sequence[tuple[LoftedFin, Cut]], tag: Tag) -> Iterator[Part]:
     """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
     for i, (fin, cut) in enumerate(fins):
-        own = Tag(board=tag.board, number=tag.number + i, day=tag.day)
-        title = f"fin {fin.fin.name}"
-        drawing = inscribed(fin_template(fin.fin, fin.lines, fin.body, cut), own, title, check=False)
+        own, title = tag.onward(i), f"fin {fin.fin.name}"
+        drawing = fin_template(fin.fin, fin.lines, fin.body, cut, own.head(title))
         sides = [len(stand.sides) for stand in cut.stands]
-        yield Part(drawing=drawing, title=title, number=own.number, count=sum(sides), mirrored=sides.count(2))
+        yield Part(
+            drawing=drawing,
+            title=title,
+            number=own.number,
+            count=sum(sides),
+            mirrored=sides.count(2),
+            board=tag.board,
+            day=tag.day,
+            head=tuple(label for label in drawing.labels if label.layer == SCRIBE),
+        )
 
 
 def drawn_together(parts: Iterable[Part]) -> dict[str, Drawing]:

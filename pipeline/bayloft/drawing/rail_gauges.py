@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from bayloft.drawing.biarcs import biarcs, fitted
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import place, section_stations
+from bayloft.drawing.figures import place, section_stations, station_code
 from bayloft.drawing.inscription import CAPS_MM, Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.section_curves import SectionCurve, section_curves
@@ -22,22 +22,26 @@ from bayloft.units import both
 
 Array = NDArray[np.float64]
 
-STUFF_MM = 32.0
-"""Width of the arms and of the back round the rail."""
+STUFF_MM = 40.0
+"""Width of the arms and of the back round the rail: stiff in 6 mm plywood, and two scribed lines of 10 mm have room on
+an arm (the lines measured; the stiffness common practice, no source)."""
 
 FOOT_MM, RAIL_MM = 25.0, 90.0
-"""Length of the feet at the stringer, and how far inboard of the apex the gauge follows the rail."""
+"""Length of the feet at the stringer, and how far inboard of the apex the gauge follows the rail: wider than any
+stringer, and past the bands that are planed along a rail (common practice, no source)."""
 
 CLEAR_MM, RUN_MM = 3.0, 12.0
 """How far the arms stand off the board between foot and rail, and the run in which they leave it: high places there do
-not lift the gauge off its feet."""
+not lift the gauge off its feet (no source: a hand plane leaves less; the run takes a cutter of 1/4 in)."""
 
 LEAST_CLEAR_MM = 20.0
-"""Length of arm that stands clear below which the gauge follows the whole section."""
+"""Length of arm that stands clear below which the gauge follows the whole section (no source: a shorter gap is not
+worth its corners)."""
 
 RELIEF_MM = 3.5
-"""mm. Where the rail is rounder than this, at a hard edge, the gauge has a hole about the edge: no cutter of 1/4 in
-follows it, and what a cutter leaves in the corner would keep the gauge off the board."""
+"""mm, a little more than half of 1/4 in. Where the rail is rounder than this, at a hard edge, the gauge has a hole
+about the edge: no cutter of 1/4 in follows it, and what a cutter leaves in the corner would keep the gauge off the
+board."""
 
 
 def rail_gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
@@ -45,13 +49,12 @@ def rail_gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
     right, z up from the bottom at the stringer, as starboard is seen looking forward.
 
     CUT: one closed contour, counter-clockwise; its inner edge is the section of the surface within ARC_FIT_MM, but for
-    the clear stretches of the arms and the relief of a sharp edge. Both arms end at the stringer.
+    the clear stretches of the arms and the relief of a sharp edge. Both arms end at the middle of the stringer.
     """
     stations = board.templates.rail_gauges_mm or tuple(section_stations(board))
     parts = []
     for i, curve in enumerate(section_curves(body, stations)):
-        number = Tag(board=tag.board, number=tag.number + i, day=tag.day)
-        parts.append(_gauge(board, curve, number))
+        parts.append(_gauge(board, curve, tag.onward(i)))
     return tuple(parts)
 
 
@@ -67,8 +70,8 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
     where = place(board, curve.x_mm)
     middle = right / 2
     notes = [
-        Note(texts=("stringer",), near_mm=(0.0, top)),
-        Note(texts=("stringer",), near_mm=(0.0, bottom)),
+        Note(texts=("middle of", "the stringer"), near_mm=(0.0, top)),
+        Note(texts=("middle of", "the stringer"), near_mm=(0.0, bottom)),
         Note(texts=("starboard looking forward", "turn over for port"), near_mm=(middle, bottom)),
         Note(texts=(f"at {both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
     ]
@@ -78,11 +81,12 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
         notes.append(Note(texts=("edge relieved",), near_mm=near, within_mm=STUFF_MM))
     # These two have their places: on the wrong side of the board they would mislead.
     caps, aside = CAPS_MM[1], 2 * CLEAR_MM
-    faces = (("deck", float(high[1]) + aside), ("bottom", float(low[1]) - aside - caps))
-    labels = tuple(Label(text=text, x_mm=middle, y_mm=y, height_mm=caps, anchor="middle") for text, y in faces)
+    faces = (("deck", float(points[-1, 1] - foot[1]) + aside), ("bottom", -aside - caps))
+    labels = tuple(Label(text=text, x_mm=aside, y_mm=y, height_mm=caps) for text, y in faces)
     drawing = Drawing(name=f"{board.slug}-rail-gauge-{tag.number}", contours=((CUT, cut),), labels=labels)
-    drawing = inscribed(drawing, tag, f"rail gauge, {where}", notes, near_mm=(middle, top), up=True)
-    return Part(drawing=drawing, title=f"rail gauge, {where}", number=tag.number)
+    title, code = f"rail gauge, {where}", station_code(board, curve.x_mm)
+    part = Part(drawing=drawing, title=title, number=tag.number)
+    return inscribed(part, tag.head("rail gauge", brief="gauge", station=code), notes, near_mm=(middle, top), up=True)
 
 
 def _sharp(v: Array, points: Array) -> list[float]:

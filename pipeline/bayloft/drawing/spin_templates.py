@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import SHOWN_DECIMALS, TIPS_MM
+from bayloft.drawing.figures import SHOWN_DECIMALS, TIPS_MM, station_code
 from bayloft.drawing.inscription import Note, Tag, inscribed
-from bayloft.drawing.marks import line
+from bayloft.drawing.marks import CODE_WITHIN_MM, EDGE_TICK_MM, edge_ticks, line
 from bayloft.drawing.part import Part
 from bayloft.drawing.parting import crossings, parted
+from bayloft.drawing.scribing import MIDDLE
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.solid.body import Body
 from bayloft.solid.measure import width
@@ -24,8 +25,9 @@ MOST_SHARE = 0.4
 def spin_templates(board: Board, half: Drawing, body: Body, tag: Tag) -> tuple[Part, Part]:
     """Return the templates of nose and tail from the half outline's drawing, in its axes; numbers from the tag's on.
 
-    CUT: one closed contour each, counter-clockwise: the half outline's own edge, the stringer, a square end. MARK: the
-    station 12 in from the tip where it has one. TEXT: the full width there.
+    CUT: one closed contour each, counter-clockwise: the half outline's own edge, the middle of the stringer, a square
+    end. MARK: the station 12 in from the tip where it has one; SCRIBE: its ticks on both edges. TEXT: the full width
+    there.
     """
     (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     reach = min(REACH_MM, MOST_SHARE * board.length_mm)
@@ -44,14 +46,18 @@ def spin_templates(board: Board, half: Drawing, body: Body, tag: Tag) -> tuple[P
             # The edge is within ARC_FIT_MM of the surface, and what is written is what the other parts say.
             full = round(float(width(body, [station])[0]), SHOWN_DECIMALS)
             contours.append(line(MARK, (station, 0.0), (station, half_width)))
+            contours += edge_ticks(station, 0.0, half_width)
+            code = station_code(board, station)
+            notes.append(Note(texts=(code,), near_mm=(station, EDGE_TICK_MM), within_mm=CODE_WITHIN_MM, scribed=True))
             texts = (f"{both(TIPS_MM)} from {end}", f"{both(full)} wide")
             notes.append(Note(texts=texts, near_mm=(station, half_width / 2)))
         middle = (low + high) / 2
-        notes.append(Note(texts=("stringer edge",), near_mm=(middle, bottom)))
-        notes.append(Note(texts=(way, "turn over on the stringer for the other side"), near_mm=(middle, top / 3)))
+        notes.append(Note(texts=(MIDDLE,), near_mm=(middle, bottom), within_mm=reach / 3, scribed=True))
+        said = way, "straight side on the middle of the stringer", "turn over on that line for the other side"
+        notes.append(Note(texts=said, near_mm=(middle, top / 3)))
         title = f"{end} spin template"
         drawing = Drawing(name=f"{board.slug}-{end}-spin", contours=tuple(contours))
-        number = Tag(board=tag.board, number=tag.number + i, day=tag.day)
-        drawing = inscribed(drawing, number, title, notes, near_mm=(middle, top / 2))
-        parts.append(Part(drawing=drawing, title=title, number=number.number))
+        part, own = Part(drawing=drawing, title=title, number=tag.number + i), tag.onward(i)
+        head = own.head(title, brief=f"{end} spin", nose=True)
+        parts.append(inscribed(part, head, notes, near_mm=(middle, top / 2)))
     return parts[0], parts[1]

@@ -13,11 +13,12 @@ from shapely import intersection as common
 
 from bayloft.drawing.biarcs import Curve, fitted
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import place
+from bayloft.drawing.figures import place, station_code
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
-from bayloft.drawing.sheet import CUT, MARK, Drawing, Layer
+from bayloft.drawing.parting import crossings
+from bayloft.drawing.sheet import CUT, SCRIBE, Drawing, Layer
 from bayloft.drawing.stringer_curves import (
     BOTTOM,
     DECK,
@@ -36,7 +37,13 @@ from bayloft.units import both
 
 Array = NDArray[np.float64]
 
-TICK_MM = 8.0
+TICK_MM = 6.0
+CODE_MM = 7.5
+"""From the end of a tick to the middle of the station scribed at it."""
+
+CODE_SHARE = 0.2
+"""Of the stringer's height, the most that the letters of a station take: the sizes are written over them."""
+
 BEYOND_MM, AT_END = 60.0, 0.5
 """How far a line is carried straight on beyond its end to meet another, and the share of it in which they meet."""
 
@@ -51,7 +58,8 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
 
     CUT: one closed contour, counter-clockwise: bottom and deck at the stringer within ARC_FIT_MM of the surface's, or,
     with allowances, of the curves parallel to them; where a deck skin or an allowance moves them, they are carried on
-    straight until they meet. MARK: ticks at the stations. TEXT: finished rocker and thickness there.
+    straight until they meet. SCRIBE: ticks at the stations, on both edges, and which they are. TEXT: finished rocker
+    and thickness there.
 
     Raises SpecError where the tips leave no room for a deck skin.
     """
@@ -61,18 +69,32 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
     notes = []
     heights, thick = stringer_heights(body, stations)
     for x, low, high in zip(stations, heights, thick, strict=True):
-        contours += [line(MARK, (x, low), (x, low + TICK_MM)), line(MARK, (x, low + high - TICK_MM), (x, low + high))]
+        edges = _edges(cut, x)
+        contours += [
+            line(SCRIBE, (x, edges[0]), (x, edges[0] + TICK_MM)),
+            line(SCRIBE, (x, edges[1] - TICK_MM), (x, edges[1])),
+        ]
         texts = (place(board, x), f"{both(high)} thick", f"{both(low)} rocker")
         within = text_reach_mm(stations, x)
         notes.append(Note(texts=texts, near_mm=(x, low + high / 2), within_mm=within, leader_mm=(x, low)))
+        code = x, edges[0] + TICK_MM + CODE_MM
+        caps = CODE_SHARE * (edges[1] - edges[0])
+        notes.append(Note(texts=(station_code(board, x),), near_mm=code, within_mm=within, scribed=True, caps_mm=caps))
     middle = board.length_mm / 2
     notes += [Note(texts=("tail",), near_mm=(0.0, heights[0])), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
     notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))
     notes.append(Note(texts=("bottom",), near_mm=(middle, 0.0)))
     notes.append(Note(texts=_allowances(board), near_mm=(0.45 * board.length_mm, 0.0)))
     drawing = Drawing(name=f"{board.slug}-stringer", contours=tuple(contours))
-    drawing = inscribed(drawing, tag, "stringer", notes, near_mm=(0.45 * board.length_mm, 0.0), up=True)
-    return Part(drawing=drawing, title="stringer", number=tag.number, along_grain=True)
+    near = 0.45 * board.length_mm, 0.0
+    part = Part(drawing=drawing, title="stringer", number=tag.number, along_grain=True)
+    return inscribed(part, tag.head("stringer", nose=True), notes, near_mm=near, up=True)
+
+
+def _edges(cut: Contour, x_mm: float) -> tuple[float, float]:
+    """Return the heights of the lower and the upper edge at a station."""
+    found = [crossing.y_mm for crossing in crossings(cut, x_mm)]
+    return min(found), max(found)
 
 
 def _allowances(board: Board) -> tuple[str, ...]:

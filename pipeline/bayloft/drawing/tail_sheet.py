@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 
+from bayloft.arithmetic import product
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.fin_marks import reach_mm, tail_outline
@@ -26,7 +28,7 @@ from bayloft.drawing.sheet import (
     Layer,
 )
 from bayloft.drawing.sheet_layout import SCALES
-from bayloft.drawing.title_block import Panel, table
+from bayloft.drawing.title_block import Panel, dated, table
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.standing import Stand
@@ -44,12 +46,14 @@ TABLE_COLUMNS = (0.0, 30.0, 47.0, 64.0, 81.0, 95.0)
 CAPTION_MM = 9.0
 
 
-def tail_sheet(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand]) -> Drawing:
+def tail_sheet(
+    board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand], day: date | None = None
+) -> Drawing:
     """Return the sheet at a round scale: the tail in plan, both halves, forward to the right, its bottom up.
 
     Distances from the tail end along the stringer below it, off the stringer beside the fins; in the table both ends of
-    every base, toe as an angle and over the base, cant, slot. All distances are in plan, as a square and a straightedge
-    tell them.
+    every base, toe as an angle and over the base, cant, slot; and the day, if given. All distances are in plan, as a
+    square and a straightedge tell them.
     """
     to = reach_mm(board, stands)
     outline = tail_outline(lines, body, to)
@@ -67,7 +71,7 @@ def tail_sheet(board: Board, lines: BoardLines, body: Body, stands: Sequence[Sta
     middle = MARGIN_MM + PAD_MM + ROW_MM * rows + high / 2
     plan = _plan(outline, stands, scale, to).joined(*_dimensions(outline, stands, scale))
     scale_text = f"scale 1:{scale:g}, bottom up, forward to the right; marks at full size: templates/fin-marks"
-    head = _head(board.name, scale_text, MARGIN_MM + PAD_MM, page[1] - MARGIN_MM - PAD_MM)
+    head = _head(dated(f"{board.name}: fins", day), scale_text, MARGIN_MM + PAD_MM, page[1] - MARGIN_MM - PAD_MM)
     right = page[0] - MARGIN_MM - PAD_MM - text.width_mm
     top = page[1] - MARGIN_MM - PAD_MM - text.height_mm
     return sheet.joined(plan.moved(MARGIN_MM + PAD_MM, middle), head, text.drawing.moved(right, top))
@@ -77,9 +81,9 @@ def _box(left: float, bottom: float, right: float, top: float) -> list[list[floa
     return [[left, bottom], [right, bottom], [right, top], [left, top]]
 
 
-def _head(name: str, scale: str, x: float, y: float) -> Drawing:
+def _head(title: str, scale: str, x: float, y: float) -> Drawing:
     labels = (
-        Label(text=f"{name}: fins", x_mm=x, y_mm=y - 4.0, height_mm=4.0, layer=LETTERING, bold=True),
+        Label(text=title, x_mm=x, y_mm=y - 4.0, height_mm=4.0, layer=LETTERING, bold=True),
         Label(text=scale, x_mm=x, y_mm=y - 8.0, height_mm=SMALL_CAPS_MM, layer=QUIET),
     )
     return Drawing(name="head", labels=labels)
@@ -90,7 +94,7 @@ def base_outline(stand: Stand) -> Contour:
     edges = []
     for face, edge in ((stand.outer_face, stand.outer), (stand.inner_face, stand.inner)):
         own = np.column_stack([face, edge[:, 1]])
-        edges.append((stand.rear_mm + own @ stand.axes)[:, :2])
+        edges.append((stand.rear_mm + product(own, stand.axes))[:, :2])
     return Contour.straight(np.concatenate([edges[0], edges[1][:0:-1]]), closed=True)
 
 
@@ -201,13 +205,13 @@ def _texts(stands: Sequence[Stand], longer_mm: float) -> Panel:
 def _notes(stands: Sequence[Stand], longer_mm: float) -> list[str]:
     """Return what a maker must know to measure these marks."""
     notes = [
-        "Measure from the tail end along the stringer and square off it, in plan: hold tape and square level. Laid "
-        f"along the bottom's curve a tape reads up to {longer_mm:.1f} mm more.",
+        "Measure from the tail end along the middle of the stringer and square off it, in plan: hold tape and square "
+        f"level. Laid along the bottom's curve a tape reads up to {longer_mm:.1f} mm more.",
     ]
     if any(len(stand.sides) > 1 for stand in stands):
         notes += [
-            "Off the stringer is to the middle of a double foil's base, to the inside of a flat or hollow one, to the "
-            "chord of a foil from a file.",
+            "Off the stringer is from its middle, not from its side: to the middle of a double foil's base, to the "
+            "inside of a flat or hollow one, to the chord of a foil from a file.",
             "Toe: the front end nearer to the stringer. Cant: the tip's lean outward from the upright plane through "
             "the base, square to the board's flat plane.",
         ]

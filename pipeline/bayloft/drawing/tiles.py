@@ -122,7 +122,9 @@ def _page(
         labels=tuple(label for label in drawing.labels if _meet(bounds(label), window)),
         page_mm=grid.page_mm,
     )
-    marks = Drawing(name="marks", contours=tuple((JOIN, cross) for cross in _crosses(grid.box(cell))))
+    # What reaches over half an overlap would be cut off at the margin.
+    arm_mm = min(CROSS_MM, grid.overlap_mm / 2)
+    marks = Drawing(name="marks", contours=tuple((JOIN, cross) for cross in _crosses(grid.box(cell), arm_mm)))
     for joint in joints:
         if cell in joint.cells:
             marks = marks.joined(_joint_marks(joint, cell, grid.overlap_mm))
@@ -160,11 +162,11 @@ def _meet(box: Box, other: Box) -> bool:
     return box[0] < other[2] and box[2] > other[0] and box[1] < other[3] and box[3] > other[1]
 
 
-def _crosses(box: Box) -> Iterator[Contour]:
+def _crosses(box: Box, arm_mm: float) -> Iterator[Contour]:
     """Return the two lines of a cross at each corner of a box."""
     for x, y in ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])):
-        yield Contour.straight([[x - CROSS_MM, y], [x + CROSS_MM, y]], closed=False)
-        yield Contour.straight([[x, y - CROSS_MM], [x, y + CROSS_MM]], closed=False)
+        yield Contour.straight([[x - arm_mm, y], [x + arm_mm, y]], closed=False)
+        yield Contour.straight([[x, y - arm_mm], [x, y + arm_mm]], closed=False)
 
 
 def _joint_marks(joint: Joint, cell: Cell, overlap_mm: float) -> Drawing:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from string import ascii_lowercase
 
 from bayloft.drawing.contour import Contour
@@ -32,6 +33,11 @@ class Panel:
     width_mm: float
     height_mm: float
     drawing: Drawing
+
+
+def dated(text: str, day: date | None) -> str:
+    """Return a text with the day behind it, if one is given."""
+    return text if day is None else f"{text}, {day.isoformat()}"
 
 
 def _text(text: str, x: float, y: float, height: float, layer: Layer = LETTERING, *, bold: bool = False) -> Label:
@@ -129,8 +135,10 @@ def _name(name: str, room_mm: float, y: float) -> list[Label]:
     return [_text(text, PAD_MM, y + up, caps, bold=True) for text, up in ((first, 1.6 * caps), (second, 0.0)) if text]
 
 
-def title_block(shown: Figures, volume_mm3: float, area_mm2: float, scales: tuple[float, float]) -> Panel:
-    """Return the title block: name, sizes, volume, area, tail, scales of views and sections."""
+def title_block(
+    shown: Figures, volume_mm3: float, area_mm2: float, scales: tuple[float, float], day: date | None = None
+) -> Panel:
+    """Return the title block: name, sizes, volume, area, tail, scales of views and sections; the day, if given."""
     board = shown.board
     thickest = max(station.thickness_mm or 0.0 for station in shown.thicknesses)
     sizes = (board.length_mm, board.wide_point.value, thickest)
@@ -140,7 +148,7 @@ def title_block(shown: Figures, volume_mm3: float, area_mm2: float, scales: tupl
         (
             ("plan, profile", f"1:{scales[0]:g}"),
             ("sections", f"1:{scales[1]:g}"),
-            ("lengths", "inches, mm"),
+            ("lengths", "inches, mm") if day is None else ("inches, mm", day.isoformat()),
         ),
     )
     cell_mm, columns = 9.0, (0.0, width / 3, 2 * width / 3)

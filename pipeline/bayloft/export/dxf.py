@@ -14,9 +14,12 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import rounded
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
-from bayloft.export.lettering import identifier, single_line, spelled
+from bayloft.drawing.spelling import spelled
+from bayloft.drawing.strokes import struck
+from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
 from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM, MARK_FLATTENING_MM
 
@@ -30,8 +33,8 @@ Version = Literal["R2000", "R12"]
 MILLIMETRES = 4
 """The value of $INSUNITS."""
 
-_BULGE_DECIMALS = 10
-"""A bulge's last decimal moves the sagitta of a 3 m chord by 1e-7 mm: below the last decimal of a coordinate."""
+_BULGE_DECIMALS = 8
+"""A bulge's last decimal moves the sagitta of a 200 mm chord by 1e-6 mm, the last decimal of a coordinate."""
 
 _ALLOWED = {"R2000": {"LWPOLYLINE", "TEXT"}, "R12": {"POLYLINE", "TEXT"}}
 _LINEWEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
@@ -45,12 +48,13 @@ logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
     """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
-    R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit nor weight and has every arc as lines
-    within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds is measured before it is written.
-    Same drawing, same bytes.
+    Labels on SCRIBE are single strokes. R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit
+    nor weight and has every arc as lines within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds
+    is measured before it is written. Same drawing, same bytes.
 
     Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
     """
+    drawing = struck(drawing)
     problems = [*drawing_problems(drawing)]
     if not drawing.contours:
         problems.append("there is nothing to cut or mark")
@@ -91,12 +95,12 @@ def _document(drawing: Drawing, version: Version) -> Document:
         _add_contour(space, layer, contour, version)
     for label in drawing.labels:
         _add_label(space, label, version)
-    left, bottom, right, top = _rounded(np.array(drawing.bounds), DXF_DECIMALS).tolist()
+    left, bottom, right, top = rounded(np.array(drawing.bounds), DXF_DECIMALS).tolist()
     corners = (left, bottom, 0.0), (right, top, 0.0)
     space.reset_extents(*corners)
     # The library copies the extents to the header, but takes a corner at the origin for one that is not set.
     document.header["$EXTMIN"], document.header["$EXTMAX"] = corners
-    height_mm = round(1.1 * max(top - bottom, right - left, 1.0), DXF_DECIMALS)
+    height_mm = float(rounded(1.1 * max(top - bottom, right - left, 1.0), DXF_DECIMALS))
     document.set_modelspace_vport(height_mm, ((left + right) / 2, (bottom + top) / 2))
     if version == "R12":
         make_acad_compatible(document)
@@ -119,18 +123,18 @@ def _add_contour(space: Modelspace, layer: Layer, contour: Contour, version: Ver
     attributes = {"layer": identifier(layer.name)}
     if version == "R12":
         tolerance_mm = FLATTENING_MM if layer.cuts else MARK_FLATTENING_MM
-        rows = _rounded(contour.flattened(tolerance_mm), DXF_DECIMALS)
+        rows = rounded(contour.flattened(tolerance_mm), DXF_DECIMALS)
         space.add_polyline2d(rows.tolist(), close=contour.closed, dxfattribs=attributes)
     else:
-        bulges = _rounded(contour.bulges, _BULGE_DECIMALS)
-        rows = np.column_stack([_rounded(contour.points, DXF_DECIMALS), bulges])
+        bulges = rounded(contour.bulges, _BULGE_DECIMALS)
+        rows = np.column_stack([rounded(contour.points, DXF_DECIMALS), bulges])
         space.add_lwpolyline(rows.tolist(), format="xyb", close=contour.closed, dxfattribs=attributes)
 
 
 def _add_label(space: Modelspace, label: Label, version: Version) -> None:
     from ezdxf.enums import TextEntityAlignment  # noqa: PLC0415
 
-    place = _rounded(np.array([label.x_mm, label.y_mm]), DXF_DECIMALS).tolist()
+    place = rounded(np.array([label.x_mm, label.y_mm]), DXF_DECIMALS).tolist()
     alignment = {
         "start": TextEntityAlignment.LEFT,
         "middle": TextEntityAlignment.CENTER,
@@ -201,8 +205,3 @@ def _colour_index(colour: str) -> int:
     if saturation >= 0.25:
         return 1 + round(6 * hue) % 6
     return 7 if value < 0.3 else 8
-
-
-def _rounded(values: Array, decimals: int) -> Array:
-    """Return values rounded, and no zero of them negative: the last bits differ between machines, files must not."""
-    return np.round(values, decimals) + 0.0

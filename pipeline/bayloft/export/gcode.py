@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.cutting.moves import Move
 from bayloft.cutting.proof import minutes, proved_in_the_air, proved_on_the_sheet
 from bayloft.cutting.tasks import OPERATIONS, Operation
@@ -239,7 +240,7 @@ class _Body:
 
 def _rounded(value: float) -> float:
     """Return a coordinate as written; rounded first to below any machine's last bits, so that halves fall alike."""
-    return round(round(float(value), GCODE_DECIMALS + 4), GCODE_DECIMALS) + 0.0
+    return round(round(float(value), NOISE_DECIMALS), GCODE_DECIMALS) + 0.0
 
 
 def _fixed(value: float) -> str:

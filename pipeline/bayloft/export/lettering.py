@@ -6,20 +6,13 @@ import re
 import unicodedata
 from functools import lru_cache
 
+from bayloft.drawing.spelling import spelled
+
 LONGEST = 250
 """Characters kept of a line of text: R12 readers hold 255 bytes in a string."""
 
 _JOINERS = "\u200c\u200d"
 """Zero-width joiners shape letters and emoji; every other format character only changes what a reader sees."""
-
-
-_ASCII = str.maketrans(
-    {"°": " deg", "×": "x", "·": ".", "⁄": "/", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ß": "ss"}
-    | dict.fromkeys("–—−", "-")
-    | dict.fromkeys("‘’′", "'")
-    | dict.fromkeys("“”″", '"')
-)
-"""What a maker writes that no accent taken off turns into ASCII."""
 
 
 @lru_cache(maxsize=1024)
@@ -30,15 +23,6 @@ def single_line(text: str) -> str:
     """
     line = " ".join("".join(character for character in text if character.isspace() or _is_printable(character)).split())
     return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
-
-
-def spelled(character: str) -> str:
-    """Return a character in ASCII, or itself where it has no such spelling."""
-    parts = unicodedata.normalize("NFKD", character.translate(_ASCII)).translate(_ASCII)
-    plain = "".join(part for part in parts if not unicodedata.combining(part))
-    # A fraction must not run into the whole number before it: 5⅜ is 5 3/8.
-    plain = f" {plain}" if "/" in plain else plain
-    return plain if plain.isascii() else character
 
 
 def western(text: str) -> str:

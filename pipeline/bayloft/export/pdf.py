@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import rounded
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
+from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import single_line, western
 from bayloft.export.preflight import ExportError, drawing_problems
 from bayloft.tolerances import BEZIER_MM, PDF_DECIMALS
@@ -40,12 +42,13 @@ def write(pages: Sequence[Drawing], path: Path, *, title: str, subject: str = ""
     """Write drawings with pages as one document, each on a page of its own size, to be printed without scaling.
 
     Every line has its layer's weight, dashes and fill, every page ends `margin_mm` inside its edges: what reaches
-    further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Texts are in the letters of code page
-    1252; see `western`. Same drawings, same bytes.
+    further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Labels on SCRIBE are single strokes,
+    other texts in the letters of code page 1252; see `western`. Same drawings, same bytes.
 
     Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py. OSError
     where the file cannot be written.
     """
+    pages = [struck(page) for page in pages]
     problems = [*_problems(pages, margin_mm)]
     if problems:
         raise ExportError(single_line(title), tuple(problems))
@@ -129,12 +132,12 @@ def _curves(contour: Contour) -> Iterator[list[float]]:
     chords, bulges = ends - parts.points, parts.bulges[:, None]
     ahead, across = (1 - bulges**2) * chords, 2 * bulges * chords[:, ::-1] * (1.0, -1.0)
     first, second = parts.points + (ahead + across) / 3, ends - (ahead - across) / 3
-    rows = np.round(np.hstack([first, second, ends]), PDF_DECIMALS) + 0.0
+    rows = rounded(np.hstack([first, second, ends]), PDF_DECIMALS)
     if not np.isfinite(rows).all():
         raise ValueError(f"a contour from {parts.points[0].tolist()} has no finite size")
     # An arc whose sagitta vanishes in the decimals is a line.
     straight = np.abs(parts.bulges) * np.hypot(*chords.T) / 2 < 10.0**-PDF_DECIMALS / 2
-    yield (np.round(parts.points[0], PDF_DECIMALS) + 0.0).tolist()
+    yield rounded(parts.points[0], PDF_DECIMALS).tolist()
     last = None if parts.closed else -1
     for row, line in zip(rows[:last].tolist(), straight[:last].tolist(), strict=True):
         yield row[4:] if line else row
@@ -174,8 +177,7 @@ def _draw_label(canvas: Canvas, label: Label) -> None:
         sine,
         -sine,
         cosine,
-        round(label.x_mm - back * cosine, PDF_DECIMALS),
-        round(label.y_mm - back * sine, PDF_DECIMALS),
+        *rounded([label.x_mm - back * cosine, label.y_mm - back * sine], PDF_DECIMALS).tolist(),
     )
     text.textOut(words)
     canvas.drawText(text)

@@ -30,9 +30,8 @@ def write(mesh: Mesh, path: Path, *, name: str) -> None:
     rows = np.zeros(len(mesh.triangles), dtype=_TRIANGLE)
     corners = np.take(mesh.vertices.astype(np.float32), mesh.triangles, axis=0)
     rows["corners"], rows["normal"] = corners, _normals(corners)
-    with path.open("wb") as file:
-        file.write(_header(name) + len(rows).to_bytes(4, "little"))
-        rows.tofile(file)
+    # Not by numpy's tofile, which says of a full disk no more than how many items were written.
+    path.write_bytes(_header(name) + len(rows).to_bytes(4, "little") + rows.tobytes())
 
 
 def _header(name: str) -> bytes:

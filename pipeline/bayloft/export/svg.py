@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import DRILL, SCRIBE, Drawing, Label, Layer
+from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
 from bayloft.tolerances import SVG_DECIMALS
@@ -24,25 +26,29 @@ Array = NDArray[np.float64]
 Style = Literal["cut", "print", "sheet"]
 
 CUT_WEIGHT_MM = 0.02
-"""A hairline: laser programs cut lines below some 0.025 mm and engrave thicker ones (common practice)."""
+"""A hairline: laser programs cut lines below some 0.025 mm and engrave thicker ones (common practice, no source)."""
 
 CUT_COLOUR, DRILL_COLOUR, SCRIBE_COLOUR, MARK_COLOUR = "#ff0000", "#0000ff", "#008000", "#000000"
-"""Of the cut style: laser and vinyl programs tell operations apart by plain colours (common practice)."""
+"""Of the cut style: laser and vinyl programs tell operations apart by plain colours (common practice, no source)."""
 
 PRINT_WEIGHT_MM = 0.25
-"""A line that every printer shows and a pencil covers (common practice)."""
+"""A line that every printer shows and a pencil covers (common practice, no source)."""
 
 MARGIN_MM = 5.0
-"""Round a drawing that has no page of its own."""
+"""Round a drawing that has no page of its own (no source: what most printers leave white)."""
 
 FONTS = "Helvetica Neue, Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
-"""System fonts: nothing is embedded."""
+"""System fonts: nothing is embedded (common practice, no source: one of them is on every system, from memory)."""
 
 CAP_HEIGHT_EM = 0.72
 """Height of a capital of these fonts, in sizes of the font (common practice, no source)."""
 
 LETTER_WIDTH_EM = 0.6
-"""Roughly the mean width of a letter of these fonts: it only decides how far a page without a size reaches."""
+"""Roughly the mean width of a letter of these fonts: it only decides how far a page without a size reaches (from
+memory, no source)."""
+
+RADIUS_FIGURES = 7
+"""Significant figures of an arc's radius: the last moves a sagitta by a millionth of itself."""
 
 _LARGEST_SWEEP_DEG = 90.0
 """Longer arcs are divided: the centre of a half turn is lost in the rounding of its ends and radius."""
@@ -54,12 +60,13 @@ def write(drawing: Drawing, path: Path, *, style: Style) -> None:
     `cut` is what a tool follows: every line a whole hairline, in one colour per operation, no fill and no text, which
     a machine's program would fill or drop; marks come first and the cuts that free the part last, small ones before
     those round them. `print` has all lines of one weight, with dashes; `sheet` has the layer's own weight, dashes and
-    fill. A drawing without a page gets its contours and, roughly, its labels with `MARGIN_MM` round them. Arcs stay
-    arcs. Same drawing, same bytes.
+    fill. Labels on SCRIBE are single strokes in all. A drawing without a page gets its contours and, roughly, its
+    labels with `MARGIN_MM` round them. Arcs stay arcs. Same drawing, same bytes.
 
     Raises ExportError for what must not be drawn, and in the cut style for what must not be cut; see preflight.py.
     OSError where the file cannot be written.
     """
+    drawing = struck(drawing)
     problems = [*drawing_problems(drawing)]
     if style == "cut" and not problems:
         drawing = _for_the_tool(drawing)
@@ -161,7 +168,8 @@ def _path(contour: Contour, left: float, top: float) -> str:
             # The sagitta, half of this, would vanish in the decimals, and the radius be more than a renderer takes.
             data.append(f"L{end}")
         else:
-            radius = _number(chord_mm * (1 + bulge**2) / (4 * abs(bulge)))
+            # A flat arc's radius is long, and few of its digits are true.
+            radius = _number(float(f"{chord_mm * (1 + bulge**2) / (4 * abs(bulge)):.{RADIUS_FIGURES}g}"))
             # Counter-clockwise with y upward: the sense that SVG, with y downward, calls negative and flags 0.
             data.append(f"A{radius} {radius} 0 0 {int(bulge < 0)} {end}")
     return " ".join([*data, "Z"] if contour.closed else data)
@@ -183,4 +191,5 @@ def _number(value: float) -> str:
     """Return a number with fixed decimals, never a negative zero. Raises ValueError for one that is not finite."""
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be drawn")
-    return f"{round(value, SVG_DECIMALS) + 0.0:.{SVG_DECIMALS}f}"
+    # As arithmetic.rounded does, which takes ten times as long for a single number.
+    return f"{round(round(value, NOISE_DECIMALS), SVG_DECIMALS) + 0.0:.{SVG_DECIMALS}f}"

@@ -19,7 +19,8 @@ STRAIGHT_SHARE = 0.02
 
 
 CHOSEN = "deepest concave"
-"""The one summit that makers put under the nose or the tail on purpose: its distance is told, never warned of."""
+"""The one summit that makers put under the nose or the tail on purpose: its distance is told, never warned of (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

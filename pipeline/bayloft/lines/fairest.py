@@ -10,6 +10,7 @@ from numpy.polynomial.legendre import leggauss
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 
+from bayloft.arithmetic import SingularError, product, solution
 from bayloft.errors import BayloftError
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
@@ -81,7 +82,7 @@ class Basis:
         half = np.diff(breaks) / 2
         at = ((breaks[1:] + breaks[:-1]) / 2)[:, None] + half[:, None] * nodes
         values = self.rows(at.ravel(), derivative)
-        return np.asarray(values.T @ ((half[:, None] * weights).ravel()[:, None] * values), dtype=np.float64)
+        return product(values.T, (half[:, None] * weights).ravel()[:, None] * values)
 
     def spline(self, coefficients: Array) -> BSpline[np.float64]:
         """Return the spline with these coefficients."""
@@ -91,15 +92,35 @@ class Basis:
 def least(energy: Array, *, equal: Conditions, at_least: Conditions) -> tuple[Array, float]:
     """Return the coefficients of least energy under the conditions, and that energy.
 
-    Equalities are met to rounding (by elimination), inequalities by a dense convex quadratic program (Arnstrom,
-    Bemporad and Axehill, "A dual active-set solver for embedded quadratic programming", 2022). Coefficients are rounded
-    to COEFFICIENT_DECIMALS so that the last bits of a machine's arithmetic cannot reach the outputs.
+    Which inequalities bind is found by a dense convex quadratic program (Arnstrom, Bemporad and Axehill, "A dual
+    active-set solver for embedded quadratic programming", 2022). With these as equalities beside the others the
+    coefficients are solved for, to rounding and with the same bits on every machine, and rounded to
+    COEFFICIENT_DECIMALS.
 
     Raises
     ------
     NoFairLineError
         If the equalities are not independent or no coefficients meet all conditions.
     """
+    held = equal.joined(_binding(energy, equal, at_least))
+    coefficients = np.round(_stationary(energy, held), COEFFICIENT_DECIMALS)
+    return coefficients, float(product(product(energy, coefficients), coefficients))
+
+
+def _stationary(energy: Array, held: Conditions) -> Array:
+    """Return the coefficients of least energy under equalities: Lagrange's equations."""
+    n, m = len(energy), len(held.values)
+    system = np.zeros((n + m, n + m))
+    system[:n, :n] = energy * (n / np.trace(energy))
+    system[:n, n:], system[n:, :n] = held.rows.T, held.rows
+    try:
+        return solution(system, np.concatenate([np.zeros(n), held.values]))[:n]
+    except SingularError:
+        raise NoFairLineError from None
+
+
+def _binding(energy: Array, equal: Conditions, at_least: Conditions) -> Conditions:
+    """Return the inequalities that bind where the energy is least. Raises NoFairLineError as `least` does."""
     count = len(equal.values)
     q, r = np.linalg.qr(equal.rows.T, mode="complete")
     diagonal = np.abs(np.diag(r[:count, :count]))
@@ -110,7 +131,7 @@ def least(energy: Array, *, equal: Conditions, at_least: Conditions) -> tuple[Ar
     if free.shape[1] == 0:
         if np.any(at_least.rows @ start < at_least.values - 1e-9 * (1 + np.abs(start).max())):
             raise NoFairLineError
-        return np.round(start, COEFFICIENT_DECIMALS), float(start @ energy @ start)
+        return Conditions.none(len(energy))
     hessian = free.T @ energy @ free
     scale = np.trace(hessian) / len(hessian)
     hessian = hessian / scale + 1e-12 * np.eye(len(hessian))
@@ -120,7 +141,7 @@ def least(energy: Array, *, equal: Conditions, at_least: Conditions) -> tuple[Ar
     lengths = np.linalg.norm(reduced, axis=1)
     lengths[lengths < 1e-14] = 1.0
     lower = (at_least.values - at_least.rows @ start) / lengths / size
-    solution, _, flag, _ = daqp.solve(
+    _, _, flag, told = daqp.solve(
         np.ascontiguousarray(hessian),
         np.ascontiguousarray(slope / size),
         np.ascontiguousarray(reduced / lengths[:, None]),
@@ -131,8 +152,8 @@ def least(energy: Array, *, equal: Conditions, at_least: Conditions) -> tuple[Ar
     )
     if flag != _SOLVED:
         raise NoFairLineError
-    coefficients = start + free @ (solution * size)
-    return np.round(coefficients, COEFFICIENT_DECIMALS), float(coefficients @ energy @ coefficients)
+    binding = np.asarray(told["lam"]) != 0.0
+    return Conditions(rows=at_least.rows[binding], values=at_least.values[binding])
 
 
 def nearest(energy: Array, *, equal: Conditions, given: Conditions, at_least: Conditions) -> Array:

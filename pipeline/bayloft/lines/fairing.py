@@ -32,10 +32,12 @@ a tip, and of a tail block, as long as a fair foil can be that thin there (commo
 
 LEAST_CORNER = 0.15
 """Least distance, square to the stringer, of the wall from the outline carried on aft of it, as a share of the distance
-left to the corner: with less, the outline would run into the wall and its corner would not show."""
+left to the corner: with less, the outline would run into the wall and its corner would not show (common practice, no
+source)."""
 
 LEAST_GRADATION_MM = 25.0
-"""mm, least distance over which a number of the section may change: in less, the board would have a step."""
+"""mm, least distance over which a number of the section may change: in less, the board would have a step (common
+practice, no source)."""
 
 SECTION_PLACES = 241
 

@@ -27,7 +27,8 @@ LARGEST_TRAILING_EDGE = 0.6
 """Largest trailing edge as a share of the tip thickness: beyond, the foil would grow thicker towards its back."""
 
 LEFT_BY_HOLLOW = 0.3
-"""Least share of the foil's thickness that a hollow leaves anywhere: less is a sheet, no foil."""
+"""Least share of the foil's thickness that a hollow leaves anywhere: less is a sheet, no foil (common practice, no
+source)."""
 
 LEAST_BETWEEN = 1e-4
 """Least distance of the two faces of a foil between its edges, over the greatest thickness."""

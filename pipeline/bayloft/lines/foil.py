@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, make_interp_spline
 
+from bayloft.arithmetic import solution
 from bayloft.spec.fin import USUAL_GREATEST_AT, FoilKind, Section
 
 Array = NDArray[np.float64]
 
 COEFFICIENTS = (0.2969, -0.1260, -0.3516, 0.2843, -0.1036)
-"""Of sqrt(x), x, x^2, x^3, x^4 in the half-thickness 5 t (...), closed at the trailing edge: NACA Report 824, with the
-last coefficient changed from -0.1015 so that the five sum to nothing."""
+"""Of sqrt(x), x, x^2, x^3, x^4 in the half-thickness 5 t (...), closed at the trailing edge: NACA Report 824, as
+the documentation of a public program repeats it, with the last coefficient changed from -0.1015 (to a value from
+memory) so that the five sum to nothing."""
 
 NATURAL_TRAILING_EDGE = 0.021
 """Trailing edge thickness over greatest thickness at which `half_thickness` is exactly NACA's open form."""
@@ -26,7 +28,8 @@ TRAILING_SLOPES = (1.0, 1.17, 1.575, 2.325, 3.5)
 Report 492 (from memory: 0.200, 0.234, 0.315, 0.465, 0.700 for a foil of 20 %). Between them a quartic through all."""
 
 HOLLOW_DEEPEST = 0.4
-"""Share of the chord at which a hollow is deepest: the bump x^2 (1 - x)^3 leaves a land at both edges."""
+"""Share of the chord at which a hollow is deepest: the bump x^2 (1 - x)^3 leaves a land at both edges (common practice,
+no source)."""
 
 EASED = 0.1
 """Inner nose of a hollow foil: coefficient of sqrt(x) over thickness, by which its leading edge is eased like any edge
@@ -65,14 +68,14 @@ def modified_coefficients(
     von Doenhoff, "Tests of 16 related airfoils at high speeds", NACA Report 492, 1934 (from memory).
     """
     m, q = greatest_at, 1.0 - greatest_at
-    d1 = float(np.polynomial.Polynomial.fit(GREATEST_AT, TRAILING_SLOPES, 4)(m))
+    d1 = float(np.polynomial.Polynomial(solution(np.vander(GREATEST_AT, increasing=True), TRAILING_SLOPES))(m))
     aft = np.array([[q**2, q**3], [2 * q, 3 * q**2]])
-    d2, d3 = np.linalg.solve(aft, [0.5 - trailing_edge - d1 * q, -d1])
+    d2, d3 = solution(aft, [0.5 - trailing_edge - d1 * q, -d1])
     a0 = 5.0 * COEFFICIENTS[0] * np.sqrt(leading_radius)
     bend = 2 * d2 + 6 * d3 * q
     forward = np.array([[m, m**2, m**3], [1.0, 2 * m, 3 * m**2], [0.0, 2.0, 6 * m]])
     nose = np.sqrt(m)
-    a = np.linalg.solve(forward, [0.5 - a0 * nose, -a0 / (2 * nose), bend + a0 / (4 * nose**3)])
+    a = solution(forward, [0.5 - a0 * nose, -a0 / (2 * nose), bend + a0 / (4 * nose**3)])
     return (float(a0), *map(float, a)), (trailing_edge, d1, float(d2), float(d3))
 
 

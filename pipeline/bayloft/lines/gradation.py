@@ -57,7 +57,7 @@ def graded(stations_mm: ArrayLike, values: ArrayLike) -> Gradation:
     basis = Basis.over((np.concatenate([*pieces, x[-1:]]) - x[0]) / length, DEGREE)
     at = (x - x[0]) / length
     equal = basis.meets(at, y).joined(basis.meets([0.0, 1.0], 0.0, 1), basis.meets([0.0, 1.0], 0.0, 2))
-    centres = np.convolve(basis.knots[1:-1], np.ones(DEGREE) / DEGREE, mode="valid")
+    centres = np.lib.stride_tricks.sliding_window_view(basis.knots[1:-1], DEGREE).sum(axis=1) / DEGREE
     left = np.clip(np.searchsorted(at, centres, side="right") - 1, 0, len(at) - 2)
     low, high = np.minimum(y[left], y[left + 1]), np.maximum(y[left], y[left + 1])
     # A coefficient that sits on a station serves both sides of it.

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 
+from bayloft.arithmetic import product
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
 from bayloft.spec.fin import EdgePoint, Fin
@@ -26,7 +27,7 @@ HALF_DEPTH_U = 1.0 - np.sqrt(0.5)
 """Parameter of half the depth."""
 
 TIP_WIDTH_AT = 0.9
-"""Share of the depth at which the tip's width is told."""
+"""Share of the depth at which the tip's width is told (common practice, no source)."""
 
 HOLLOW_BELOW = np.linspace(0.0, 0.95, 20)
 """Parameters tried for the place below which an edge may be hollow; from there to the tip it bulges outward."""
@@ -41,7 +42,8 @@ LEAST_CHORD_SHARE = 0.1
 """Least chord, as a share of the one a tip of this radius alone would have there: with less the edges all but cross."""
 
 MOST_TIP_WIDTH = 3.0
-"""Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub."""
+"""Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub (common practice,
+no source)."""
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
 """mm, and share of the largest move: a point that would have to move by less than either only gives way to one that is
@@ -95,7 +97,7 @@ class _Edge:
 
     def _turns_once(self, basis: Basis, found: Array) -> bool:
         """Whether the edge is nowhere hollow above a place where it bulges."""
-        bulge = self.turning(basis, np.linspace(0.0, 1.0, SIGN_PLACES)) @ found
+        bulge = product(self.turning(basis, np.linspace(0.0, 1.0, SIGN_PLACES)), found)
         return not np.any(np.diff(np.sign(bulge + 1e-6 * np.abs(bulge).max())) < 0)
 
     def fairest(self, tip_slope: float) -> tuple[BSpline[np.float64], float]:

@@ -28,7 +28,7 @@ tuck's distance inside the apex at its middle parameter, which is where the soft
 
 HARD_APEX_HANDLE = 0.5
 """Handle of the apex above a hard edge, as a share of the height between them: the rail leaves the edge at about 45
-degrees when tuck and apex height are alike."""
+degrees when tuck and apex height are alike (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

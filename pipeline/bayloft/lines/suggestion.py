@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from bayloft.lines.fairest import NoFairLineError
 
 TAPE_MM = 25.4 / 16
-"""mm between the marks of the tape in which messages speak."""
+"""mm between the marks of the tape in which messages speak: sixteenths (common practice, no source)."""
 
 _OVERSHOOTS = (1.0, 1.1, 1.25, 1.5, 2.0, 3.0)
 """Shares of the way to the nearest fair number that are tried: that one is the nearest only if all others move too."""

@@ -15,15 +15,38 @@ from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
+from bayloft.errors import Fault
 from bayloft.export import dxf, pdf, stl, svg
 from bayloft.record import report
 from bayloft.shop.layup import fin_layup
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.loft import LoftedBoard
+from bayloft.spec.board import Board
+
+TAIL = "tail"
+"""The sheet of the tail, beside the files of the fins."""
+
+FIN_FILES = ("", "-cut", "-gauges", "-gauges-cut", "-layup")
+"""What follows a fin's name in the names of its files."""
+
+
+def name_faults(board: Board) -> tuple[Fault, ...]:
+    """Return a fault for each fin that has files of its own called like another's, or like the board's."""
+    taken = dict.fromkeys((board.slug, f"{board.slug}-with-fins", TAIL), "the board")
+    faults, first = [], {placement.fin.slug: placement.path for placement in reversed(board.fins)}
+    for fin in {placement.fin.slug: placement.fin for placement in board.fins}.values():
+        cuts = (fin.slug, *(f"{fin.slug}-at-{n}" for n in range(1, len(board.fins) + 1)))
+        names = [f"{cut}{end}" for cut in cuts for end in FIN_FILES]
+        if twin := next((name for name in names if name in taken), None):
+            problem = f"a file of this fin and one of {taken[twin]} would both be called {twin}"
+            key = (*first[fin.slug], "fin")
+            faults.append(board.source.fault(key, fin.name, problem, hint="give the fin another name"))
+        taken |= dict.fromkeys(names, f'the fin "{fin.name}"')
+    return tuple(faults)
 
 
 def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report; `date` is written on its templates.
+    """Write every file of a board into an empty folder and return its report; `date` is written on every drawing.
 
     Raises ExportError for a drawing that must not reach a machine, OSError where a file cannot be written.
     """
@@ -37,13 +60,19 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
     dxf.write(drawings["half-outline"], folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
     stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
     if shape.with_fins is not None:
-        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder)
-    sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings)
+        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder, date)
+    sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
-    return report.write(shape, folder, version)
+    return report.write(shape, folder, version, date)
 
 
-def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence[Drawing], folder: Path) -> None:
+def _write_fins(
+    shape: LoftedBoard,
+    with_fins: Assembly,
+    cut_templates: Sequence[Drawing],
+    folder: Path,
+    date: datetime.date | None,
+) -> None:
     """Write what the fins need: layup sheets, cut templates (given in the order of the cuts), gauges and solids, marks,
     slots, the tail sheet.
     """
@@ -53,30 +82,30 @@ def _write_fins(shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence
         slug = fin.fin.slug
         sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
         laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
-        sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2))
+        sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2), day=date)
         _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
         _write_template(template, fins / cut.slug)
         stl.write(mesh, solids / f"{cut.slug}.stl", name=cut.stands[0].placement.fin.name)
-    for name, drawing in placing_drawings(shape).items():
+    for name, drawing in placing_drawings(shape, date).items():
         _write_template(drawing, (fins if name.endswith("gauges") else folder / "templates") / name)
-    _write_sheet(tail_sheet(board, lines, body, stands), fins / "tail", f"{board.name}: fins")
+    _write_sheet(tail_sheet(board, lines, body, stands, date), fins / TAIL, f"{board.name}: fins")
     stl.write(with_fins.whole, solids / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
 
 
-def placing_drawings(shape: LoftedBoard) -> dict[str, Drawing]:
+def placing_drawings(shape: LoftedBoard, date: datetime.date | None = None) -> dict[str, Drawing]:
     """Return what finds the fins' places on the board, at full size, by name: marks, slots where fins have tabs, and
-    each fin's gauges and jigs. None for a board without fins.
+    each fin's gauges and jigs, with the day on each if it is given. None for a board without fins.
     """
     board, lines, body, with_fins = shape.board, shape.lines, shape.body, shape.with_fins
     if with_fins is None:
         return {}
-    drawings = {"fin-marks": fin_marks(board, lines, body, with_fins.stands)}
-    slots = fin_slots(board, with_fins.stands)
+    drawings = {"fin-marks": fin_marks(board, lines, body, with_fins.stands, date)}
+    slots = fin_slots(board, with_fins.stands, date)
     if slots is not None:
         drawings["fin-slots"] = slots
     for fin, cut in shape.cut_fins:
-        drawings[f"{cut.slug}-gauges"] = fin_gauges(board.name, fin.lines, fin.body, body, lines, cut)
+        drawings[f"{cut.slug}-gauges"] = fin_gauges(board, fin.lines, fin.body, body, lines, cut, date)
     return drawings
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
+import datetime
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
@@ -12,10 +13,12 @@ from typing import Any
 
 from bayloft.cutting.layout import CutSheet, Layout, Placed
 from bayloft.cutting.sheet_drawings import letter
+from bayloft.drawing.part import Part
 from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
-from bayloft.record.report import FILE_NAME, assumed_entries, file_entries, finding_entry, rounded, spec_digest
-from bayloft.spec.board import Board
+from bayloft.record.heading import FILE_NAME, head
+from bayloft.record.report import assumed_entries, file_entries, finding_entry, rounded
+from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.shop import Cutter, Shop
 
 TABLE_NAME = "cut-list.csv"
@@ -44,21 +47,29 @@ class CutJob:
     programs: tuple[SheetProgram, ...]
 
 
-def write(board: Board, shop: Shop, job: CutJob | None, folder: Path, version: str) -> dict[str, Any]:
+def write(
+    shape: LoftedBoard,
+    shop: Shop,
+    job: CutJob | None,
+    left_out: Sequence[Part],
+    folder: Path,
+    version: str,
+    date: datetime.date | None = None,
+) -> dict[str, Any]:
     """Write the cut list into a folder that holds all other files of the job, as cut-list.csv and as report.json, and
     return what the latter says; without a job there are prints only, and no table. Places are of the lower left corner
-    of a part's bounds, from that of the sheet.
+    of a part's bounds, from that of the sheet. `left_out` are the parts that were not asked for, `date` is the day
+    written on the others.
     """
     if job is not None:
         (folder / TABLE_NAME).write_text(_table(job.layout), encoding="utf-8", newline="\n")
     said = {
         "format": FORMAT,
-        "program": {"name": "bayloft", "version": version},
-        "name": board.name,
-        "spec_sha256": spec_digest(board),
+        **head(shape, version, date),
         "shop": shop.name,
         "paper": {"kind": shop.paper.kind, "overlap_mm": rounded(shop.paper.overlap_mm)},
         "job": None if job is None else _job(job),
+        "left_out": [{"number": part.number, "title": part.title} for part in left_out],
         "assumed": assumed_entries(shop.name, shop.assumed),
         "files": file_entries(folder),
     }

@@ -3,55 +3,35 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import hashlib
 import json
 import math
 from pathlib import Path
 from typing import Any
 
+from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.lines.planform_figures import planform_figures
+from bayloft.record.heading import FILE_NAME, head
 from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
-from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed
 from bayloft.spec.layup import CAUTIOUS
 from bayloft.units import feet_inches
 
-FILE_NAME = "report.json"
 FORMAT = 1
 """Raised when a key of the report changes its meaning."""
 
 DECIMALS = 6
-FIGURES = 4
-"""Decimals of lengths, and significant figures of errors: more would print the rounding of one machine."""
-
-
-NO_SHAPE = frozenset({"source", "path", "assumed", "templates"})
-"""What a board carries that changes nothing of its shape."""
-
-
-def spec_digest(board: Board) -> str:
-    """Return the SHA-256 of a board's trusted values, its fins' included: the same shape has the same digest, however
-    its file is written.
-    """
-
-    def plain(value: object) -> object:
-        if dataclasses.is_dataclass(value):
-            fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
-            return {key: plain(item) for key, item in fields.items() if key not in NO_SHAPE}
-        if isinstance(value, (tuple, frozenset)):
-            items = [plain(item) for item in value]
-            return sorted(map(str, items)) if isinstance(value, frozenset) else items
-        return value
-
-    text = json.dumps(plain(board), sort_keys=True, ensure_ascii=True)
-    return hashlib.sha256(text.encode()).hexdigest()
+FIGURES, SUM_FIGURES = 4, 10
+"""Decimals of lengths, significant figures of errors, and of what is summed over a surface or a mesh: more would print
+the rounding of one machine."""
 
 
 def _figures(value: float) -> float | None:
@@ -61,27 +41,40 @@ def _figures(value: float) -> float | None:
 
 def rounded(value: float) -> float:
     """Return a length to DECIMALS, never a negative zero."""
-    return round(value, DECIMALS) + 0.0
+    return round(round(value, NOISE_DECIMALS), DECIMALS) + 0.0
+
+
+def _sum(value: float) -> float:
+    """Return an area, a volume or a moment to SUM_FIGURES significant figures."""
+    return float(f"{value:.{SUM_FIGURES}g}")
+
+
+def _measured(finding: Finding) -> float | None:
+    """Return what was measured to FIGURES significant figures, and no finer than that of the limit."""
+    value = _figures(finding.measured)
+    if value is None or not 0.0 < abs(finding.limit) < math.inf:
+        return value
+    return round(value, FIGURES - math.floor(math.log10(abs(finding.limit)))) + 0.0
 
 
 def _integrals(exact: Integrals) -> dict[str, Any]:
     return {
-        "volume_mm3": rounded(exact.volume_mm3),
-        "area_mm2": rounded(exact.area_mm2),
-        "plan_area_mm2": rounded(exact.plan_area_mm2),
+        "volume_mm3": _sum(exact.volume_mm3),
+        "area_mm2": _sum(exact.area_mm2),
+        "plan_area_mm2": _sum(exact.plan_area_mm2),
         "centroid_mm": [rounded(value) for value in exact.centroid_mm],
         "second_moments_about_centroid_mm5": {
-            axis: float(f"{value:.12g}") for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
+            axis: _sum(value) for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
         },
-        "product_of_inertia_xz_mm5": float(f"{exact.product_xz_mm5:.12g}"),
+        "product_of_inertia_xz_mm5": _sum(exact.product_xz_mm5),
     }
 
 
 def _mesh(checked: CheckedMesh) -> dict[str, Any]:
     return {
-        "volume_mm3": rounded(checked.volume_mm3),
-        "halved_volume_mm3": rounded(checked.halved_volume_mm3),
-        "extrapolated_volume_mm3": rounded(checked.extrapolated_volume_mm3),
+        "volume_mm3": _sum(checked.volume_mm3),
+        "halved_volume_mm3": _sum(checked.halved_volume_mm3),
+        "extrapolated_volume_mm3": _sum(checked.extrapolated_volume_mm3),
         "order": _figures(checked.order),
         "chord_tolerance_mm": checked.tolerance_mm,
         "chord_deviation_mm": _figures(checked.deviation_mm),
@@ -96,7 +89,7 @@ def finding_entry(finding: Finding) -> dict[str, Any]:
         "code": finding.code,
         "severity": finding.severity,
         "where": finding.where,
-        "measured": _figures(finding.measured),
+        "measured": _measured(finding),
         "limit": _figures(finding.limit),
         "unit": finding.unit,
         "text": finding.text,
@@ -111,7 +104,7 @@ def assumed_entries(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, 
 def _planform(lofted: LoftedFin) -> dict[str, Any]:
     figures = planform_figures(lofted.lines)
     return {
-        "area_mm2": rounded(figures.area_mm2),
+        "area_mm2": _sum(figures.area_mm2),
         "aspect_ratio": {
             "single_fin_depth2_over_area": rounded(figures.aspect_ratio),
             "with_mirror_image_in_the_bottom": rounded(figures.aspect_ratio_with_image),
@@ -153,7 +146,7 @@ def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
             "material": fin.core.material,
             "density_kg_m3": rounded(fin.core.density_kg_m3),
             "thickness_mm": rounded(fin.core.thickness_mm),
-            "foiled_volume_mm3": rounded(laid.core_mm3),
+            "foiled_volume_mm3": _sum(laid.core_mm3),
             "mass_g": rounded(laid.core_g),
         }
     return {
@@ -204,9 +197,9 @@ def _standing(joined: Joined) -> dict[str, Any]:
         "base_off_straight_mm": _figures(stand.deviation_mm),
         "base_off_square_deg": _figures(stand.bevel_deg),
         "each_volume_mm3": {
-            "with_base_carried_into_board": rounded(joined.prolonged_mm3),
-            "inside_board": rounded(joined.overlap_mm3),
-            "outside_board": rounded(joined.outside_mm3),
+            "with_base_carried_into_board": _sum(joined.prolonged_mm3),
+            "inside_board": _sum(joined.overlap_mm3),
+            "outside_board": _sum(joined.outside_mm3),
         },
         "slot": None
         if placement.slot is None
@@ -229,9 +222,9 @@ def file_entries(folder: Path | None) -> list[dict[str, Any]]:
     ]
 
 
-def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, Any]:
+def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetime.date | None = None) -> dict[str, Any]:
     """Return the report of a build as plain values; `folder` holds the files it lists with size and SHA-256 (None: no
-    files were written).
+    files were written), `date` is the day written on them.
     """
     board = lofted.board
     severities = [finding.severity for finding in lofted.findings]
@@ -241,9 +234,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
         assumed += assumed_entries(fin.fin.name, fin.fin.assumed)
     return {
         "format": FORMAT,
-        "program": {"name": "bayloft", "version": version},
-        "name": board.name,
-        "spec_sha256": spec_digest(board),
+        **head(lofted, version, date),
         "length": {"mm": rounded(board.length_mm), "feet": feet_inches(board.length_mm)},
         "litres": round(lofted.exact.volume_mm3 / 1e6, 3),
         "dimensions": [
@@ -276,9 +267,9 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str) -> dict[str, 
     }
 
 
-def write(lofted: LoftedBoard, folder: Path, version: str) -> dict[str, Any]:
+def write(lofted: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
     """Write report.json into a folder that holds all other files of the build, and return what it says."""
-    said = report(lofted, folder, version)
+    said = report(lofted, folder, version, date)
     text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
     (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
     return said

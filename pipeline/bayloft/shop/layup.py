@@ -25,7 +25,8 @@ EDGE_STEPS = 2000
 """Steps along the edges in which the fin's extent is looked for: within 1e-4 mm of it on a fin of 300 mm."""
 
 LEAST_PLIES = 2
-"""Plies of which a foil must hold room at its tip, so that no place away from the trailing edge is a single one."""
+"""Plies of which a foil must hold room at its tip, so that no place away from the trailing edge is a single one (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,8 +10,10 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import product, rounded
 from bayloft.solid.mesh import Mesh, single_precision, solid_of
 from bayloft.solid.standing import Cut, Stand, cuts
+from bayloft.tolerances import CUT_FIN_DECIMALS
 
 Array = NDArray[np.float64]
 
@@ -83,7 +85,7 @@ def prolonged(mesh: Mesh, depth_mm: float) -> Mesh:
 
 def stood(mesh: Mesh, stand: Stand, side: str) -> Mesh:
     """Return a fin's mesh, given in its own axes, where it stands on the board."""
-    points = stand.rear_mm + mesh.vertices @ stand.axes
+    points = rounded(stand.rear_mm + product(mesh.vertices, stand.axes), CUT_FIN_DECIMALS)
     if side == "starboard":
         return Mesh(vertices=points * [1.0, -1.0, 1.0], triangles=mesh.triangles)
     # Away from the board is down, so the port fin's own axes are left-handed and turn the triangles inside out.
@@ -143,5 +145,5 @@ def _mesh(solid: manifold3d.Manifold) -> Mesh:
 def _own(solid: manifold3d.Manifold, stand: Stand) -> Mesh:
     """Return a port or single fin's solid in its own axes, in single precision."""
     mesh = _mesh(solid)
-    own = (mesh.vertices - stand.rear_mm) @ stand.axes.T
+    own = rounded(product(mesh.vertices - stand.rear_mm, stand.axes.T), CUT_FIN_DECIMALS)
     return single_precision(Mesh(vertices=own, triangles=mesh.triangles[:, ::-1]))

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
+from bayloft.arithmetic import product
 from bayloft.lines.section import APEX
 from bayloft.solid.body import Body
 from bayloft.tolerances import BOTTOM_MM
@@ -66,10 +67,10 @@ def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayL
     u, w = _start(body, feet)
     for n in range(MOST_STEPS):
         point, su, sw = _both_halves(body, u, w)
-        gap = (point - feet) @ axes[:2].T
+        gap = product(point - feet, axes[:2].T)
         if float(np.abs(gap).max(initial=0.0)) < BOTTOM_MM:
             break
-        a, b, c, d = (su @ axes[0]), (sw @ axes[0]), (su @ axes[1]), (sw @ axes[1])
+        a, b, c, d = (product(slope, axis) for axis in axes[:2] for slope in (su, sw))
         step = np.stack([gap[:, 0] * d - gap[:, 1] * b, gap[:, 1] * a - gap[:, 0] * c])
         with np.errstate(divide="ignore", invalid="ignore"):
             step /= a * d - b * c
@@ -78,9 +79,9 @@ def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayL
         u, w = np.clip(u - step[0], 0.0, 1.0), np.clip(w - step[1], -APEX, APEX)
     else:
         raise NotOnBottomError
-    normal = np.cross(sw, su) @ axes.T
+    normal = product(np.cross(sw, su), axes.T)
     return Met(
-        height_mm=(point - feet) @ axes[2],
+        height_mm=product(point - feet, axes[2]),
         along=-normal[:, 0] / normal[:, 2],
         across=-normal[:, 1] / normal[:, 2],
         v=np.abs(w),

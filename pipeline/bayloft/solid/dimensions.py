@@ -15,12 +15,15 @@ from bayloft.solid.body import Body
 from bayloft.solid.measure import apex_share, places, rocker, stringer_from_mm, thickness, tuck, width
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
-from bayloft.tolerances import GIVEN_NUMBER_MM
+from bayloft.tolerances import GIVEN_NUMBER_MM, LEVEL_WIDTH_MM
 
 Array = NDArray[np.float64]
 
 SHOULDER = 4 / SEGMENTS
 BOTTOM_INNER = 1 / SEGMENTS
+
+WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
+"""How far to both sides of where it was asked the widest place is looked for, and at how many stations."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,15 +62,14 @@ def _plan(board: Board, body: Body) -> list[Dimension]:
     ]
     widths = [number for number in (*board.widths, board.wide_point) if number.x_mm >= corner_x]
     found += _measured("width", widths, width(body, [number.x_mm for number in widths]))
-    x = np.linspace(board.wide_point.x_mm - 60.0, board.wide_point.x_mm + 60.0, 2401)
-    around = width(body, x)
+    asked = board.wide_point.x_mm
     found.append(
         Dimension(
             path=board.wide_point.path,
             what="station of the wide point",
-            x_mm=board.wide_point.x_mm,
-            asked_mm=board.wide_point.x_mm,
-            lofted_mm=_summit(x, around),
+            x_mm=asked,
+            asked_mm=asked,
+            lofted_mm=_widest(body, asked),
         )
     )
     if board.tail.cut_off and board.tail.corner_radius_mm == 0.0:
@@ -83,10 +85,16 @@ def _plan(board: Board, body: Body) -> list[Dimension]:
     return found
 
 
-def _summit(x: Array, values: Array) -> float:
-    """Return where a parabola through the greatest value and its neighbours has its summit."""
-    i = int(np.clip(np.argmax(values), 1, len(x) - 2))
-    a, b, c = values[i - 1 : i + 2]
+def _widest(body: Body, asked_mm: float) -> float:
+    """Return the station where a board is widest: the asked one, unless the board is wider elsewhere by more than
+    LEVEL_WIDTH_MM; then where a parabola through the greatest width and its neighbours has its summit.
+    """
+    x = np.linspace(asked_mm - WIDE_POINT_WITHIN_MM, asked_mm + WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES)
+    around = width(body, x)
+    if around.max() - width(body, asked_mm)[0] <= LEVEL_WIDTH_MM:
+        return asked_mm
+    i = int(np.clip(np.argmax(around), 1, len(x) - 2))
+    a, b, c = around[i - 1 : i + 2]
     return float(x[i] + 0.5 * (a - c) / (a - 2.0 * b + c) * (x[1] - x[0]))
 
 
@@ -167,7 +175,8 @@ def number_findings(measured: tuple[Dimension, ...]) -> tuple[Finding, ...]:
             measured=abs(dimension.error_mm),
             limit=GIVEN_NUMBER_MM,
             unit="mm",
-            text=f"{dimension.what} at {dimension.x_mm:.1f} mm from the tail: asked {dimension.asked_mm:.3f} mm",
+            text=f"{dimension.what} at {dimension.x_mm:.1f} mm from the tail: asked {dimension.asked_mm:.3f} mm, "
+            f"lofted {round(dimension.lofted_mm, 6):.3f} mm",
         )
         for dimension in measured
     )

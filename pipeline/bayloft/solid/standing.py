@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
+from bayloft.arithmetic import lengths
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, met
 from bayloft.spec.board import Placement
@@ -148,7 +149,7 @@ def base_ends(placements: Sequence[Placement], body: Body) -> tuple[Array, Array
 
 
 def _stand(n: int, placement: Placement, rear: Array, front: Array, foil: tuple[Array, Array], body: Body) -> Stand:
-    forward = (front - rear) / np.linalg.norm(front - rear)
+    forward = (front - rear) / lengths(front - rear)
     upright = upright_axes(np.stack([forward, forward, forward]))
     cant = np.radians(placement.cant_deg)
     out = np.cos(cant) * upright[1] - np.sin(cant) * upright[2]

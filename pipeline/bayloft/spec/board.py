@@ -86,7 +86,8 @@ class Board:
     the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
     rounding, None for the fairest. apex: height of the rail's widest point as a share of the thickness; tuck in mm;
     edge: 0 soft to 1 hard; fullness: 0 pinched to 1 boxy; crown in mm, the drop of the deck from the stringer to the
-    rail line. roll, vee, concave, double_concave: depths in mm, >= 0. Each has one entry or more.
+    rail line. roll, vee, concave, double_concave: depths in mm, >= 0. Each has one entry or more. metric: its maker
+    measures in mm, and stations are scribed in mm.
     """
 
     name: str
@@ -116,3 +117,4 @@ class Board:
     assumed: tuple[Assumed, ...]
     source: Source
     templates: Templates = AS_LOFTED
+    metric: bool = False

@@ -31,5 +31,5 @@ DIALECTS = MappingProxyType(
         )
     }
 )
-"""By name, as a shop file says it. G4 takes seconds in RS274/NGC; a controller that takes thousandths waits less, which
-is as without it."""
+"""By name, as a shop file says it. G4 takes seconds in RS274/NGC (from memory); a controller that takes thousandths
+waits less, which is as without it."""

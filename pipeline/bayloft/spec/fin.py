@@ -15,7 +15,8 @@ FoilKind = Literal["double", "flat", "hollow"]
 Family = Literal["raked flex", "upright pivot", "low keel", "half-moon", "cutaway", "side"]
 
 USUAL_GREATEST_AT = 0.3
-"""Share of the chord at which a foil is thickest if nothing is said: the NACA four-digit form's."""
+"""Share of the chord at which a foil is thickest if nothing is said: the NACA four-digit form's, computed
+from its coefficients."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,7 @@ TRAILING_EDGE_MM = 1.0
 TRAILING_EDGE_SHARE = 0.5
 """The trailing edge: this many mm, or this share of the tip thickness if that is less. Common practice, no source."""
 MOST_RAKE_IN_DEPTHS = 2.0
-"""Beyond this a fin lies along the board."""
+"""Beyond this a fin lies along the board (common practice, no source)."""
 
 
 def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, float, float]:

@@ -1,4 +1,6 @@
-"""The kinds of values that keys take, as pydantic annotations: each a measure between its hard bounds."""
+"""The kinds of values that keys take, as pydantic annotations: each a measure between its hard bounds, which leave
+more room than the trade uses (common practice, no source).
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,7 @@ class Typed:
 
 
 MOST_TOE_DEG = 15.0
-"""Degrees beyond which a fin stands across the water."""
+"""Degrees beyond which a fin stands across the water (common practice, no source)."""
 
 Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
 BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
@@ -116,7 +118,8 @@ HeldHeight = Annotated[float, Typed(Length(low_mm=0.2, high_mm=80))]
 CutBelow = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
 PartGap = Annotated[float, Typed(Length(low_mm=0, high_mm=300))]
 JointFit = Annotated[float, Typed(Length(low_mm=0, high_mm=2))]
-PaperSize = Annotated[float, Typed(Length(low_mm=100, high_mm=20_000))]
+RollWidth = Annotated[float, Typed(Length(low_mm=200, high_mm=5000))]
+RollLength = Annotated[float, Typed(Length(low_mm=250, high_mm=20_000))]
 PaperMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
-PaperOverlap = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
+PaperOverlap = Annotated[float, Typed(Length(low_mm=6, high_mm=100))]
 Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -38,7 +39,7 @@ from bayloft.spec.tables import Root
 from bayloft.spec.template_rules import trusted_templates
 from bayloft.spec.vocabulary import keys_of
 from bayloft.spec.wording import located, tell
-from bayloft.units import MM_PER_UNIT
+from bayloft.units import METRIC_UNITS, MM_PER_UNIT, carried_unit
 
 Spec = TypeVar("Spec", bound=Root)
 
@@ -59,7 +60,7 @@ class OtherKindError(SpecError):
     """A spec of one kind where another kind is needed."""
 
 
-def load_board(path: Path) -> Board:
+def load_board(path: str | os.PathLike[str]) -> Board:
     """Return the board of a spec file, its fins and shared rails read from the files it names.
 
     Raises
@@ -67,7 +68,7 @@ def load_board(path: Path) -> Board:
     SpecError : every fault of the board file and of the files it names.
     """
     reading, spec = tables_of(BoardSpec, path)
-    pieces = _pieces(spec, path, reading)
+    pieces = _pieces(spec, reading)
     board = _board(spec, pieces, reading)
     readings = dict.fromkeys((reading, pieces.rails_reading))
     faults = [*(fault for each in readings for fault in each.faults), *pieces.faults]
@@ -76,7 +77,7 @@ def load_board(path: Path) -> Board:
     return board
 
 
-def may_be_board(path: Path) -> bool:
+def may_be_board(path: str | os.PathLike[str]) -> bool:
     """Return whether a file is a board's, or so broken that only loading it can tell."""
     try:
         _refuse_other_kind(BoardSpec, read(path))
@@ -87,7 +88,7 @@ def may_be_board(path: Path) -> bool:
     return True
 
 
-def load_fin(path: Path) -> Fin:
+def load_fin(path: str | os.PathLike[str]) -> Fin:
     """Return the fin of a spec file.
 
     Raises
@@ -95,13 +96,13 @@ def load_fin(path: Path) -> Fin:
     SpecError : every fault of the file.
     """
     reading, spec = tables_of(FinSpec, path)
-    fin = _fin(spec, path, reading)
+    fin = _fin(spec, reading)
     if reading.faults or fin is None:
         raise SpecError(tuple(reading.faults))
     return fin
 
 
-def tables_of(model: type[Spec], path: Path) -> tuple[Reading, Spec]:
+def tables_of(model: type[Spec], path: str | os.PathLike[str]) -> tuple[Reading, Spec]:
     """Return what can be read of a file's tables; the rest is told as faults, so that rules find theirs too.
 
     A value at fault is taken out, then what cannot be without it (an entry goes with its whole list, so that places in
@@ -164,31 +165,42 @@ def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]
     return rest
 
 
-def _pieces(spec: BoardSpec, path: Path, reading: Reading) -> _Pieces:
+def _pieces(spec: BoardSpec, reading: Reading) -> _Pieces:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
     rails, rails_reading = (spec.rails, reading) if isinstance(spec.rails, list) else ([], reading)
-    if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), path, reading)):
+    if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), reading)):
         try:
             rails_reading, piece = tables_of(RailsSpec, file)
             rails = piece.rails or []
         except SpecError as error:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
-    files = [_file(entry.fin, ("fins", place, "fin"), path, reading) for place, entry in enumerate(spec.fins)]
+    files = [_file(entry.fin, ("fins", place, "fin"), reading) for place, entry in enumerate(spec.fins)]
     for named in filter(None, dict.fromkeys(files)):
         try:
             fins[named] = load_fin(named)
         except SpecError as error:
             faults += error.faults
     in_order = [fins.get(named) if named else None for named in files]
+    _one_name_each(in_order, reading)
     return _Pieces(rails=rails, rails_reading=rails_reading, fins=in_order, faults=faults)
 
 
-def _file(typed: str, key: KeyPath, path: Path, reading: Reading, suffix: str = ".toml") -> Path | None:
+def _one_name_each(fins: Iterable[Fin | None], reading: Reading) -> None:
+    """Tell as a fault each fin that is another than one before it, but has its name: the files of one would go."""
+    named: dict[str, Fin] = {}
+    for place, fin in enumerate(fins):
+        if fin is not None and (other := named.setdefault(fin.slug, fin)) is not fin:
+            problem = f'another fin called "{other.name}" is in {other.source.file}'
+            hint = "name the same file in both places, or give one of the fins another name"
+            reading.fault(("fins", place, "fin"), problem, hint=hint)
+
+
+def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> Path | None:
     """Return the file a key names, or None, told as a fault."""
     try:
-        return referred(typed, path, suffix)
+        return referred(typed, Path(reading.source.file), suffix)
     except Refused as refused:
         reading.fault(key, refused.problem, allowed=refused.allowed, hint=refused.hint)
         return None
@@ -243,14 +255,22 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
+        metric=_metric(reading.source.values),
     )
 
 
-def _fin(spec: FinSpec, path: Path, reading: Reading) -> Fin | None:
+def _metric(values: dict[str, Any]) -> bool:
+    """Return whether a board's lengths are in mm, cm or m: by the file's unit, or else by that of its length."""
+    length = values.get("length")
+    unit = values.get("unit") or (carried_unit(length) if isinstance(length, str) else None)
+    return unit in METRIC_UNITS
+
+
+def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
     """Return the fin, or None where one of its sizes could not be read; every broken rule is told as a fault."""
 
     def section(typed: str, key: KeyPath) -> Section | None:
-        file = _file(typed, key, path, reading, ".dat")
+        file = _file(typed, key, reading, ".dat")
         try:
             return read_section(file) if file else None
         except SpecError as error:

@@ -40,6 +40,7 @@ from bayloft.spec.template_models import TemplatesTable
 MOST_ENTRIES = 200
 """Entries of one list. A long board measured every 20 mm has 150."""
 MOST_FINS = 12
+"""Fins and pairs of fins under one board (common practice, no source)."""
 
 HollowEnd = Literal["nose", "tail", "both"]
 BottomShape = Literal["flat", "roll", "vee", "concave", "double concave"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 
 from bayloft.spec.measures import Refused
@@ -10,9 +9,14 @@ from bayloft.spec.measures import Refused
 LONGEST_NAME = 60
 """Characters. Longer names fit neither a title block nor a folder name."""
 
+LONGEST_FOLDER_BYTES = 180
+"""As UTF-8: file systems take 255 for a name, and names of files have up to 21 more behind the folder's."""
+
 _MARKS = frozenset(" -'’.,()")
+_APOSTROPHES = frozenset("'’")
+_DIGITS = frozenset("0123456789")
 _DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})
-_ALLOWED = "letters (accents too), digits, spaces and - ' . , ( ), with a letter a to z or a digit among them"
+_ALLOWED = "letters of any script, digits 0 to 9, spaces and - ' . , ( ), with a letter or a digit among them"
 
 
 def checked_name(typed: object) -> str:
@@ -36,22 +40,37 @@ def checked_name(typed: object) -> str:
         raise Refused("blanks around the name", hint=f'"{name.strip()}"')
     if name.startswith("."):
         raise Refused("a leading dot, which hides a folder", hint=f'"{name.lstrip(". ")}"')
+    if not any(unicodedata.category(letter)[0] == "L" or letter in _DIGITS for letter in name):
+        raise Refused("a name without a letter or a digit", allowed=_ALLOWED)
     slug = slug_of(name)
-    if not slug:
-        raise Refused("no folder name can be made from it", allowed=_ALLOWED)
+    if (size := len(slug.encode())) > LONGEST_FOLDER_BYTES:
+        raise Refused(
+            f"too long for the name of a folder, {size} bytes", allowed=f"up to {LONGEST_FOLDER_BYTES} bytes in UTF-8"
+        )
     if slug in _DEVICES:
         raise Refused("Windows keeps this name for a device, so no folder can have it", hint=f'"{name} 1"')
     return name
 
 
 def slug_of(name: str) -> str:
-    """Return the name in lower-case ASCII letters, digits and single hyphens: ``Écluse No. 2`` as ``ecluse-no-2``."""
-    ascii_only = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub("[^a-z0-9]+", "-", ascii_only.replace("'", "")).strip("-")
+    """Return what a name is called on disk: its letters in small form, digits and single hyphens: ``Écluse No. 2`` as
+    ``écluse-no-2``.
+
+    Letters of all scripts stay what they are, composed (NFC) and without case, so that two names that differ have
+    different folders, also where a disk or Windows takes capital and small letters for one.
+    """
+    folded = unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+    kept = "".join(letter if _is_lettered(letter) else " " for letter in folded if letter not in _APOSTROPHES)
+    return "-".join(kept.split())
+
+
+def _is_lettered(letter: str) -> bool:
+    """Whether a character is a letter, a mark that belongs to one, or a digit."""
+    return unicodedata.category(letter)[0] in "LM" or letter in _DIGITS
 
 
 def _goes(letter: str) -> bool:
-    return letter in _MARKS or unicodedata.category(letter)[0] in "LM" or letter in "0123456789"
+    return letter in _MARKS or _is_lettered(letter)
 
 
 def _described(letter: str) -> str:

@@ -28,7 +28,7 @@ from bayloft.spec.tables import At
 from bayloft.units import at_most, both
 
 POINTED_NOSE_RADIUS_MM = 5.0
-"""mm. As sharp as cloth can be laid round."""
+"""mm. As sharp as cloth can be laid round. Common practice, no source."""
 TAIL_RADIUS_MM = {"pin": 6.0, "thumb": 35.0}
 """mm. Common practice, no source; a round tail takes its radius from the fairest outline."""
 SQUASH_DEPTH_SHARE = 1 / 8

@@ -8,6 +8,7 @@ from typing import Literal
 from bayloft.errors import KeyPath
 from bayloft.spec.given import Assumed
 from bayloft.spec.source import Source
+from bayloft.tolerances import LEAST_PRINTED_MM
 
 Way = Literal["climb", "conventional"]
 Entry = Literal["ramp", "helix"]
@@ -100,6 +101,18 @@ class Paper:
     height_mm: float
     margin_mm: float
     overlap_mm: float
+
+    @property
+    def widest_margin_mm(self) -> float:
+        """The widest margin that leaves LEAST_PRINTED_MM of a page, negative where the page itself is too small."""
+        return (
+            min(side - least for side, least in zip((self.width_mm, self.height_mm), LEAST_PRINTED_MM, strict=True)) / 2
+        )
+
+    @property
+    def has_room(self) -> bool:
+        """Whether the margins leave LEAST_PRINTED_MM of a page, but for rounding."""
+        return round(self.margin_mm - self.widest_margin_mm, 6) <= 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 
 from bayloft.errors import SpecError
 from bayloft.spec.loading import tables_of
 from bayloft.spec.shop import Shop
 from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.shop_rules import (
-    fitting_together,
+    all_there,
     trusted_cutters,
     trusted_cutting,
     trusted_machine,
@@ -19,7 +19,7 @@ from bayloft.spec.shop_rules import (
 from bayloft.spec.shop_units import one_system_each
 
 
-def load_shop(path: Path) -> Shop:
+def load_shop(path: str | os.PathLike[str]) -> Shop:
     """Return the shop of a shop file; what it does not say is assumed, cautiously, and listed in `assumed`.
 
     Raises
@@ -33,7 +33,7 @@ def load_shop(path: Path) -> Shop:
     machine = trusted_machine(spec.machine, reading) if spec.machine else None
     cutting = trusted_cutting(spec.cutting, stock, reading)
     paper = trusted_paper(spec.paper, reading)
-    fitting_together(stock, cutters, machine, cutting, reading)
+    all_there(stock, cutters, machine, reading)
     if reading.faults or spec.name is None:
         raise SpecError(tuple(reading.faults))
     return Shop(

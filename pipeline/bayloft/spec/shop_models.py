@@ -19,10 +19,11 @@ from bayloft.spec.kinds import (
     Name,
     PaperMargin,
     PaperOverlap,
-    PaperSize,
     PartGap,
     PassDepth,
     RampAngle,
+    RollLength,
+    RollWidth,
     SheetCount,
     SpindleRpm,
     StockMargin,
@@ -146,8 +147,8 @@ class PaperTable(Table):
     """What full-size prints come on."""
 
     kind: PaperKind | None = Field(default=None, description="Kind of paper.", examples=["A4"])
-    width: PaperSize | None = Field(default=None, description="Width of a roll.", examples=["610 mm"])
-    length: PaperSize | None = Field(
+    width: RollWidth | None = Field(default=None, description="Width of a roll.", examples=["610 mm"])
+    length: RollLength | None = Field(
         default=None, description="Greatest length printed from a roll at once.", examples=["5 m"]
     )
     margin: PaperMargin | None = Field(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.measures import plain
@@ -16,7 +17,8 @@ from bayloft.spec.shop_models import (
     PaperTable,
     StockTable,
 )
-from bayloft.units import at_most, both
+from bayloft.tolerances import LEAST_PRINTED_MM
+from bayloft.units import at_least, at_most, both
 
 STOCK_MARGIN_MM = 15.0
 FLUTES = 2
@@ -48,6 +50,7 @@ ROLL_LENGTH_MM = 5000.0
 PAPER_MARGIN_MM = 6.0
 """What desk printers cannot reach (common practice, no source)."""
 PAPER_OVERLAP_MM = 10.0
+TOO_LITTLE_LEFT = "the margins leave too little of a page for its marks and its check boxes"
 
 
 def trusted_stock(tables: Sequence[StockTable], reading: Reading) -> tuple[Stock, ...]:
@@ -143,14 +146,9 @@ def trusted_machine(table: MachineTable, reading: Reading) -> Machine:
 
 
 def trusted_cutting(table: CuttingTable, stock: Sequence[Stock], reading: Reading) -> Cutting:
-    """Return how parts are cut out; tabs as high as the stock are a fault."""
+    """Return how parts are cut out."""
     thinnest = min(stock, key=lambda each: each.thickness_mm, default=None)
     usual_tab = min(TAB_HEIGHT_MM, TAB_SHARE * thinnest.thickness_mm) if thinnest else TAB_HEIGHT_MM
-    if thinnest and table.tab_height is not None and table.tab_height >= thinnest.thickness_mm:
-        allowed = f"less than the thickness of {thinnest.name}, {both(thinnest.thickness_mm)}"
-        reading.fault(
-            ("cutting", "tab_height"), "the stock is no thicker than the tabs", allowed=allowed, mm=table.tab_height
-        )
 
     def length(key: str, given: float | None, usual_mm: float, reason: str) -> float:
         return given if given is not None else _assumed_mm(reading, key, usual_mm, reason, told=bool(stock))
@@ -180,8 +178,8 @@ def trusted_cutting(table: CuttingTable, stock: Sequence[Stock], reading: Readin
 
 
 def trusted_paper(table: PaperTable, reading: Reading) -> Paper:
-    """Return the paper; a roll without a width, a sheet with a size of its own, and margins and overlaps that leave
-    nothing of a page are faults.
+    """Return the paper; a roll without a width, a sheet with a size of its own, and margins that leave too little of a
+    page are faults.
     """
     kind = table.kind
     if kind is None:
@@ -201,57 +199,48 @@ def trusted_paper(table: PaperTable, reading: Reading) -> Paper:
         margin = reading.assume_mm(("paper", "margin"), PAPER_MARGIN_MM, "what most printers cannot reach")
     if overlap is None:
         overlap = reading.assume_mm(("paper", "overlap"), PAPER_OVERLAP_MM, "room for glue")
-    if width and 2 * margin + 2 * overlap >= min(width, height):
-        key = "margin" if 2 * margin >= overlap else "overlap"
-        allowed = f"margins and overlaps that leave some of {both(min(width, height))}"
-        reading.fault(
-            ("paper", key), "nothing is left of a page", allowed=allowed, mm=margin if key == "margin" else overlap
-        )
-    return Paper(kind=kind, width_mm=width, height_mm=height, margin_mm=margin, overlap_mm=overlap)
+    paper = Paper(kind=kind, width_mm=width, height_mm=height, margin_mm=margin, overlap_mm=overlap)
+    if kind != "roll":
+        _room_on_sheet(paper, reading)
+    elif table.width is not None:
+        _room_on_roll(paper, reading)
+    return paper
 
 
-def fitting_together(
-    stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, cutting: Cutting, reading: Reading
-) -> None:
-    """Tell of a table that is missing beside the others, of stock that no cutter goes through, and of sheets that do
-    not lie on the router's bed.
-    """
+def _room_on_sheet(paper: Paper, reading: Reading) -> None:
+    if paper.has_room:
+        return
+    others = [replace(paper, kind=kind, width_mm=w, height_mm=h) for kind, (w, h) in PAPER_SIZES_MM.items()]
+    larger = next((other.kind for other in others if other.has_room), None)
+    reading.fault(
+        ("paper", "margin"),
+        TOO_LITTLE_LEFT,
+        allowed=f"at most {at_most(paper.widest_margin_mm)} on {paper.kind}",
+        hint=f'kind = "{larger}"' if larger else "",
+        mm=paper.margin_mm,
+    )
+
+
+def _room_on_roll(paper: Paper, reading: Reading) -> None:
+    if paper.has_room:
+        return
+    for key, side, least in zip(("width", "length"), (paper.width_mm, paper.height_mm), LEAST_PRINTED_MM, strict=True):
+        if side < least + 2 * paper.margin_mm:
+            reading.fault(
+                ("paper", key),
+                TOO_LITTLE_LEFT,
+                allowed=f"at least {at_least(least + 2 * paper.margin_mm)} with this margin, or a margin of "
+                f"at most {at_most(paper.widest_margin_mm)}",
+                mm=side,
+            )
+
+
+def all_there(stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, reading: Reading) -> None:
+    """Tell of a table that is missing beside the others. What of them fits together a job asks of those it takes."""
     there = {"stock": bool(stock), "cutters": bool(cutters), "machine": machine is not None}
     for key, given in there.items():
         if not given and any(there.values()) and not reading.explained((key,)):
             reading.missing((key,))
-    depths_known = not any(reading.explained((*cutter.path, "cutting_depth")) for cutter in cutters)
-    for each in stock:
-        needed = each.thickness_mm + cutting.below_mm
-        known = depths_known and not reading.explained((*each.path, "thickness"))
-        if cutters and known and max(cutter.depth_mm for cutter in cutters) < needed:
-            longest = max(cutters, key=lambda cutter: cutter.depth_mm)
-            allowed = (
-                f"at most {at_most(longest.depth_mm - cutting.below_mm)}, the cutting depth of {longest.name} "
-                f"less {plain(cutting.below_mm)} mm below the stock"
-            )
-            reading.fault((*each.path, "thickness"), "no cutter goes through it", allowed=allowed, mm=each.thickness_mm)
-        if machine:
-            _on_bed(each, machine, reading)
-
-
-def _on_bed(stock: Stock, machine: Machine, reading: Reading) -> None:
-    bed = machine.bed_length_mm, machine.bed_width_mm
-    turned = stock.length_mm <= bed[1] and stock.width_mm <= bed[0]
-    for key, size, most in (("length", stock.length_mm, bed[0]), ("width", stock.width_mm, bed[1])):
-        if size > most:
-            hint = (
-                "lay the sheet the other way: bed_length is the travel along the sheet's length"
-                if turned
-                else "saw the sheets to size first, and give that size and the number of sheets"
-            )
-            reading.fault(
-                (*stock.path, key),
-                "longer than the router's bed",
-                allowed=f"at most {at_most(most)}",
-                hint=hint,
-                mm=size,
-            )
 
 
 def _named_once(entries: Sequence[Stock] | Sequence[Cutter], reading: Reading) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 import re
 import stat
 import tomllib
@@ -82,7 +83,7 @@ class Source:
         )
 
 
-def read(path: Path) -> Source:
+def read(place: str | os.PathLike[str]) -> Source:
     """Return the values of a TOML file and where they stand.
 
     Values come from tomllib, lines from the tree-sitter grammar of TOML.
@@ -91,6 +92,7 @@ def read(path: Path) -> Source:
     ------
     SpecError : the file is missing, a folder, unreadable, too large, not UTF-8, nested too deep, or not TOML.
     """
+    path = Path(place)
     file = str(path)
     text = _text(path)
     tree = Parser(Language(tree_sitter_toml.language())).parse(text.encode()).root_node

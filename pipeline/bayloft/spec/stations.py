@@ -15,7 +15,7 @@ from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import at_most, both
 
 NOSE_AND_TAIL_MM = 304.8
-"""mm from the tip at which nose and tail widths and thicknesses are measured: 12 in, the trade's habit."""
+"""mm from the tip at which nose and tail widths and thicknesses are measured: 12 in (common practice, no source)."""
 
 Entry = TypeVar("Entry", bound=MaybeAt)
 

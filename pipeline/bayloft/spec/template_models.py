@@ -8,6 +8,7 @@ from bayloft.spec.kinds import DeckSkin, Sanding
 from bayloft.spec.tables import At, Table
 
 MOST_GAUGES = 40
+"""Rail gauges of one board (common practice, no source)."""
 
 
 class TemplatesTable(Table):

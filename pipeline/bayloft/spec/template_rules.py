@@ -12,7 +12,8 @@ from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import both
 
 OFF_ENDS_MM = 100.0
-"""mm from either end within which there is no rail to hold a gauge against: the outline itself turns round the tip."""
+"""mm from either end within which there is no rail to hold a gauge against: the outline itself turns round the tip
+(common practice, no source)."""
 
 
 def trusted_templates(table: TemplatesTable | None, length_mm: float, tail: Tail | None, reading: Reading) -> Templates:
