@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bayloft.errors import BayloftError, disk_full
+from bayloft.summary import board_summary, cut_summary
 
 if TYPE_CHECKING:
     from bayloft.build import Built
@@ -153,7 +154,7 @@ def build(
                 told=told,
                 waits=_say_waiting,
             )
-        _print(built, as_json=as_json)
+        _print(built, as_json=as_json, summary=board_summary)
 
 
 @main.command(epilog=EPILOG)
@@ -171,7 +172,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 
         with _progress(stage.specs_in(specs)) as told:
             built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
-        _print(built, as_json=as_json)
+        _print(built, as_json=as_json, summary=board_summary)
 
 
 @main.command(epilog=EPILOG)
@@ -241,7 +242,7 @@ def cut(
                 told=told,
                 waits=_say_waiting,
             )
-        _print(done, as_json=as_json, summary=_cut_summary)
+        _print(done, as_json=as_json, summary=cut_summary)
 
 
 @main.command(epilog=EPILOG)
@@ -309,7 +310,7 @@ def _say_waiting(name: str) -> None:
 
 
 def _print(
-    built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], None] | None = None
+    built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], Iterator[str]]
 ) -> None:
     if as_json:
         click.echo(json.dumps([one.report for one in built], indent=1, ensure_ascii=False))
@@ -317,92 +318,7 @@ def _print(
     for i, one in enumerate(built):
         if i:
             click.echo()
-        (summary or _summary)(one.report, one.folder)
+        for line in summary(one.report, one.folder):
+            click.echo(line)
         if one.renewed:
             click.echo(f"  the board's templates were of another {one.renewed}: they are made anew with these")
-
-
-def _row(what: str, mm: float, more: str = "") -> None:
-    from bayloft.units import feet_inches  # noqa: PLC0415
-
-    click.echo(f"  {what:<12}{feet_inches(mm):>12}{mm:>11.1f} mm{'   ' + more if more else ''}")
-
-
-def _summary(report: dict[str, Any], folder: Path | None) -> None:
-    """Print one board as a maker reads it."""
-    name = click.style(report["name"], bold=True)
-    click.echo(f"{name}  {folder}" if folder else f"{name}  checked, nothing written")
-    asked = {(item["key"], item["what"]): item for item in report["dimensions"]}
-    for what, key in (
-        ("length", ("length", "length")),
-        ("wide point", ("outline.wide_point.width", "width")),
-        ("nose", ("outline.nose_width", "width")),
-        ("tail", ("outline.tail_width", "width")),
-        ("thickness", ("thickness.thickest.thickness", "thickness")),
-        ("nose rocker", ("rocker.nose", "rocker")),
-        ("tail rocker", ("rocker.tail", "rocker")),
-    ):
-        if key in asked:
-            _row(what, asked[key]["lofted_mm"])
-    exact, mesh = report["integrals"], report["mesh"]
-    click.echo(f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2")
-    worst = max(abs(item["error_mm"]) for item in report["dimensions"])
-    checks = report["checks"]
-    click.echo(
-        f"  {checks['made']} checks passed; every number met within {worst:.4f} mm; "
-        f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
-    )
-    for fin in report["fins"]:
-        laid = fin["layup"]
-        click.echo(
-            f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3, {laid['plies']} plies"
-            f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
-            f"finished {laid['finished_g']:.0f} g"
-        )
-    for finding in report["findings"]:
-        if finding["severity"] == "warning":
-            click.echo(click.style("  look: ", fg="yellow") + finding["text"])
-        elif finding["code"] == "agreement":
-            click.echo(f"  {finding['text']}")
-    if report["assumed"]:
-        keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))
-        click.echo(f"  assumed (not in the spec): {keys}")
-
-
-def _cut_summary(said: dict[str, Any], folder: Path | None) -> None:
-    """Print the sheets of one board as a maker reads them."""
-    click.echo(f"{click.style(said['name'], bold=True)}  {folder}")
-    job = said["job"]
-    for sheet in job["sheets"] if job else ():
-        off_cuts = ", ".join(f"{cut['length_mm']:.0f} x {cut['width_mm']:.0f}" for cut in sheet["off_cuts"])
-        click.echo(
-            f"  sheet {sheet['number']:<3} {sheet['stock']}, {_many(len(sheet['parts']), 'part')}, "
-            f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
-        )
-    for program in job["programs"] if job else ():
-        minutes = f"{_many(max(round(program['minutes']), 1), 'minute')} at least, {_many(program['tabs'], 'tab')}"
-        click.echo(f"  {program['name'] + '.nc':<20} {program['cutter']}, {minutes}; proved, with a dry run beside it")
-    if job:
-        click.echo(
-            f"  {_many(len(job['sheets']), 'sheet')}, {_many(job['parts'], 'part')}, {job['used_share']:.1%} used; "
-            f"{len(job['checks'])} checks passed"
-        )
-        alike: dict[tuple[str, str], list[str]] = {}
-        for check in job["checks"]:
-            if check["severity"] == "warning":
-                alike.setdefault((check["where"], check["code"]), []).append(check["text"])
-        for (where, _), texts in alike.items():
-            more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
-            click.echo(f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}")
-    if said["left_out"]:
-        parts = ", ".join(f"{part['number']} {part['title']}" for part in said["left_out"])
-        click.echo(f"  left out: {parts}; --parts all takes it too")
-    prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
-    click.echo(f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}")
-    if said["assumed"]:
-        keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
-        click.echo(f"  assumed (not in the shop file): {keys}")
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

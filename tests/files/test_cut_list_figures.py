@@ -20,6 +20,7 @@ import shapely
 from shapely.affinity import rotate, scale
 
 from bayloft.cut import cut_boards
+from bayloft.cutting.choice import Wanted
 
 KEEL = Path(__file__).parents[2] / "specs" / "fins" / "turnstone-keel.toml"
 KNOT = """
@@ -87,7 +88,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copy(KEEL, specs)
     for name, text in (("knot.toml", KNOT), ("shed.toml", SHED)):
         (specs / name).write_text(text, encoding="utf-8")
-    (done,) = cut_boards([specs / "knot.toml"], specs / "shed.toml", tmp_path_factory.mktemp("out"))
+    (done,) = cut_boards(
+        [specs / "knot.toml"], specs / "shed.toml", tmp_path_factory.mktemp("out"), wanted=Wanted(parts="all")
+    )
     assert done.folder is not None
     return done.folder
 

@@ -197,6 +197,10 @@ def test_a_base_carried_on_is_a_prism() -> None:
     assert solid_of(deeper).volume() == pytest.approx(deeper.volume_mm3, rel=1e-9)
 
 
+PLACED = 5e-8
+"""Relative: a fin's places on the board are kept to 1e-6 mm, on a body a few millimetres thin."""
+
+
 @pytest.mark.parametrize("name", BOARDS)
 def test_volumes_balance(name: str) -> None:
     shape = built(name)
@@ -206,7 +210,7 @@ def test_volumes_balance(name: str) -> None:
     assert whole.whole.volume_mm3 == pytest.approx(parts, rel=1e-6)
     assert whole.whole.unpaired_edges() == 0
     for joined in whole.joins:
-        assert joined.outside_mm3 + joined.overlap_mm3 == pytest.approx(joined.prolonged_mm3, rel=1e-9)
+        assert joined.outside_mm3 + joined.overlap_mm3 == pytest.approx(joined.prolonged_mm3, rel=PLACED)
         assert joined.pieces == 1
         fin = next(fin for fin in shape.fins if fin.fin.slug == joined.stand.placement.fin.slug).checked.mesh
         base_mm2 = prolonged(fin, 1.0).volume_mm3 - fin.volume_mm3

@@ -60,7 +60,7 @@ def test_a_lock_taken_away_while_it_is_opened_is_no_lock(tmp_path: Path, monkeyp
 def test_a_place_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", encoding="utf-8")
     with (
-        pytest.raises(OSError, match="Not a directory|File exists"),
+        pytest.raises(OSError, match=r"Not a directory|File exists"),
         lock.held(tmp_path / "file" / "lock", before_waiting=None),
     ):
         pass

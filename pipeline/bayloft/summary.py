@@ -1,0 +1,95 @@
+"""What the commands say of a board, line by line, as a maker reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from bayloft.units import feet_inches
+
+
+def _row(what: str, mm: float) -> str:
+    return f"  {what:<12}{feet_inches(mm):>12}{mm:>11.1f} mm"
+
+
+def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
+    """Yield the lines in which a maker reads what is said of one board."""
+    name = click.style(report["name"], bold=True)
+    yield f"{name}  {folder}" if folder else f"{name}  checked, nothing written"
+    asked = {(item["key"], item["what"]): item for item in report["dimensions"]}
+    for what, key in (
+        ("length", ("length", "length")),
+        ("wide point", ("outline.wide_point.width", "width")),
+        ("nose", ("outline.nose_width", "width")),
+        ("tail", ("outline.tail_width", "width")),
+        ("thickness", ("thickness.thickest.thickness", "thickness")),
+        ("nose rocker", ("rocker.nose", "rocker")),
+        ("tail rocker", ("rocker.tail", "rocker")),
+    ):
+        if key in asked:
+            yield _row(what, asked[key]["lofted_mm"])
+    exact, mesh = report["integrals"], report["mesh"]
+    yield f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2"
+    worst = max(abs(item["error_mm"]) for item in report["dimensions"])
+    checks = report["checks"]
+    yield (
+        f"  {checks['made']} checks passed; every number met within {worst:.4f} mm; "
+        f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
+    )
+    for fin in report["fins"]:
+        laid = fin["layup"]
+        yield (
+            f"  fin: {fin['name']}, {fin['integrals']['volume_mm3'] / 1e3:.1f} cm3, {laid['plies']} plies"
+            f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
+            f"finished {laid['finished_g']:.0f} g"
+        )
+    for finding in report["findings"]:
+        if finding["severity"] == "warning":
+            yield click.style("  look: ", fg="yellow") + finding["text"]
+        elif finding["code"] == "agreement":
+            yield f"  {finding['text']}"
+    if report["assumed"]:
+        keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))
+        yield f"  assumed (not in the spec): {keys}"
+
+
+def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:
+    """Yield the lines in which a maker reads what is said of the sheets of one board."""
+    yield f"{click.style(said['name'], bold=True)}  {folder}"
+    job = said["job"]
+    for sheet in job["sheets"] if job else ():
+        off_cuts = ", ".join(f"{cut['length_mm']:.0f} x {cut['width_mm']:.0f}" for cut in sheet["off_cuts"])
+        yield (
+            f"  sheet {sheet['number']:<3} {sheet['stock']}, {_many(len(sheet['parts']), 'part')}, "
+            f"{sheet['used_share']:.1%} used; off-cuts: {off_cuts or 'none'}"
+        )
+    for program in job["programs"] if job else ():
+        minutes = f"{_many(max(round(program['minutes']), 1), 'minute')} at least, {_many(program['tabs'], 'tab')}"
+        yield f"  {program['name'] + '.nc':<20} {program['cutter']}, {minutes}; proved, with a dry run beside it"
+    if job:
+        yield (
+            f"  {_many(len(job['sheets']), 'sheet')}, {_many(job['parts'], 'part')}, {job['used_share']:.1%} used; "
+            f"{len(job['checks'])} checks passed"
+        )
+        alike: dict[tuple[str, str], list[str]] = {}
+        for check in job["checks"]:
+            if check["severity"] == "warning":
+                alike.setdefault((check["where"], check["code"]), []).append(check["text"])
+        for (where, _), texts in alike.items():
+            more = f" (and {_many(len(texts) - 1, 'more place')} like it)" if len(texts) > 1 else ""
+            yield f"  {click.style('warning', fg='yellow')}: {where}: {texts[0]}{more}"
+    if said["left_out"]:
+        parts = ", ".join(f"{part['number']} {part['title']}" for part in said["left_out"])
+        yield f"  left out: {parts}; --parts all takes it too"
+    prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
+    yield f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}"
+    if said["assumed"]:
+        keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
+        yield f"  assumed (not in the shop file): {keys}"
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
