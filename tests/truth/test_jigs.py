@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import trimesh
 from numpy.typing import NDArray
-from shapely import MultiPoint, Point
+from shapely import LineString, MultiPoint, Point
 
 from bayloft.drawing.fin_gauges import _cant_gauge
 from bayloft.drawing.fin_jigs import fin_jigs
@@ -43,8 +43,10 @@ TOUCH_MM = 0.05
 TOE_DEG = 0.03
 """TOUCH_MM over a base of some 80 mm between the spreaders, on the safe side: what a jig may change of the toe."""
 
-CANT_DEG = 0.15
-"""What pressing a fin against the cant gauge may change of the cant; on a round face the gauge rests on its middle."""
+CANT_DEG, PRESSED_DEG = 0.02, 0.25
+"""What the cant gauge may change of the cant: of a fin on its mark, and of one pressed along the edge, its base free. The
+latter is TOUCH_MM over a quarter of the edge: a face round along its height, or a hollow without one land from base to
+top, touches the edge at one place only."""
 
 
 @cache
@@ -216,11 +218,13 @@ def test_the_cant_gauge_bears_on_the_land_and_gives_the_cant(kind: str, toe: flo
     assert abs(found.min()) < TOUCH_MM
     assert on_land(stand, mesh, places[np.argmin(found)]) < TOUCH_MM
 
-    # The fin pressed against the gauge: its face there, a hollow bridged, is on the whole along the edge.
+    # The fin with its base on its mark, leaned until it touches the gauge.
+    heights = (places - stand.rear_mm) @ stand.axes[2]
+    assert abs(np.degrees((found / heights).min())) < CANT_DEG
+
+    # And pressed against the gauge's edge: a straight edge on its face there, over the middle half of the height.
     beside = (places - low) @ (high - low) / np.linalg.norm(high - low)
-    behind = (beside.mean(), found.max() + 100.0)
-    hull = np.array(MultiPoint([*zip(beside, found, strict=True), behind]).convex_hull.exterior.coords)
-    hull = np.unique(hull[hull[:, 1] < behind[1]], axis=0)
-    even = np.linspace(beside.min(), beside.max(), 99)
-    lean = np.degrees(np.arctan(np.polyfit(even, np.interp(even, *hull.T), 1)[0]))
-    assert abs(lean) < CANT_DEG
+    hull = MultiPoint(np.column_stack([beside, found])).convex_hull
+    quarters = np.array([0.25, 0.75]) * beside.max()
+    near = [hull.intersection(LineString([(at, -100.0), (at, 100.0)])).bounds[1] for at in quarters]
+    assert abs(np.degrees(np.ptp(near) / np.ptp(quarters))) < PRESSED_DEG
