@@ -47,6 +47,10 @@ AGREEMENT_SHARE = 0.06
 LONGEST_STRAIGHT_SHARE = 0.12
 """Share of the length over which an outline may run straight before it is named in a finding."""
 
+LAND_MM = 0.02
+"""mm that may be between a fin's inner face and a straight edge laid along it where a jig bears on it: over a base of
+100 mm a hundredth of a degree of toe."""
+
 JOINT_MM = 1e-4
 """Furthest apart two ends may lie and still be one corner: far above rounding at 3 m, far below any tool."""
 

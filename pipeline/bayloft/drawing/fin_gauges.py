@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from bayloft.arithmetic import product
+from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, bearing, land_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import measure_code
@@ -41,14 +42,14 @@ FOOT_MM, BACK_MM = 14.0, 44.0
 NOSE_SHARE = 0.02
 """Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
 
-CANT_FOOT_MM, CANT_HEIGHT_MM, DEPTH_SHARE = 70.0, 80.0, 0.6
-"""Foot of a cant gauge and its height, the latter at most this share of the fin's depth."""
+CANT_FOOT_MM, CANT_HEIGHT_MM = 70.0, 80.0
+"""Foot of a cant gauge and its height."""
 
 LEAST_FOOT_MM = 30.0
 """mm. On a shorter foot a gauge tips."""
 
-RELIEF_MM, TOE_MM = 5.0, 12.0
-"""Cut off the corner at the fin, clear of resin; and left upright at the other end of the foot."""
+TOE_MM = 12.0
+"""Left upright at the end of a cant gauge's foot."""
 
 OFF_EDGE_MM = 4.0
 """Left between a gauge's foot and the stringer or the rail's tuck."""
@@ -82,8 +83,8 @@ def fin_gauges(
             plates.append(lettered(_foil_gauge(title, stand, lines, face, share, which, sense), foil))
     cant = f"{stand.placement.cant_deg:.3g} deg" if stand.placement.cant_deg else "square"
     cant_head = replace(head, kind=f"{head.kind} cant gauge", brief=f"{head.kind} cant", station=cant)
-    plates += [lettered(gauge, cant_head) for gauge in _cant_gauge(title, stand, body, board_lines)]
-    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, body, head)]
+    plates += [lettered(gauge, cant_head) for gauge in _cant_gauge(title, stand, lines, body, board_lines)]
+    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, lines, body, head)]
     drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
     for plate in plates:
         left, low, _, high = plate.bounds
@@ -139,20 +140,17 @@ def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool)
     return float(lengths[-1] if clear.all() else lengths[int(np.argmin(clear))])
 
 
-def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> list[Drawing]:
+def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, lines: BoardLines) -> list[Drawing]:
     """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
-    fin, its edge along the fin's inner side, parallel to the plane that the fin stands in. None where its foot has no
-    room.
+    fin, its edge along the fin's inner side, on the land beside a hollow. None where its foot has no room.
     """
-    placement, axes = stand.placement, stand.axes
-    fin, upright = placement.fin, upright_axes(stand.axes)
-    at = (1.0 - fin.greatest_at) * fin.base_mm
-    # A hollow fades upward: the edge bears on what is left beside it.
-    beside = max(0.0, -float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1])))
-    corner = float(met(board, stand.rear_mm, axes, at, -beside).height_mm[0])
-    lean = product(axes[1:], upright[1:].T)
-    start = -beside * lean[0] + corner * lean[1]
-    place = stand.rear_mm + at * axes[0]
+    placement, upright = stand.placement, upright_axes(stand.axes)
+    fin = placement.fin
+    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
+    at = land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES))
+    edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
+    place = stand.rear_mm + at * stand.axes[0]
+    start, away = product(upright[1:], edge_line.foot_mm - place), product(upright[1:], edge_line.away)
     room = _foot_room_mm(place + product(start, upright[1:]), upright[1], lines, pair=len(stand.sides) > 1)
     if room < LEAST_FOOT_MM:
         return []
@@ -160,9 +158,8 @@ def _cant_gauge(title: str, stand: Stand, board: Body, lines: BoardLines) -> lis
     bottom = met(board, stand.rear_mm, upright, at, across)
     foot = CubicHermiteSpline(-across, bottom.height_mm, -bottom.across)
     inner, outer = -float(across[0]) + RELIEF_MM, -float(across[-1])
-    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
     # On paper towards the stringer is to the right, and away from the board is up.
-    edge = [(start + (RELIEF_MM + share * (tall - RELIEF_MM)) * lean[1]) * [-1.0, 1.0] for share in (1.0, 0.0)]
+    edge = [(start + (RELIEF_MM + share * (tall - RELIEF_MM)) * away) * [-1.0, 1.0] for share in (1.0, 0.0)]
     sole = fitted([graph(foot, inner, outer)], ARC_FIT_MM)
     end = sole.points[-1] + [0.0, TOE_MM]
     plate = Contour.joined(

@@ -8,13 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
-from bayloft.arithmetic import lengths, product
+from bayloft.arithmetic import product
+from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, Bearing, bearing, land_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.inscription import lettered
 from bayloft.drawing.marks import line, texts
 from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CUT, SCRIBE, Drawing, Label
+from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, met
 from bayloft.solid.integrals import parameter_at
@@ -26,13 +28,11 @@ from bayloft.units import both
 Array = NDArray[np.float64]
 
 SPREAD_SHARES = (("rear", 0.2), ("front", 0.8))
-"""Where the two spreaders touch a pair, as shares of the base: far enough apart to hold the toe (no source)."""
+"""Where the two spreaders touch a pair, as shares of the chord half-way up their ends, or on the land nearest to that:
+far enough apart to hold the toe (no source)."""
 
 TALL_MM = 42.0
 """Height of a spreader's ends: enough to hold the cant (no source)."""
-
-RELIEF_MM = 5.0
-"""Cut off the corners at the fins, clear of resin (common practice, no source)."""
 
 REACH_MM = 350.0
 BEHIND_MM, AHEAD_MM, STUFF_MM = 60.0, 30.0, 28.0
@@ -43,6 +43,10 @@ LEAST_SPREAD_MM = 40.0
 """Distance off the stringer below which two fins leave no room for a plate with its texts between them (measured on
 its texts)."""
 
+EVEN_MM = 5e-3
+"""mm by which a spreader's ends differ from one face to the other, per mm of its stuff: below, both faces bear alike,
+within LAND_MM on 4 mm ply."""
+
 CAPS_MM = 3.0
 TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
 """Room for texts beside a plate, which is too small to hold them, and their distance from it."""
@@ -50,46 +54,52 @@ TEXT_ROOM_MM, BESIDE_MM = 120.0, 5.0
 SAMPLES = 25
 
 
-def fin_jigs(title: str, stand: Stand, board: Body, head: Head) -> list[Drawing]:
+def fin_jigs(title: str, stand: Stand, lines: FinLines, board: Body, head: Head) -> list[Drawing]:
     """Return the plates that find a fin's place, the board lying bottom up.
 
-    For a pair two spreaders, which stand square across the bottom at the rear and the front of the base, on the
-    stringer's mark: each end bears on the inner side of a fin, and so gives distance off the stringer, toe and cant;
-    none where the fins stand nearer than LEAST_SPREAD_MM to the stringer, or where a notch parts the bottom.
-    For a fin on the stringer one rule, which stands on the middle of the stringer flush with the tail end and carries
-    both ends. SCRIBE: the marks, and `head` with what the plate is.
+    For a pair two spreaders, which stand square across the bottom near the rear and the front of the base, on the
+    stringer's mark: each end bears on the inner side of a fin, on the land beside a hollow, and so gives distance off
+    the stringer, toe and cant; none where the fins stand nearer than LEAST_SPREAD_MM to the stringer, or where a notch
+    parts the bottom. For a fin on the stringer one rule, which stands on the middle of the stringer flush with the tail
+    end and carries both ends. SCRIBE: the marks, and `head` with what the plate is.
     """
     if len(stand.sides) == 1:
         return [lettered(_rule(title, stand, board), replace(head, kind=f"{head.kind} rule", nose=True))]
-    ends = [(name, stand.rear_mm + share * (stand.front_mm - stand.rear_mm), share) for name, share in SPREAD_SHARES]
+    high = min(TALL_MM, DEPTH_SHARE * stand.placement.fin.depth_mm)
+    middle, forward = (RELIEF_MM + high) / 2, np.array([1.0, 0.0, 0.0])
     whole_from = stringer_from_mm(board) + RELIEF_MM
-    return [
-        lettered(_spreader(title, stand, board, name, share), replace(head, kind=f"{head.kind} {name} spreader"))
-        for name, place, share in ends
-        if place[1] >= LEAST_SPREAD_MM and place[0] >= whole_from
-    ]
+    plates = []
+    for name, share in SPREAD_SHARES:
+        x = land_mm(lines, share, np.array([middle]))
+        here, ahead = (bearing(stand, lines, board, forward, (at, middle), high) for at in (x, x + 1.0))
+        if here.foot_mm[1] >= LEAST_SPREAD_MM and here.foot_mm[0] >= whole_from:
+            plate = _spreader(title, board, name, here, _half_width(ahead) - _half_width(here))
+            plates.append(lettered(plate, replace(head, kind=f"{head.kind} {name} spreader")))
+    return plates
 
 
-def _spreader(title: str, stand: Stand, board: Body, name: str, share: float) -> Drawing:
-    """Return a plate in a plane square to the stringer: y to the right, away from the board up."""
-    fin, axes = stand.placement.fin, stand.axes
-    at = share * fin.base_mm
-    beside = float(np.interp(-at, -stand.inner_face[:, 0], stand.inner_face[:, 1]))
-    up = float(met(board, stand.rear_mm, axes, at, beside).height_mm[0])
-    corner = stand.rear_mm + at * axes[0] + beside * axes[1] + up * axes[2]
-    lean = np.cross(axes[1], [1.0, 0.0, 0.0])
-    lean *= -np.sign(lean[2]) / lengths(lean)
+def _half_width(end: Bearing) -> float:
+    """Return how far off the stringer an edge is, half-way up a spreader's ends."""
+    return float(end.foot_mm[1] + TALL_MM / 2 * end.away[1])
+
+
+def _spreader(title: str, board: Body, name: str, end: Bearing, wider: float) -> Drawing:
+    """Return a plate in a plane square to the stringer: y to the right, away from the board up; wider: by how much it
+    would have to be on either side 1 mm farther forward, which tells the face of it that bears.
+    """
+    corner = end.foot_mm
     y = np.linspace(0.0, float(corner[1]), SAMPLES)
     bottom = met(board, np.array([corner[0], 0.0, 0.0]), LEVEL_AXES, 0.0, y)
     foot = fitted([graph(CubicHermiteSpline(y, -bottom.height_mm, -bottom.across), 0.0, y[-1] - RELIEF_MM)], ARC_FIT_MM)
-    tall = TALL_MM / -lean[2]
-    edge = [(corner + step * lean)[1:] * [1.0, -1.0] for step in (RELIEF_MM, tall)]
+    tall = TALL_MM / -end.away[2]
+    edge = [(corner + step * end.away)[1:] * [1.0, -1.0] for step in (RELIEF_MM, tall)]
     half = Contour.joined(foot, Contour.straight([foot.points[-1], *edge], closed=False), closed=False)
     plate = Contour.joined(half.mirrored().turned(180.0), half, closed=True)
     _, _, right, top = plate.bounds
+    bears = "" if abs(wider) < EVEN_MM else "forward face " if wider < 0.0 else "after face "
     said = [
         title,
-        f"{name} spreader, {both(float(corner[0]))} from tail",
+        f"{name} spreader, {bears}{both(float(corner[0]))} from tail",
         "stands square across the bottom, up as drawn, seen looking forward;",
         "each end bears on the inner side of a fin",
     ]
