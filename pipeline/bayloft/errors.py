@@ -5,6 +5,9 @@ from __future__ import annotations
 import errno
 from dataclasses import dataclass
 
+MOST_TOLD = 20
+"""Faults that one message tells: a screen or two, and more than anybody mends before the next try."""
+
 KeyPath = tuple[str | int, ...]
 """Where a value stands in a spec: table and key names, and 0-based places in lists."""
 
@@ -50,12 +53,16 @@ class BayloftError(Exception):
 
 
 class SpecError(BayloftError):
-    """A spec that cannot be used: every fault found in it, in the order of the file."""
+    """A spec that cannot be used: every fault found in it, in the order of the file. The message tells the first
+    MOST_TOLD, and how many more there are.
+    """
 
     def __init__(self, faults: tuple[Fault, ...]) -> None:
         self.faults = tuple(sorted(faults, key=lambda fault: (fault.file, fault.line or 0)))
+        told = [str(fault) for fault in self.faults[:MOST_TOLD]]
+        told += [f"and {len(faults) - MOST_TOLD} more after these"] if len(faults) > MOST_TOLD else []
         count = f"{len(faults)} fault{'' if len(faults) == 1 else 's'} in the spec; nothing was written"
-        super().__init__("\n".join([*(str(fault) for fault in self.faults), count]))
+        super().__init__("\n".join([*told, count]))
 
     def __reduce__(self) -> tuple[type[SpecError], tuple[tuple[Fault, ...]]]:
         return SpecError, (self.faults,)

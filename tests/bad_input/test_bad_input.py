@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from bayloft.errors import SpecError
+from bayloft.errors import MOST_TOLD, SpecError
 from bayloft.lines.fin import fin_lines
+from bayloft.spec import wording
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.shop_loading import load_shop
+from bayloft.spec.source import nearest
 
 HERE = Path(__file__).parent
 BOARDS = sorted(path.stem for path in HERE.glob("boards/*.toml"))
@@ -51,3 +53,28 @@ def test_shop(case: str, same_text: Callable[[str, Path], None], monkeypatch: py
     with pytest.raises(SpecError) as caught:
         load_shop(Path("shops", f"{case}.toml"))
     same_text(f"{caught.value}\n", HERE / "shops" / f"{case}.txt")
+
+
+@pytest.mark.parametrize(("kind", "load"), [("boards", load_board), ("fins", load_fin), ("shops", load_shop)])
+def test_of_thousands_of_faults_the_first_are_told_and_the_rest_counted(
+    kind: str, load: Callable[[Path], object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked_up = []
+    monkeypatch.setattr(wording, "nearest", lambda key, allowed: looked_up.append(key) or nearest(key, allowed))
+    start = HERE.joinpath(kind, "unknown-keys.toml").read_text(encoding="utf-8")
+    spec = tmp_path / "many.toml"
+    spec.write_text("".join(f"colour{i} = {i}\n" for i in range(3000)) + start, encoding="utf-8")
+    with pytest.raises(SpecError) as caught:
+        load(spec)
+    faults, told = caught.value.faults, str(caught.value).splitlines()
+    assert len(faults) > 3000
+    heads = [line for line in told if line.startswith(str(spec))]
+    unknown = [line for line in heads if "colour" in line]
+    assert len(heads) == MOST_TOLD
+    assert unknown == [f"{spec}:{i + 1}: colour{i}: not a key of this table" for i in range(len(unknown))]
+    assert len(unknown) > MOST_TOLD // 2  # what is missing has no line and is told before
+    assert told[-2:] == [
+        f"and {len(faults) - MOST_TOLD} more after these",
+        f"{len(faults)} faults in the spec; nothing was written",
+    ]
+    assert len(looked_up) <= wording.MOST_EXPLAINED + 100

@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from bayloft.cli import main
+from bayloft.record.libraries import libraries
 
 SPECS = Path(__file__).parents[2] / "specs"
 WHIMBREL = SPECS / "boards" / "whimbrel.toml"
@@ -134,6 +135,7 @@ def test_report_lists_every_file_and_every_check(built: Path) -> None:
         report = json.loads((board / "report.json").read_text(encoding="utf-8"))
         listed = {entry["name"]: entry["sha256"] for entry in report["files"]}
         assert listed == {name: digest for name, digest in tree(board).items() if name != "report.json"}
+        assert report["program"]["libraries"] == libraries()
         assert report["checks"]["failed"] == 0
         assert report["checks"]["made"] > 30
         assert all(abs(item["error_mm"]) <= 0.01 for item in report["dimensions"])

@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 from svgpathtools import parse_path
 
 from bayloft.cli import main
+from bayloft.record.libraries import libraries
 
 SPECS = Path(__file__).parents[2] / "specs"
 FULMAR = SPECS / "boards" / "fulmar.toml"
@@ -160,6 +161,7 @@ def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Res
     said = said_in(folder)
     listed = {entry["name"]: entry["sha256"] for entry in said["files"]}
     assert listed == {name: digest for name, digest in tree(folder).items() if name != "report.json"}
+    assert said["program"]["libraries"] == libraries()
     assert said["paper"] == {"kind": "A3", "overlap_mm": 10.0}
     job = said["job"]
     assert job["parts"] == sum(len(sheet["parts"]) for sheet in job["sheets"]) == 18

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import platform
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
+import numpy
 import pytest
+import scipy
 
 import bayloft
+from bayloft.record.libraries import DECIDING, libraries
 
 ROOT = Path(__file__).parents[2]
 MODULES = sorted((ROOT / "pipeline" / "bayloft").rglob("*.py"))
@@ -51,3 +56,13 @@ def test_readme_opens_with_the_job_and_holds_two_commands() -> None:
     commands = re.findall(r"```sh\n(python3 .*)\n```", text)
     assert len(commands) == 2
     assert all(command.startswith("python3 -m venv") for command in commands)
+
+
+def test_a_report_names_the_libraries_that_decide_bytes() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    needed = {re.split(r"[^\w-]", dependency)[0] for dependency in project["dependencies"]}
+    assert needed - set(DECIDING) == {"click", "pydantic", "tree-sitter", "tree-sitter-toml"}
+    assert set(DECIDING) <= needed
+    said = libraries()
+    assert said["python"] == platform.python_version()
+    assert (said["numpy"], said["scipy"]) == (numpy.__version__, scipy.__version__)

@@ -10,6 +10,7 @@ import pytest
 from bayloft.errors import SpecError
 from bayloft.lines.fin import SECTION_PLACES
 from bayloft.lines.foil import foil
+from bayloft.spec.encoding import SAVE_AS_UTF_8
 from bayloft.spec.section_file import read_section
 from bayloft.tolerances import MAX_SECTION_BYTES
 
@@ -54,3 +55,11 @@ def test_every_form_in_reach_has_one_summit() -> None:
             outer = foil("double", greatest_at=float(greatest_at), leading_radius=float(radius)).outer(SECTION_PLACES)
             assert outer.min() > 0.0
             assert (np.diff(np.sign(np.diff(outer))) != 0).sum() == 1
+
+
+def test_two_bytes_a_letter(tmp_path: Path) -> None:
+    path = tmp_path / "foil.dat"
+    path.write_bytes("Plate\n1 0\n0.5 0.1\n0 0\n".encode("utf-16"))
+    with pytest.raises(SpecError, match="not plain text, but UTF-16, two bytes a letter") as caught:
+        read_section(path)
+    assert caught.value.faults[0].hint == SAVE_AS_UTF_8

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bayloft.errors import SpecError
+from bayloft.spec.encoding import SAVE_AS_UTF_8, SAVE_WITH_LF
 from bayloft.spec.source import SHOWN_CHARACTERS, nearest, read
 from bayloft.tolerances import MAX_SPEC_BYTES, MAX_SPEC_DEPTH
 
@@ -343,11 +344,30 @@ def test_bytes_that_are_not_utf8(spec, mark):
     fault = only_fault(spec(mark + b'name = "Whimbrel"\r\nby = "Kn\xf6t"\r\n'))
     assert (fault.line, fault.problem, fault.value) == (
         2,
-        "not UTF-8: byte 0xf6",
-        'by = "Kn\N{REPLACEMENT CHARACTER}t"',
+        "not UTF-8, but an older encoding: byte 0xf6",
+        'by = "Knöt"',
     )
-    assert fault.hint == "save the file as UTF-8"
-    assert only_fault(spec("name = 1".encode("utf-16"))).line == 1
+    assert fault.hint == SAVE_AS_UTF_8
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_two_bytes_a_letter(spec, encoding):
+    fault = only_fault(spec('name = "Whimbrel"\n'.encode(encoding)))
+    assert (fault.line, fault.problem) == (None, "not UTF-8, but UTF-16, two bytes a letter")
+    assert fault.hint == SAVE_AS_UTF_8
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "problem"),
+    [
+        ('name = "Whimbrel"\rlength = 7\r', 1, "its lines end with CR alone"),
+        ('# board\nname = "Whimbrel"\rlength = 7\r\n', 2, "a line ends with CR alone"),
+        ('# board\r\nname = "Whimbrel"\r\r\nlength = 7\r\r\n', 2, "a line ends with CR alone"),
+    ],
+)
+def test_line_ends_that_are_cr_alone(spec, text, line, problem):
+    fault = only_fault(spec(text))
+    assert (fault.line, fault.problem, fault.hint) == (line, problem, SAVE_WITH_LF)
 
 
 @pytest.mark.parametrize(

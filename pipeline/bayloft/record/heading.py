@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from bayloft.record.libraries import libraries
 from bayloft.solid.loft import LoftedBoard
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
@@ -79,7 +80,7 @@ def shape_digest(shape: LoftedBoard, version: str) -> str:
 def head(shape: LoftedBoard, version: str, date: datetime.date | None) -> dict[str, Any]:
     """Return what every report of a board begins with: who made it, and which board, shape and day its files are of."""
     return {
-        "program": {"name": "bayloft", "version": version},
+        "program": {"name": "bayloft", "version": version, "libraries": dict(libraries())},
         "name": shape.board.name,
         "shape_sha256": shape_digest(shape, version),
         "date": date.isoformat() if date else None,

@@ -22,7 +22,7 @@ class Reading:
         self.keys = keys
         self.faults: list[Fault] = []
         self.assumed: list[Assumed] = []
-        self._explained: set[KeyPath] = set()
+        self._explained: set[KeyPath] = set()  # with all that is around each
 
     def fault(self, path: KeyPath, problem: str, *, allowed: str = "", hint: str = "", mm: float | None = None) -> None:
         """Add a fault; `mm` is what a length was read as."""
@@ -31,7 +31,7 @@ class Reading:
         if mm is not None:
             value = f"{value} = {both(mm)}" if value else f"nothing, so {both(mm)} is assumed"
         self.faults.append(self.source.fault(path, value, problem, allowed, hint))
-        self._explained.add(path)
+        self.meant(path)
 
     def missing(self, path: KeyPath) -> None:
         """Add the fault of a key that must be there, unless another fault says why it is not."""
@@ -45,11 +45,11 @@ class Reading:
 
     def meant(self, path: KeyPath) -> None:
         """Remember that a fault already told of this key: it was there under another name."""
-        self._explained.add(path)
+        self._explained.update(path[:end] for end in range(len(path) + 1))
 
     def explained(self, path: KeyPath) -> bool:
         """Whether a fault at this key, or at one inside it, has been told."""
-        return any(told[: len(path)] == path for told in self._explained)
+        return path in self._explained
 
     def assume(self, path: KeyPath, value: str, reason: str) -> None:
         """Note a value the file does not give."""

@@ -10,6 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from bayloft.errors import Fault, SpecError
+from bayloft.spec.encoding import NOT_ONE_BYTE, SAVE_AS_UTF_8, two_bytes_a_letter
 from bayloft.spec.fin import Section
 from bayloft.tolerances import MAX_SECTION_BYTES
 
@@ -93,9 +94,13 @@ def _text(file: _File, path: Path) -> str:
         if status.st_size > MAX_SECTION_BYTES:
             allowed = f"at most {MAX_SECTION_BYTES // 1024} KiB"
             raise file.fault("is too large for a foil", value=f"{status.st_size} bytes", allowed=allowed)
-        return path.read_bytes().decode("utf-8-sig", errors="replace")
+        data = path.read_bytes()
     except OSError as error:
         raise file.fault(f"cannot be read: {error.strerror}") from error
+    if two_bytes_a_letter(data):
+        raise file.fault(f"not plain text, but {NOT_ONE_BYTE}", hint=SAVE_AS_UTF_8)
+    # Only the foil's name has letters; one that was saved in an older encoding harms nothing.
+    return data.decode("utf-8-sig", errors="replace")
 
 
 def _numbers(text: str) -> tuple[float, float] | None:

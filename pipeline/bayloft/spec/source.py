@@ -16,6 +16,7 @@ import tree_sitter_toml
 from tree_sitter import Language, Node, Parser
 
 from bayloft.errors import Fault, KeyPath, SpecError
+from bayloft.spec.encoding import NOT_ONE_BYTE, SAVE_AS_UTF_8, SAVE_WITH_LF, bare_cr, two_bytes_a_letter
 from bayloft.tolerances import MAX_SPEC_BYTES, MAX_SPEC_DEPTH
 from bayloft.units import length_mm
 
@@ -102,7 +103,8 @@ def read(place: str | os.PathLike[str]) -> Source:
 
     Raises
     ------
-    SpecError : the file is missing, a folder, unreadable, too large, not UTF-8, nested too deep, or not TOML.
+    SpecError : the file is missing, a folder, unreadable, too large, saved in another encoding or with other line ends,
+        nested too deep, or not TOML.
     """
     path = Path(place)
     file = str(path)
@@ -142,18 +144,27 @@ def _text(path: Path) -> str:
         raise _refusal(file, "no such file", hint=_neighbours(path)) from None
     except OSError as error:
         raise _refusal(file, f"cannot be read: {error.strerror}") from error
+    return _decoded(file, data)
+
+
+def _decoded(file: str, data: bytes) -> str:
+    """Return the text of a file's bytes, or raise SpecError where an editor saved it in another way."""
+    if two_bytes_a_letter(data):
+        raise _refusal(file, f"not UTF-8, but {NOT_ONE_BYTE}", hint=SAVE_AS_UTF_8)
     try:
-        return data.decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         unmarked = error.object  # its positions count from behind the byte order mark
         line = unmarked.count(b"\n", 0, error.start) + 1
-        raise _refusal(
-            file,
-            f"not UTF-8: byte 0x{unmarked[error.start]:02x}",
-            line=line,
-            value=unmarked.split(b"\n")[line - 1].decode(errors="replace"),
-            hint="save the file as UTF-8",
-        ) from None
+        # What is not UTF-8 is an older encoding of one byte a letter; in most of them western letters are as in cp1252.
+        row = unmarked.split(b"\n")[line - 1].decode("cp1252", errors="replace")
+        problem = f"not UTF-8, but an older encoding: byte 0x{unmarked[error.start]:02x}"
+        raise _refusal(file, problem, line=line, value=row, hint=SAVE_AS_UTF_8) from None
+    if (place := bare_cr(text)) is not None:
+        line = text.count("\n", 0, place) + 1
+        problem = "a line ends with CR alone" if "\n" in text else "its lines end with CR alone"
+        raise _refusal(file, problem, line=line, hint=SAVE_WITH_LF)
+    return text
 
 
 def _neighbours(path: Path) -> str:

@@ -15,7 +15,12 @@ from bayloft.spec.tables import STATION_KEYS
 from bayloft.spec.vocabulary import place_of
 from bayloft.units import at_most, length_mm
 
+MOST_EXPLAINED = 200
+"""Unknown keys of a file that are told with what is allowed and what was probably meant: no spec written by hand has as
+many, and to look that up for eighty thousand takes longer than all the rest."""
+
 _TAIL_KINDS = tuple(kind for tail in TAILS for kind in get_args(tail.model_fields["kind"].annotation))
+_UNKNOWN = "not a key of this table"
 _SHAPES = {
     "string_type": "a text in quotes is needed",
     "list_type": "a list is needed",
@@ -27,11 +32,18 @@ _OTHER_WAY: dict[str | int, str] = {"ahead_of_centre": "behind_centre", "behind_
 
 def tell(errors: Iterable[Any], reading: Reading) -> None:
     """Add the faults for pydantic's `errors` (its list of dicts)."""
+    placed = [(located(error, reading), error) for error in errors]
     # A key misspelt is told first: then the right one is not told as missing.
-    errors = sorted(errors, key=lambda error: error["type"] != "extra_forbidden")
-    for error in errors:
-        _tell(located(error, reading), error, reading)
-    _tell_no_unit([located(error, reading) for error in errors if isinstance(_refused(error), NoUnit)], reading)
+    unknown = [path for path, error in placed if error["type"] == "extra_forbidden"]
+    for place, path in enumerate(sorted(unknown, key=lambda path: reading.source.line(path) or 0)):
+        if place < MOST_EXPLAINED:
+            _tell_unknown(path, reading)
+        else:
+            reading.fault(path, _UNKNOWN)
+    for path, error in placed:
+        if error["type"] != "extra_forbidden":
+            _tell(path, error, reading)
+    _tell_no_unit([path for path, error in placed if isinstance(_refused(error), NoUnit)], reading)
 
 
 def located(error: Any, reading: Reading) -> KeyPath:
@@ -56,8 +68,6 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
     if isinstance(refused, Refused):
         hint = _OTHER_WAY.get(path[-1], "") if refused.problem == "negative" else refused.hint
         reading.fault(path, refused.problem, allowed=_reach(path, reading) or refused.allowed, hint=hint, mm=refused.mm)
-    elif kind == "extra_forbidden":
-        _tell_unknown(path, reading)
     elif kind == "missing":
         reading.missing(path)
     elif kind == "literal_error":
@@ -121,7 +131,7 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
         hint = f"it belongs in {' or '.join(f'[{name}]' for name in dict.fromkeys(elsewhere))}"
     else:
         hint = ""
-    reading.fault(path, "not a key of this table", allowed=", ".join(here), hint=hint)
+    reading.fault(path, _UNKNOWN, allowed=", ".join(here), hint=hint)
 
 
 def _tell_tail(path: KeyPath, reading: Reading) -> None:
