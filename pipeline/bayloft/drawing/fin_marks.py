@@ -12,7 +12,7 @@ from bayloft.arithmetic import lengths
 from bayloft.drawing.board_curves import plan_outline
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.half_outline import STRAIGHT, Part
-from bayloft.drawing.inscription import headed
+from bayloft.drawing.inscription import headed, named
 from bayloft.drawing.labels import Block, Box, bounds, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, TICK_MM, awl_hole, check_line, line
 from bayloft.drawing.room import Room
@@ -74,13 +74,13 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     head = Head(kind="fin marks", board=board.name, day=day, nose=True)
     # At the straight side, which it is about, before the head takes the room.
     straight = room.placed([scribed([MIDDLE], caps) for caps in CODES_MM], (0.5 * float(end[0]), 0.0))
-    scribing, unsaid = headed(room, head, (0.5 * float(end[0]), 0.42 * float(end[1])))
+    scribing = headed(room, head, (0.5 * float(end[0]), 0.42 * float(end[1])))
     labels = [*scribing.labels, *(straight.labels if straight else ())]
     taken: list[Box] = [widened(contour.bounds, _SPARE_MM) for _, contour in contours[1:]]
     taken += [widened(bounds(label), WIDEST_GROOVE_MM) for label in labels]
     check = check_line(0.0, 0.0)
     size = Block(texts=("",), caps_mm=CAPS_MM, least_mm=(CHECK_MM, TICK_MM + 2.0 * CAPS_MM)).size_mm
-    for block, near in [*blocks, *_words(unsaid, end)]:
+    for block, near in [*blocks, *_words(named(board.name, "fin marks", day), end)]:
         place = _free(block.size_mm, near, taken, part)
         labels += block.labels(*place)
         taken.append(widened((*place, place[0] + block.size_mm[0], place[1] + block.size_mm[1]), _SPARE_MM))
@@ -118,9 +118,9 @@ def _texts(stand: Stand) -> list[tuple[Block, tuple[float, float]]]:
     return found
 
 
-def _words(unsaid: Sequence[str], end: Array) -> list[tuple[Block, tuple[float, float]]]:
+def _words(name: str, end: Array) -> list[tuple[Block, tuple[float, float]]]:
     x, y = end.tolist()
-    use = ("board bottom up", "this side up: starboard", "turn over for port", *unsaid)
+    use = (name, "board bottom up", "this side up: starboard", "turn over for port")
     plain = ((STRAIGHT, (x / 2, 0.0)), ("tail", (0.0, 0.0)), ("forward", (x, 0.0)))
     return [
         (Block(texts=use, caps_mm=CAPS_MM), (0.5 * x, 0.42 * y)),

@@ -11,7 +11,7 @@ from shapely import LineString, box, difference, get_coordinates, get_parts, uni
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.dimensions import PART_LAYERS, horizontal, upright
-from bayloft.drawing.inscription import headed
+from bayloft.drawing.inscription import headed, named
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, text_width_mm, widened
 from bayloft.drawing.level_lines import LevelLine
 from bayloft.drawing.marks import CHECK_MM, TICK_MM, check_strokes
@@ -79,7 +79,7 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
     under = [(PLY_INSIDE, line) for curve in inside for line in curve.contours]
     under += [(layer, line) for curve in curves for line in curve.contours]
     marks = _marks(fin, place)
-    said, unsaid = _head(head, cut, marks)
+    said = _head(head, cut, marks)
     taken = [widened(bounds(label), _HEAD_SPARE_MM) for label in said]
     marks = [
         (layer, part) for layer, line in marks for part in (_interrupted(line, taken) if _yields(line) else [line])
@@ -89,20 +89,21 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
     slug = place.slug if place else fin.slug
     part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
     told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body, dashed=bool(inside))
-    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, (*unsaid, *told), place))
+    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, [*_told(head), *told], place))
 
 
-def _head(
-    head: Head | None, cut: Contour, marks: Sequence[tuple[Layer, Contour]]
-) -> tuple[tuple[Label, ...], tuple[str, ...]]:
-    """Return a head as it is scribed into the fin, and a line of what it does not say."""
+def _head(head: Head | None, cut: Contour, marks: Sequence[tuple[Layer, Contour]]) -> tuple[Label, ...]:
+    """Return a head as it is scribed into the fin."""
     if head is None:
-        return (), ()
+        return ()
     left, bottom, right, top = cut.bounds
     staying = [(layer, line) for layer, line in marks if not _yields(line)]
     room = Room.of(Drawing(name="fin", contours=((CUT, cut), *staying)))
-    found, unsaid = headed(room, head, ((left + right) / 2, (bottom + top) / 2))
-    return found.labels, (", ".join(unsaid),) if unsaid else ()
+    return headed(room, head, ((left + right) / 2, (bottom + top) / 2)).labels
+
+
+def _told(head: Head | None) -> list[str]:
+    return [] if head is None else [named(head.board, head.kind, head.day)]
 
 
 def _yields(line: Contour) -> bool:

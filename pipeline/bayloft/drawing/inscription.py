@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,6 +14,7 @@ from bayloft.drawing.room import FINE_MM, Place, Room, filled
 from bayloft.drawing.scribing import CODES_MM, SCRIBED_MM, SMALL_MM, TEXT_CLEAR_MM, Head, Piece, heads, scribed
 from bayloft.drawing.sheet import MARK, Drawing, Label
 from bayloft.drawing.strokes import scribable
+from bayloft.drawing.title_block import dated
 
 CAPS_MM = (4.0, 3.0, 2.2)
 """Cap heights tried for a text, the largest first, until it fits inside."""
@@ -86,7 +86,7 @@ def inscribed(
     near_mm: where the head should be near, the middle if None. up: with an arrow that shows which way is up. check:
     with a line of 100 mm. Nothing is written over what the drawing already holds; notes that have to stay near their
     places have the first choice, scribed ones before others. What finds no room inside stands under the part, but
-    nothing that is scribed does. What the strokes cannot say is written as well.
+    nothing that is scribed does. Its name is written as well, in all letters and as text that is found in a file.
     """
     drawing, room = part.drawing, Room.of(part.drawing)
     left, bottom, right, top = drawing.bounds
@@ -94,45 +94,36 @@ def inscribed(
     for strokes in (True, False):
         chosen = [note for note in notes if note.within_mm is not None and note.scribed == strokes]
         drawing = drawing.joined(*_bound(chosen, room))
-    strokes_of_head, unsaid = headed(room, head, near)
-    drawing = drawing.joined(strokes_of_head)
+    scribed_head = headed(room, head, near)
+    drawing = drawing.joined(scribed_head)
     free = [note for note in notes if note.within_mm is None]
     for note in (note for note in free if note.scribed):
         found = room.placed(note.settings(), note.near_mm)
         drawing = drawing if found is None else drawing.joined(found)
-    wanted: list[tuple[Sequence[Piece], Place]] = [([_text(unsaid, caps) for caps in CAPS_MM], near)] if unsaid else []
+    name = named(head.board, part.title, head.day)
+    wanted: list[tuple[Sequence[Piece], Place]] = [([_text([name], caps) for caps in CAPS_MM], near)]
     wanted += [([_check()], near)] if check else []
     wanted += [(note.settings(), note.near_mm) for note in free if not note.scribed]
     wanted += [([_arrow()], near)] if up else []
     for pieces, place in wanted:
         drawing = drawing.joined(room.placed(pieces, place) or room.below(pieces[0], left, bottom))
-    return replace(part, drawing=drawing, board=head.board, day=head.day, head=strokes_of_head.labels)
+    return replace(part, drawing=drawing, board=head.board, day=head.day, head=scribed_head.labels)
 
 
-def headed(room: Room, head: Head, near_mm: Place) -> tuple[Drawing, tuple[str, ...]]:
-    """Return a head where there is room for its best setting, and what it does not say as it was given: to be written.
-
-    Without any room it is empty, and all is to be written.
-    """
-    for piece, said in heads(head):
-        found = room.placed([piece], near_mm, HEAD_STEP_MM)
-        if found is not None:
-            return found, tuple(_unsaid(head, said))
-    return Drawing(name="head"), tuple(text for text in head.given if text)
+def headed(room: Room, head: Head, near_mm: Place) -> Drawing:
+    """Return a head in the best setting for which there is room; empty where even the least has none."""
+    return room.placed(heads(head), near_mm, HEAD_STEP_MM) or Drawing(name="head")
 
 
-def _unsaid(head: Head, said: Head) -> Iterator[str]:
-    """Yield what is left out of a head, and names whose letters the strokes do not have."""
-    for given, kept in zip(head.given, said.given, strict=True):
-        if given and (kept != given or scribable(given) != unicodedata.normalize("NFC", given).upper()):
-            yield given
+def named(board: str, title: str, day: date | None) -> str:
+    """Return what a part is called, in the letters of its maker: what strokes spell or leave out is written so."""
+    return dated(f"{board}: {title}", day)
 
 
 def lettered(drawing: Drawing, head: Head, near_mm: Place | None = None) -> Drawing:
     """Return the drawing of a plate that is no part of the set, with what it is scribed into it where it has room."""
     left, bottom, right, top = drawing.bounds
-    found, _ = headed(Room.of(drawing), head, near_mm or ((left + right) / 2, (bottom + top) / 2))
-    return drawing.joined(found)
+    return drawing.joined(headed(Room.of(drawing), head, near_mm or ((left + right) / 2, (bottom + top) / 2)))
 
 
 def _bound(notes: Sequence[Note], room: Room) -> Iterator[Drawing]:

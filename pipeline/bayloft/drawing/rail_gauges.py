@@ -70,8 +70,8 @@ def _gauge(board: Board, curve: SectionCurve, tag: Tag) -> Part:
     where = place(board, curve.x_mm)
     middle = right / 2
     notes = [
-        Note(texts=("middle of", "the stringer"), near_mm=(0.0, top)),
-        Note(texts=("middle of", "the stringer"), near_mm=(0.0, bottom)),
+        Note(texts=("middle of", "the stringer"), near_mm=(0.0, top), within_mm=STUFF_MM),
+        Note(texts=("middle of", "the stringer"), near_mm=(0.0, bottom), within_mm=STUFF_MM),
         Note(texts=("starboard looking forward", "turn over for port"), near_mm=(middle, bottom)),
         Note(texts=(f"at {both(curve.x_mm)} from tail",), near_mm=(right, bottom)),
     ]

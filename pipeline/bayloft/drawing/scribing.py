@@ -64,17 +64,11 @@ class Head:
     nose: bool = False
 
     @property
-    def given(self) -> tuple[str, str, str, str, str]:
-        """Number, kind, station, board and day as they were given."""
-        return self.number, self.kind, self.station, self.board, "" if self.day is None else self.day.isoformat()
-
-    @property
     def scribed(self) -> tuple[str, ...]:
         """All that it says, as it is scribed: number and kind, station, board, day, arrow."""
-        number, kind, station, board, day = self.given
-        named = " ".join(part for part in (number, kind and scribable(kind)) if part)
-        said = named, scribable(station), board and scribable(board), day, NOSE if self.nose else ""
-        return tuple(part for part in said if part)
+        day = "" if self.day is None else self.day.isoformat()
+        said = f"{self.number} {self.kind}", self.station, self.board, day, NOSE if self.nose else ""
+        return tuple(part for part in map(scribable, said) if part)
 
 
 def scribed(lines: Sequence[str], caps_mm: float) -> Piece:
@@ -101,8 +95,8 @@ def scribed(lines: Sequence[str], caps_mm: float) -> Piece:
     return Piece(drawing=Drawing(name="scribed", labels=labels), size_mm=size, clear_mm=clear)
 
 
-def heads(head: Head) -> Iterator[tuple[Piece, Head]]:
-    """Yield a head in every setting, the best first, each with what it says.
+def heads(head: Head) -> Iterator[Piece]:
+    """Yield a head in every setting, the best first.
 
     Letters of 12 to 7 mm, in as many lines as find room. Then, in this order, of 7 mm: the kind in short, and the
     board's name once if the kind has it already; without the day. Then all of it in smaller letters; in short; without
@@ -122,7 +116,7 @@ def heads(head: Head) -> Iterator[tuple[Piece, Head]]:
             for lines in _settings(each.scribed):
                 if (lines, caps) not in seen:
                     seen.add((lines, caps))
-                    yield scribed(lines, caps), each
+                    yield scribed(lines, caps)
 
 
 @lru_cache(maxsize=1024)
