@@ -44,9 +44,9 @@ TOE_DEG = 0.03
 """TOUCH_MM over a base of some 80 mm between the spreaders, on the safe side: what a jig may change of the toe."""
 
 CANT_DEG, PRESSED_DEG = 0.02, 0.25
-"""What the cant gauge may change of the cant: of a fin on its mark, and of one pressed along the edge, its base free. The
-latter is TOUCH_MM over a quarter of the edge: a face round along its height, or a hollow without one land from base to
-top, touches the edge at one place only."""
+"""What the cant gauge may change of the cant: of a fin on its mark, and of one pressed along the edge, its base free.
+The latter is TOUCH_MM over a quarter of the edge: a face round along its height, or a hollow without one land from base
+to top, touches the edge at one place only."""
 
 
 @cache
