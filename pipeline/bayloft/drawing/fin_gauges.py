@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from bayloft.arithmetic import product
-from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, bearing, land_mm
+from bayloft.drawing.bearing import RELIEF_MM, bearing, land_mm, reach_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import measure_code
@@ -146,7 +146,7 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
     """
     placement, upright = stand.placement, upright_axes(stand.axes)
     fin = placement.fin
-    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
+    tall = reach_mm(fin_lines, CANT_HEIGHT_MM)
     at = land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES))
     edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
     place = stand.rear_mm + at * stand.axes[0]
