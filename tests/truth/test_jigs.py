@@ -38,10 +38,7 @@ MESH_MM = 0.004
 """Chord tolerance of the fins here."""
 
 TOUCH_MM = 0.05
-"""What a jig's end may leave or take."""
-
-TOE_DEG = 0.03
-"""TOUCH_MM over a base of some 80 mm between the spreaders, on the safe side: what a jig may change of the toe."""
+"""What a jig's end may leave or take, and by how much the front end of a base may stray: 0.026 degrees on 112 mm."""
 
 CANT_DEG, PRESSED_MM = 0.02, 0.25
 """What the cant gauge may change of the cant of a fin on its mark; and what may be between the face of that fin, a
@@ -80,7 +77,7 @@ FINS = {
     "upright hollow": lambda: replace(side(), rake_mm=10.0),
     "swept": lambda: replace(side(), base_mm=50.0, depth_mm=60.0, rake_mm=80.0, tab=None),
     "swept double": lambda: replace(
-        side(), foil="double", hollow_mm=0.0, depth_mm=114.0, rake_mm=220.0, tab=None
+        side(), foil="double", hollow_mm=0.0, depth_mm=114.0, rake_mm=160.0, tab=None
     ),
     "long hollow": lambda: replace(load_fin(SPECS / "fins" / "turnstone-keel.toml"), foil="hollow", hollow_mm=1.6),
 }
@@ -188,7 +185,7 @@ def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant
         steps = [held + step for step in ([0.05, 0.0], [0.0, 0.05])]
         there = np.array([[between(moved(mesh, stand, *step), edge)[0] for edge in set_up] for step in steps])
         held = held - np.linalg.solve((there - here).T / 0.05, here)
-    assert abs(held[0]) < TOE_DEG, "degrees of toe lost or won"
+    assert abs(np.radians(held[0])) * stand.placement.fin.base_mm < TOUCH_MM, "toe lost or won over the base"
     assert abs(held[1]) < TOUCH_MM
 
 

@@ -48,7 +48,7 @@ def reach_mm(lines: FinLines, most_mm: float) -> float:
     """Return how high (mm) a straight edge can bear on a fin, most_mm at most: up to DEPTH_SHARE, and on a fin that is
     swept far back no higher than a plate across the chord still meets it from the base on.
     """
-    z = np.linspace(RELIEF_MM, min(most_mm, DEPTH_SHARE * lines.depth_mm), HEIGHTS)
+    z = np.linspace(0.0, min(most_mm, DEPTH_SHARE * lines.depth_mm), HEIGHTS)
     u = lines.parameter(z)
     crossed = np.minimum.accumulate(lines.leading(u)) - np.maximum.accumulate(lines.trailing(u))
     return float(z[crossed >= CROSSED_SHARE * crossed[0]][-1])

@@ -147,7 +147,8 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
     placement, upright = stand.placement, upright_axes(stand.axes)
     fin = placement.fin
     tall = reach_mm(fin_lines, CANT_HEIGHT_MM)
-    at = land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES))
+    # On the base, where its place can be measured.
+    at = max(land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES)), 0.0)
     edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
     place = stand.rear_mm + at * stand.axes[0]
     start, away = product(upright[1:], edge_line.foot_mm - place), product(upright[1:], edge_line.away)
