@@ -76,9 +76,7 @@ FINS = {
     ),
     "upright hollow": lambda: replace(side(), rake_mm=10.0),
     "swept": lambda: replace(side(), base_mm=50.0, depth_mm=60.0, rake_mm=80.0, tab=None),
-    "swept double": lambda: replace(
-        side(), foil="double", hollow_mm=0.0, depth_mm=114.0, rake_mm=160.0, tab=None
-    ),
+    "swept double": lambda: replace(side(), foil="double", hollow_mm=0.0, depth_mm=114.0, rake_mm=160.0, tab=None),
     "long hollow": lambda: replace(load_fin(SPECS / "fins" / "turnstone-keel.toml"), foil="hollow", hollow_mm=1.6),
 }
 PLACES = [(3.0, 6.0), (0.0, 0.0), (-2.0, 4.0), (4.0, -5.0)]

@@ -24,7 +24,7 @@ CROSSED_SHARE = 0.2
 """Least share of the base's chord over which a plate meets a fin all the way up: room to find a land (no source)."""
 
 RELIEF_MM = 5.0
-"""Cut off a plate's corner at the fin, clear of resin: its edge begins there."""
+"""Cut off a plate's corner at the fin, clear of resin: its edge begins there (common practice, no source)."""
 
 CHORD_SHARES = np.linspace(0.0, 1.0, 401)
 HEIGHTS = 33

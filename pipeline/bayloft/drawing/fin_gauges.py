@@ -33,26 +33,26 @@ from bayloft.units import both
 Array = NDArray[np.float64]
 
 HEIGHT_SHARES = (0.25, 0.5, 0.75)
-"""Shares of the depth at which the foil is gauged."""
+"""Shares of the depth at which the foil is gauged (common practice, no source)."""
 
 FOOT_MM, BACK_MM = 14.0, 44.0
 """How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch: three scribed lines of
 7 mm have room, and fingers (the lines measured; the rest common practice, no source)."""
 
 NOSE_SHARE = 0.02
-"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
+"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it (no source)."""
 
 CANT_FOOT_MM, CANT_HEIGHT_MM = 70.0, 80.0
-"""Foot of a cant gauge and its height."""
+"""Foot of a cant gauge, and its height where the fin is tall enough (common practice, no source)."""
 
 LEAST_FOOT_MM = 30.0
-"""mm. On a shorter foot a gauge tips."""
+"""mm. On a shorter foot a gauge tips (no source)."""
 
 TOE_MM = 12.0
-"""Left upright at the end of a cant gauge's foot."""
+"""Left upright at the end of a cant gauge's foot (no source)."""
 
 OFF_EDGE_MM = 4.0
-"""Left between a gauge's foot and the stringer or the rail's tuck."""
+"""Left between a gauge's foot and the stringer or the rail's tuck (no source)."""
 
 SAMPLES = 17
 BETWEEN_MM = 10.0

@@ -99,7 +99,8 @@ def _spreader(title: str, board: Body, name: str, end: Bearing, wider: float) ->
     bears = "" if abs(wider) < EVEN_MM else "forward face " if wider < 0.0 else "after face "
     said = [
         title,
-        f"{name} spreader, {bears}{both(float(corner[0]))} from tail",
+        f"{name} spreader",
+        f"{bears}{both(float(corner[0]))} from tail",
         "stands square across the bottom, up as drawn, seen looking forward;",
         "each end bears on the inner side of a fin",
     ]
