@@ -169,6 +169,12 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
         closed=True,
     )
     side = "on the stringer's side; turn over for the other fin" if len(stand.sides) > 1 else "on either side"
-    said = [title, "cant gauge, stands on the bottom, up as drawn", f"{both(at)} ahead of the rear end", side]
+    said = [
+        title,
+        "cant gauge, stands on the bottom, up as drawn",
+        f"{both(at)} ahead of the rear end",
+        side,
+        "lean the fin, its base on its mark, until it touches",
+    ]
     labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
     return [Drawing(name="cant", contours=((CUT, plate),), labels=tuple(labels))]
