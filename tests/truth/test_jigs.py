@@ -38,15 +38,13 @@ MESH_MM = 0.004
 """Chord tolerance of the fins here."""
 
 TOUCH_MM = 0.05
-"""What a jig's end may leave or take."""
+"""What a jig's end may leave or take, and by how much the front end of a base may stray: 0.026 degrees on 112 mm."""
 
-TOE_DEG = 0.03
-"""TOUCH_MM over a base of some 80 mm between the spreaders, on the safe side: what a jig may change of the toe."""
-
-CANT_DEG, PRESSED_DEG = 0.02, 0.25
-"""What the cant gauge may change of the cant: of a fin on its mark, and of one pressed along the edge, its base free.
-The latter is TOUCH_MM over a quarter of the edge: a face round along its height, or a hollow without one land from base
-to top, touches the edge at one place only."""
+CANT_DEG, PRESSED_DEG, SWEPT_PRESSED_DEG = 0.02, 0.25, 1.3
+"""What the cant gauge may change of the cant: of a fin on its mark; and of one pressed along the edge, its base free to
+slide, which is more where a hollow has no one land from base to top (measured: 0.20, and 0.08 on all other foils). A
+fin swept far back (54 degrees) has little chord in the plate and 1.2 there: on it the gauge holds on the mark only,
+and says so."""
 
 
 @cache
@@ -78,6 +76,8 @@ FINS = {
         side(), section=plate_foil(lambda x: -0.03 * np.sqrt(x) * (1.0 - x) ** 6 + 0.012 * x * (1.0 - x) ** 2)
     ),
     "upright hollow": lambda: replace(side(), rake_mm=10.0),
+    "swept": lambda: replace(side(), base_mm=50.0, depth_mm=60.0, rake_mm=80.0, tab=None),
+    "swept double": lambda: replace(side(), foil="double", hollow_mm=0.0, depth_mm=114.0, rake_mm=160.0, tab=None),
     "long hollow": lambda: replace(load_fin(SPECS / "fins" / "turnstone-keel.toml"), foil="hollow", hollow_mm=1.6),
 }
 PLACES = [(3.0, 6.0), (0.0, 0.0), (-2.0, 4.0), (4.0, -5.0)]
@@ -106,7 +106,7 @@ def steepest(plate: Drawing) -> tuple[Array, Array]:
     """The lower and the upper end of the plate's bearing edge: the long straight steep line farthest to the right."""
     (contour,) = [contour for layer, contour in plate.contours if layer is CUT]
     lines = zip(contour.points, np.roll(contour.points, -1, axis=0), contour.bulges, strict=True)
-    steep = [(a, b) for a, b, bulge in lines if bulge == 0.0 and abs(b[1] - a[1]) > max(25.0, 2.0 * abs(b[0] - a[0]))]
+    steep = [(a, b) for a, b, bulge in lines if bulge == 0.0 and abs(b[1] - a[1]) > max(14.0, 2.0 * abs(b[0] - a[0]))]
     low, high = sorted(max(steep, key=lambda line: line[0][0]), key=lambda point: point[1])
     return low, high
 
@@ -184,7 +184,7 @@ def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant
         steps = [held + step for step in ([0.05, 0.0], [0.0, 0.05])]
         there = np.array([[between(moved(mesh, stand, *step), edge)[0] for edge in set_up] for step in steps])
         held = held - np.linalg.solve((there - here).T / 0.05, here)
-    assert abs(held[0]) < TOE_DEG, "degrees of toe lost or won"
+    assert abs(np.radians(held[0])) * stand.placement.fin.base_mm < TOUCH_MM, "toe lost or won over the base"
     assert abs(held[1]) < TOUCH_MM
 
 
@@ -222,9 +222,10 @@ def test_the_cant_gauge_bears_on_the_land_and_gives_the_cant(kind: str, toe: flo
     heights = (places - stand.rear_mm) @ stand.axes[2]
     assert abs(np.degrees((found / heights).min())) < CANT_DEG
 
-    # And pressed against the gauge's edge: a straight edge on its face there, over the middle half of the height.
+    # And pressed along the middle half of the edge.
     beside = (places - low) @ (high - low) / np.linalg.norm(high - low)
     hull = MultiPoint(np.column_stack([beside, found])).convex_hull
     quarters = np.array([0.25, 0.75]) * beside.max()
     near = [hull.intersection(LineString([(at, -100.0), (at, 100.0)])).bounds[1] for at in quarters]
-    assert abs(np.degrees(np.ptp(near) / np.ptp(quarters))) < PRESSED_DEG
+    allowed = SWEPT_PRESSED_DEG if kind.startswith("swept") else PRESSED_DEG
+    assert np.degrees(np.ptp(near) / np.ptp(quarters)) < allowed

@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from shapely import LineString, Point, Polygon, STRtree, box, distance, points
 from shapely.affinity import translate
 
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.fin_gauges import HEIGHT_SHARES, NOSE_SHARE, RELIEF_MM, fin_gauges
+from bayloft.drawing.fin_gauges import HEIGHT_SHARES, NOSE_SHARE, _cant_gauge, fin_gauges
+from bayloft.drawing.fin_jigs import fin_jigs
 from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import bush_hole, fin_slots, slot_outline, tab_middle
 from bayloft.drawing.fin_template import fin_template
 from bayloft.drawing.labels import corners
 from bayloft.drawing.marks import AWL_MM
-from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.scribing import Head
+from bayloft.drawing.sheet import CENTRE, CUT, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.solid.bottom import bottom_height
 from bayloft.solid.loft import LoftedBoard, LoftedFin, lofted
-from bayloft.solid.standing import Cut, Stand
+from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
 from bayloft.spec.board import Slot
 from bayloft.spec.loading import load_board
@@ -36,6 +38,9 @@ BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
 
 FLAT_MM = 1e-4
 """Flattening of arcs here, and the sampling of curves."""
+
+PRINTED_MM = 0.005
+"""What half a tenth of a millimetre of a printed station makes of the bottom's height, where it rises by 1 in 10."""
 
 
 @cache
@@ -132,6 +137,18 @@ def test_the_tab_is_in_its_slot() -> None:
         assert tab.exterior.distance(hole.exterior) == pytest.approx(slot.clearance_mm, abs=1e-9)
 
 
+def test_a_slot_template_says_by_how_much_its_hole_is_larger() -> None:
+    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    assert plates is not None
+    said = re.findall(r"the hole is ([\d.]+) mm larger all round", " ".join(label.text for label in plates.labels))
+    slots = [ring(contour) for layer, contour in plates.contours if layer is CENTRE]
+    assert len(said) == len(slots) == 2
+    for slot, larger in zip(slots, said, strict=True):
+        # Of the plate and the hole about it, the hole.
+        hole = min((each for each in map(ring, cuts_of(plates)) if each.contains(slot)), key=lambda each: each.area)
+        assert np.subtract(hole.bounds, slot.bounds) * [-1, -1, 1, 1] == pytest.approx([float(larger)] * 4, abs=1e-6)
+
+
 def test_only_fins_with_tabs_have_slots() -> None:
     assert fin_slots(built("whimbrel").board, stands("whimbrel")) is None
     plates = fin_slots(built("dunlin").board, stands("dunlin"))
@@ -192,76 +209,54 @@ def test_foil_gauges_fit_the_faces(name: str) -> None:
             assert off.max() <= ARC_FIT_MM + FLAT_MM
 
 
+def said_mm(plate: Drawing, pattern: str) -> float:
+    """The length that a text of the plate says, in mm, printed to a tenth."""
+    (found,) = re.findall(pattern, " ".join(label.text for label in plate.labels))
+    return float(found)
+
+
+def sole(plate: Drawing, left: float, right: float) -> Array:
+    """The lower edge of a plate, which stands on the bottom, between two places on paper."""
+    (outline,) = cuts_of(plate)
+    x = np.linspace(left, right, 200)
+    shape = ring(outline)
+    low = [shape.intersection(LineString([(at, -1e3), (at, 1e3)])).bounds[1] for at in x]
+    return np.column_stack([x, low])
+
+
+# How the edges lie on the fins is measured in tests/truth/test_jigs.py.
+
+
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
-    for drawing, (cut, fin) in zip(gauges(name), fins(name), strict=True):
-        plate = sorted(cuts_of(drawing), key=lambda contour: -contour.bounds[3])[3 * len(gauged_sides(fin))]
+    shape = built(name)
+    for cut, fin in fins(name):
         stand = cut.stands[0]
-        ends = np.roll(plate.points, -1, axis=0)
-        steep = [
-            (a, b)
-            for a, b in zip(plate.points, ends, strict=True)
-            if np.hypot(*(b - a)) > 30.0 and abs(b[0] - a[0]) < 0.5 * abs(b[1] - a[1])
-        ]
-        (top, low) = steep[0]
-        # The tip leans outward, away from the stringer, which is to the left.
-        lean = np.degrees(np.arctan2(low[0] - top[0], top[1] - low[1]))
-        assert lean == pytest.approx(stand.placement.cant_deg, abs=1e-6)
-        # In space: where the fin's inner side meets the bottom, and the plate in the plane square to the chord.
-        place, (forward, out, away) = (
-            stand.rear_mm + (1.0 - fin.fin.greatest_at) * fin.fin.base_mm * stand.axes[0],
-            stand.axes,
-        )
-        inside = fin.fin.thickness_mm / 2 if fin.fin.foil == "double" else 0.0
-        side = place - inside * out
-
-        def over(z: float, side: Array = side, away: Array = away) -> float:
-            point = side + z * away
-            return float(bottom_height(built(name).body, point[0], point[1])[0] - point[2])
-
-        corner = side + (brentq(over, -5.0, 5.0, xtol=1e-12) + RELIEF_MM) * away
-        level = np.array([-forward[1], forward[0], 0.0]) / np.hypot(*forward[:2])
-        up = -np.cross(forward, level)
-        line = LineString(plate.flattened(FLAT_MM))
-        foot = [line.interpolate(share, normalized=True).coords[0] for share in np.linspace(0.0, 1.0, 800)]
-        foot = np.array([p for p in foot if p[1] < low[1] - RELIEF_MM / 2 and p[0] > low[0] + RELIEF_MM])
-        assert len(foot) > 100
-        at = corner - (foot[:, :1] - low[0]) * level + (foot[:, 1:] - low[1]) * up
-        gap = at[:, 2] - bottom_height(built(name).body, at[:, 0], at[:, 1])
-        on_foot = np.abs(gap) <= ARC_FIT_MM + FLAT_MM
-        # What is not the foot is the short upright end of it.
-        assert foot[on_foot, 0].max() - foot[on_foot, 0].min() == pytest.approx(np.ptp(foot[:, 0]), abs=0.6)
-        assert np.ptp(foot[:, 0]) > 40.0
-        assert (on_foot | (foot[:, 0] > foot[:, 0].max() - 0.5)).all()
+        (plate,) = _cant_gauge(name, stand, fin.lines, shape.body, shape.lines)
+        at, upright = said_mm(plate, r"([\d.]+) mm\)? ahead of the rear end"), upright_axes(stand.axes)
+        left, _, right, _ = cuts_of(plate)[0].bounds
+        foot = sole(plate, max(left, right - 45.0), right - 0.01)
+        # On paper the stringer is to the right.
+        points_mm = stand.rear_mm + at * upright[0] - foot[:, :1] * upright[1] + foot[:, 1:] * upright[2]
+        gap = points_mm[:, 2] - bottom_height(shape.body, points_mm[:, 0], points_mm[:, 1])
+        assert np.abs(gap).max() <= ARC_FIT_MM + PRINTED_MM
 
 
 @pytest.mark.parametrize("name", ["dunlin", "turnstone"])
 def test_spreaders_span_from_fin_to_fin(name: str) -> None:
-    pair = next(i for i, (cut, _) in enumerate(fins(name)) if len(cut.stands[0].sides) > 1)
-    (cut, fin), body = fins(name)[pair], built(name).body
-    stand = cut.stands[0]
-    first = 3 * len(gauged_sides(fin)) + 1
-    plates = sorted(cuts_of(gauges(name)[pair]), key=lambda contour: -contour.bounds[3])[first:]
+    shape = built(name)
+    cut, fin = next((cut, fin) for cut, fin in fins(name) if len(cut.stands[0].sides) > 1)
+    plates = fin_jigs(name, cut.stands[0], fin.lines, shape.body, Head(kind="fin", board=name))
     assert len(plates) == 2
-    for share, plate in zip((0.2, 0.8), plates, strict=True):
-        middle = (plate.bounds[0] + plate.bounds[2]) / 2
-        local = plate.moved(-middle, 0.0)
-        x = float(stand.rear_mm[0] + share * (stand.front_mm[0] - stand.rear_mm[0]))
-        y = np.linspace(0.0, 0.8 * stand.front_mm[1], 60)
-        bottom = -bottom_height(body, np.full(60, x), y)
-        edge = ring(local).exterior
-        # Drawn at its own height: hung by the foot at the stringer.
-        lift = float(local.flattened(FLAT_MM)[np.abs(local.flattened(FLAT_MM)[:, 0]).argmin(), 1]) - bottom[0]
-        off = distance(edge, points(np.column_stack([y, bottom + lift])))
-        # The station is met within the toe's and the cant's share of a few mm.
-        assert off.max() < ARC_FIT_MM + 0.03
-        # Its ends lie in the inside faces, which are flat on both demo pairs.
-        ends = [p for p in plate.points if abs(p[0] - middle) > 0.9 * (plate.bounds[2] - middle)]
-        slopes = sorted(ends, key=lambda p: p[1])
-        right = [p for p in slopes if p[0] > middle]
-        run, rise = right[-1] - right[-2]
-        # The normal of the fin's middle plane, in the plane square to the stringer.
-        assert -rise * stand.axes[1, 2] + run * stand.axes[1, 1] == pytest.approx(0.0, abs=1e-6)
+    for plate in plates:
+        right = cuts_of(plate)[0].bounds[2]
+        half = sole(plate, 0.0, 0.8 * right)
+        x = np.full(len(half), said_mm(plate, r"([\d.]+) mm\)? from tail"))
+        gap = half[:, 1] + bottom_height(shape.body, x, half[:, 0])
+        assert np.abs(gap).max() <= ARC_FIT_MM + PRINTED_MM
+        assert (
+            ring(cuts_of(plate)[0]).symmetric_difference(ring(cuts_of(plate)[0].mirrored().turned(180.0))).area < 1e-6
+        )
 
 
 @pytest.mark.parametrize("name", BOARDS)

@@ -20,8 +20,11 @@ Array = NDArray[np.float64]
 DEPTH_SHARE = 0.6
 """Share of a fin's depth up to which an edge bears on it: above, the fin is too narrow (common practice, no source)."""
 
+CROSSED_SHARE = 0.2
+"""Least share of the base's chord over which a plate meets a fin all the way up: room to find a land (no source)."""
+
 RELIEF_MM = 5.0
-"""Cut off a plate's corner at the fin, clear of resin: its edge begins there."""
+"""Cut off a plate's corner at the fin, clear of resin: its edge begins there (common practice, no source)."""
 
 CHORD_SHARES = np.linspace(0.0, 1.0, 401)
 HEIGHTS = 33
@@ -41,16 +44,25 @@ class Bearing:
     away: Array
 
 
+def reach_mm(lines: FinLines, most_mm: float) -> float:
+    """Return how high (mm) a straight edge can bear on a fin, most_mm at most: up to DEPTH_SHARE, and on a fin that is
+    swept far back no higher than a plate across the chord still meets it from the base on.
+    """
+    z = np.linspace(0.0, min(most_mm, DEPTH_SHARE * lines.depth_mm), HEIGHTS)
+    u = lines.parameter(z)
+    crossed = np.minimum.accumulate(lines.leading(u)) - np.maximum.accumulate(lines.trailing(u))
+    return float(z[crossed >= CROSSED_SHARE * crossed[0]][-1])
+
+
 def land_mm(lines: FinLines, share: float, heights_mm: Array) -> float:
     """Return where a plate across the chord bears on the inner face at all the heights: mm ahead of the rear end of the
     base. That is where a straight edge laid along the face touches it within LAND_MM, as near as may be to a share of
     the chord, from the trailing edge, at the last height; or, where none does, the place at which least is between.
     """
-    rear, front = float(lines.trailing(0.0)), float(lines.leading(0.0))
-    x = rear + CHORD_SHARES * (front - rear)
-    gaps = np.max([_inside(lines, x, z) - _bridged(lines, x, z) for z in heights_mm], axis=0)
     top = lines.parameter(heights_mm[-1])
-    wish = float(lines.trailing(top) + share * (lines.leading(top) - lines.trailing(top)))
+    rear, front = float(lines.trailing(top)), float(lines.leading(top))
+    x, wish = rear + CHORD_SHARES * (front - rear), rear + share * (front - rear)
+    gaps = np.max([_inside(lines, x, z) - _bridged(lines, x, z) for z in heights_mm], axis=0)
     gaps = np.where(np.isnan(gaps), np.inf, gaps)
     if gaps.min() == np.inf:
         return wish
@@ -77,11 +89,13 @@ def bearing(
     y = np.zeros(HEIGHTS)
     for _ in range(MEETING_STEPS):
         y = np.nan_to_num(_inside(lines, x_of(y, z), z))
-    ends = np.array([RELIEF_MM, up])
+    face = _inside(lines, x_of(y, z), z)
+    # A fin swept far back is over the plate's place only from some height on.
+    ends = np.array([z[np.isfinite(face)][0], up])
     x = x_of(np.interp(ends, z, y), ends)
     low, high = (float(_bridged(lines, each, float(at))) for each, at in zip(x, ends, strict=True))
-    slope = (high - low) / (up - RELIEF_MM)
-    beside = float(np.nanmin(_inside(lines, x_of(y, z), z) - slope * z))
+    slope = (high - low) / (up - ends[0])
+    beside = float(np.nanmin(face - slope * z))
     foot = np.zeros(1)
     for _ in range(MEETING_STEPS):
         y = beside + slope * foot

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from bayloft.arithmetic import product
-from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, bearing, land_mm
+from bayloft.drawing.bearing import RELIEF_MM, bearing, land_mm, reach_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import measure_code
@@ -33,26 +33,26 @@ from bayloft.units import both
 Array = NDArray[np.float64]
 
 HEIGHT_SHARES = (0.25, 0.5, 0.75)
-"""Shares of the depth at which the foil is gauged."""
+"""Shares of the depth at which the foil is gauged (common practice, no source)."""
 
 FOOT_MM, BACK_MM = 14.0, 44.0
 """How far a foil gauge reaches beyond leading and trailing edge, and its stuff over the notch: three scribed lines of
 7 mm have room, and fingers (the lines measured; the rest common practice, no source)."""
 
 NOSE_SHARE = 0.02
-"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it."""
+"""Share of the chord behind the leading edge at which the gauge of a hollow face begins to follow it (no source)."""
 
 CANT_FOOT_MM, CANT_HEIGHT_MM = 70.0, 80.0
-"""Foot of a cant gauge and its height."""
+"""Foot of a cant gauge, and its height where the fin is tall enough (common practice, no source)."""
 
 LEAST_FOOT_MM = 30.0
-"""mm. On a shorter foot a gauge tips."""
+"""mm. On a shorter foot a gauge tips (no source)."""
 
 TOE_MM = 12.0
-"""Left upright at the end of a cant gauge's foot."""
+"""Left upright at the end of a cant gauge's foot (no source)."""
 
 OFF_EDGE_MM = 4.0
-"""Left between a gauge's foot and the stringer or the rail's tuck."""
+"""Left between a gauge's foot and the stringer or the rail's tuck (no source)."""
 
 SAMPLES = 17
 BETWEEN_MM = 10.0
@@ -146,8 +146,9 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
     """
     placement, upright = stand.placement, upright_axes(stand.axes)
     fin = placement.fin
-    tall = min(CANT_HEIGHT_MM, DEPTH_SHARE * fin.depth_mm)
-    at = land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES))
+    tall = reach_mm(fin_lines, CANT_HEIGHT_MM)
+    # On the base, where its place can be measured.
+    at = max(land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES)), 0.0)
     edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
     place = stand.rear_mm + at * stand.axes[0]
     start, away = product(upright[1:], edge_line.foot_mm - place), product(upright[1:], edge_line.away)
@@ -168,6 +169,12 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
         closed=True,
     )
     side = "on the stringer's side; turn over for the other fin" if len(stand.sides) > 1 else "on either side"
-    said = [title, "cant gauge, stands on the bottom, up as drawn", f"{both(at)} ahead of the rear end", side]
+    said = [
+        title,
+        "cant gauge, stands on the bottom, up as drawn",
+        f"{both(at)} ahead of the rear end",
+        side,
+        "lean the fin, its base on its mark, until it touches",
+    ]
     labels = texts(said, plate.bounds[2] + BESIDE_MM, plate.bounds[1] + 8.0 * CAPS_MM, TEXT_ROOM_MM, CAPS_MM)
     return [Drawing(name="cant", contours=((CUT, plate),), labels=tuple(labels))]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from bayloft.arithmetic import product
-from bayloft.drawing.bearing import DEPTH_SHARE, RELIEF_MM, Bearing, bearing, land_mm
+from bayloft.drawing.bearing import RELIEF_MM, Bearing, bearing, land_mm, reach_mm
 from bayloft.drawing.biarcs import fitted, graph
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.inscription import lettered
@@ -65,7 +65,7 @@ def fin_jigs(title: str, stand: Stand, lines: FinLines, board: Body, head: Head)
     """
     if len(stand.sides) == 1:
         return [lettered(_rule(title, stand, board), replace(head, kind=f"{head.kind} rule", nose=True))]
-    high = min(TALL_MM, DEPTH_SHARE * stand.placement.fin.depth_mm)
+    high = reach_mm(lines, TALL_MM)
     middle, forward = (RELIEF_MM + high) / 2, np.array([1.0, 0.0, 0.0])
     whole_from = stringer_from_mm(board) + RELIEF_MM
     plates = []
@@ -99,7 +99,8 @@ def _spreader(title: str, board: Body, name: str, end: Bearing, wider: float) ->
     bears = "" if abs(wider) < EVEN_MM else "forward face " if wider < 0.0 else "after face "
     said = [
         title,
-        f"{name} spreader, {bears}{both(float(corner[0]))} from tail",
+        f"{name} spreader",
+        f"{bears}{both(float(corner[0]))} from tail",
         "stands square across the bottom, up as drawn, seen looking forward;",
         "each end bears on the inner side of a fin",
     ]

@@ -39,9 +39,9 @@ LEAST_CLEAR_MM = 20.0
 worth its corners)."""
 
 RELIEF_MM = 3.5
-"""mm, a little more than half of 1/4 in. Where the rail is rounder than this, at a hard edge, the gauge has a hole
-about the edge: no cutter of 1/4 in follows it, and what a cutter leaves in the corner would keep the gauge off the
-board."""
+"""mm, a little more than half of a cutter of 1/4 in (common practice, no source). Where the rail is rounder than this,
+at a hard edge, the gauge has a hole about the edge: no such cutter follows it, and what it leaves in the corner would
+keep the gauge off the board."""
 
 
 def rail_gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
