@@ -25,6 +25,7 @@ from bayloft.drawing.sheet import CENTRE, CUT, Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.solid.bottom import bottom_height
+from bayloft.solid.integrals import parameter_at
 from bayloft.solid.loft import LoftedBoard, LoftedFin, lofted
 from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
@@ -135,6 +136,24 @@ def test_the_tab_is_in_its_slot() -> None:
         hole = translate(box(-slot.length_mm / 2, -slot.width_mm / 2, slot.length_mm / 2, slot.width_mm / 2), x, y)
         assert hole.contains(tab)
         assert tab.exterior.distance(hole.exterior) == pytest.approx(slot.clearance_mm, abs=1e-9)
+
+
+def test_a_slot_template_says_which_side_is_shimmed_and_by_how_much() -> None:
+    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    assert plates
+    # The bit is square to the plate, which lies on the bottom; it is to lean outward as the fin does. Where the bottom
+    # rises towards the rail, what is square to it leans outward by itself.
+    side = next(stand for stand in stands("dunlin") if len(stand.sides) > 1)
+    body, (x, y) = built("dunlin").body, ((side.rear_mm + side.front_mm) / 2)[:2]
+    v = np.linspace(0.05, 0.39, 200)
+    across = body.port.at(parameter_at(body.port, np.full_like(v, x), v), v)[:, 1:]
+    slope = np.gradient(across[:, 1], across[:, 0])[np.argmin(np.abs(across[:, 0] - y))]
+    leans = side.placement.cant_deg - np.degrees(np.arctan(slope))
+    (said,) = [label.text for label in plates.labels if "shim" in label.text]
+    found = re.fullmatch(r"shim its (stringer|rail) side up: ([0-9.]+)° to the bottom that it lies on, 6° to .*", said)
+    assert found
+    assert found[1] == ("stringer" if leans > 0.0 else "rail")
+    assert float(found[2]) == pytest.approx(abs(leans), abs=0.15)
 
 
 def test_a_slot_template_says_by_how_much_its_hole_is_larger() -> None:

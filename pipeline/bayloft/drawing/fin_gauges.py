@@ -79,7 +79,9 @@ def fin_gauges(
     for face, which, sense in faces:
         for share in HEIGHT_SHARES:
             up = f"{measure_code(board, share * stand.placement.fin.depth_mm)} up"
-            foil = replace(head, kind=f"{head.kind} foil gauge", brief=f"{head.kind} foil", station=up)
+            face_of = which.removesuffix(" face")
+            kind, brief = f"{head.kind} {face_of} foil gauge", f"{head.kind} {face_of} foil"
+            foil = replace(head, kind=kind, brief=brief, station=up)
             plates.append(lettered(_foil_gauge(title, stand, lines, face, share, which, sense), foil))
     cant = f"{stand.placement.cant_deg:.3g} deg" if stand.placement.cant_deg else "square"
     cant_head = replace(head, kind=f"{head.kind} cant gauge", brief=f"{head.kind} cant", station=cant)

@@ -29,6 +29,9 @@ TICK_MM = 14.0
 
 SMALL_CAPS_MM = 3.0
 
+LEAST_LEAN_DEG = 0.05
+"""Below it a plate needs no shim: a thickness of paper under its edge."""
+
 
 def rounded(width_mm: float, height_mm: float, radius_mm: float) -> Contour:
     """Return a rectangle about the origin with round corners, counter-clockwise; a side without length is left out."""
@@ -127,8 +130,11 @@ def _fins(stands: Sequence[Stand]) -> str:
 
 
 def _lines(slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:
-    placement = stands[0].placement
-    lean = [f"shim the plate to the fin's cant of {placement.cant_deg:g}°"] if placement.cant_deg else []
+    # The plate lies on the bottom, which leans itself: only from there is the shim measured.
+    lean_deg = -stands[0].bevel_deg
+    side = "stringer" if lean_deg > 0.0 else "rail"
+    shim = f"shim its {side} side up: {abs(lean_deg):.1f}° to the bottom that it lies on"
+    lean = [f"{shim}, {stands[0].placement.cant_deg:g}° to the flat"] if abs(lean_deg) >= LEAST_LEAN_DEG else []
     larger = (slot.bush_mm - slot.bit_mm) / 2
     return [
         "this side up: starboard; turn over for port" if pair else "this side up, on the stringer",

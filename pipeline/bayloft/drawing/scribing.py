@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import accumulate, combinations, pairwise
 
 from bayloft.drawing.sheet import SCRIBE, Drawing, Label
 from bayloft.drawing.strokes import ARROW, scribable, stroke_size
@@ -21,8 +21,9 @@ SMALL_MM = (5.5, 4.5)
 CODES_MM = (10.0, 8.5, 7.0, *SMALL_MM)
 """Of a station beside its tick."""
 
-SCRIBED_PITCH = 1.8
-"""From one scribed line to the next, in cap heights: the line under a 6 stays clear of the letters below it."""
+SCRIBED_PITCH, UNDER_SHARE = 1.8, 0.6
+"""From one scribed line to the next, in cap heights, and the share of what stands under a line that is added to it: the
+stroke under a 6 is not to be read as one over the letters below."""
 
 GROOVE_SHARE, WIDEST_GROOVE_MM = 0.2, 1.6
 """Half of a groove, which reaches beyond the strokes on every side: a share of the letters, half of 1/8 in at most."""
@@ -79,16 +80,17 @@ def scribed(lines: Sequence[str], caps_mm: float) -> Piece:
     sizes = [stroke_size(line) for line in lines]
     groove = min(GROOVE_SHARE * caps_mm, WIDEST_GROOVE_MM)
     beyond = groove + caps_mm * sizes[-1][1]
-    high = caps_mm * (1.0 + SCRIBED_PITCH * (len(lines) - 1)) + 2.0 * beyond
+    drops = [0.0, *accumulate(SCRIBED_PITCH + UNDER_SHARE * under for _, under in sizes[:-1])]
+    high = caps_mm * (1.0 + drops[-1]) + 2.0 * beyond
     labels = tuple(
         Label(
             text=line,
             x_mm=groove,
-            y_mm=high - beyond - caps_mm * (1.0 + SCRIBED_PITCH * i),
+            y_mm=high - beyond - caps_mm * (1.0 + drop),
             height_mm=caps_mm,
             layer=SCRIBE,
         )
-        for i, line in enumerate(lines)
+        for line, drop in zip(lines, drops, strict=True)
     )
     size = 2.0 * groove + caps_mm * max(wide for wide, _ in sizes), high
     clear = max(TEXT_CLEAR_MM, APART_SHARE * caps_mm)
