@@ -21,7 +21,7 @@ SMALL_MM = (5.5, 4.5)
 CODES_MM = (10.0, 8.5, 7.0, *SMALL_MM)
 """Of a station beside its tick."""
 
-SCRIBED_PITCH, UNDER_SHARE = 1.8, 0.6
+SCRIBED_PITCH, UNDER_SHARE = 1.8, 0.4
 """From one scribed line to the next, in cap heights, and the share of what stands under a line that is added to it: the
 stroke under a 6 is not to be read as one over the letters below."""
 
@@ -79,7 +79,7 @@ def scribed(lines: Sequence[str], caps_mm: float) -> Piece:
     """
     sizes = [stroke_size(line) for line in lines]
     groove = min(GROOVE_SHARE * caps_mm, WIDEST_GROOVE_MM)
-    beyond = groove + caps_mm * sizes[-1][1]
+    beyond = groove + caps_mm * max(sizes[0][1], sizes[-1][1])
     drops = [0.0, *accumulate(SCRIBED_PITCH + UNDER_SHARE * under for _, under in sizes[:-1])]
     high = caps_mm * (1.0 + drops[-1]) + 2.0 * beyond
     labels = tuple(
