@@ -608,3 +608,9 @@ def test_any_change_to_a_spec_gives_a_board_or_a_spec_error(values: dict[str, An
         assert all(0 <= each.x_mm <= board.length_mm and math.isfinite(each.value) for each in line)
         assert all(b.x_mm - a.x_mm > SEPARATE_STATIONS_MM for a, b in pairwise(line))
     assert all(each.value <= board.wide_point.value for each in board.widths)
+
+
+def test_no_name_of_nothing_is_suggested() -> None:
+    with pytest.raises(Refused) as refused:
+        checked_name("..")
+    assert (refused.value.problem, refused.value.hint) == ("a name without a letter or a digit", "")

@@ -60,6 +60,6 @@ def test_every_form_in_reach_has_one_summit() -> None:
 def test_two_bytes_a_letter(tmp_path: Path) -> None:
     path = tmp_path / "foil.dat"
     path.write_bytes("Plate\n1 0\n0.5 0.1\n0 0\n".encode("utf-16"))
-    with pytest.raises(SpecError, match="not plain text, but UTF-16, two bytes a letter") as caught:
+    with pytest.raises(SpecError, match="not plain text, but UTF-16 or UTF-32, two bytes or more a letter") as caught:
         read_section(path)
     assert caught.value.faults[0].hint == SAVE_AS_UTF_8

@@ -353,7 +353,7 @@ def test_bytes_that_are_not_utf8(spec, mark):
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
 def test_two_bytes_a_letter(spec, encoding):
     fault = only_fault(spec('name = "Whimbrel"\n'.encode(encoding)))
-    assert (fault.line, fault.problem) == (None, "not UTF-8, but UTF-16, two bytes a letter")
+    assert (fault.line, fault.problem) == (None, "not UTF-8, but UTF-16 or UTF-32, two bytes or more a letter")
     assert fault.hint == SAVE_AS_UTF_8
 
 

@@ -6,7 +6,7 @@ import re
 
 SAVE_AS_UTF_8 = 'save the file as UTF-8: in the editor, "save as", under "encoding"'
 SAVE_WITH_LF = 'save the file with line ends LF or CR LF: in the editor, "save as", under "line ends"'
-NOT_ONE_BYTE = "UTF-16, two bytes a letter"
+NOT_ONE_BYTE = "UTF-16 or UTF-32, two bytes or more a letter"
 
 _UTF_16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 

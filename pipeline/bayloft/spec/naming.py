@@ -36,12 +36,12 @@ def checked_name(typed: object) -> str:
         )
     if strange := sorted({letter for letter in name if not _goes(letter)}):
         raise Refused(f"{', '.join(map(_described, strange))} cannot stand in a name", allowed=_ALLOWED)
+    if not any(unicodedata.category(letter)[0] == "L" or letter in _DIGITS for letter in name):
+        raise Refused("a name without a letter or a digit", allowed=_ALLOWED)
     if name != name.strip():
         raise Refused("blanks around the name", hint=f'"{name.strip()}"')
     if name.startswith("."):
         raise Refused("a leading dot, which hides a folder", hint=f'"{name.lstrip(". ")}"')
-    if not any(unicodedata.category(letter)[0] == "L" or letter in _DIGITS for letter in name):
-        raise Refused("a name without a letter or a digit", allowed=_ALLOWED)
     slug = slug_of(name)
     if (size := len(slug.encode())) > LONGEST_FOLDER_BYTES:
         raise Refused(

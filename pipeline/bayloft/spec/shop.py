@@ -117,8 +117,8 @@ class Paper:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """A shop file: stock and cutters (the first is used unless another is asked for), machine, cutting and paper. A
-    shop without a router has no stock, no cutters and no machine.
+    """A shop file: stock and cutters (the first that serves is used unless another is asked for), machine, cutting and
+    paper. A shop without a router has no stock, no cutters and no machine.
     """
 
     name: str

@@ -173,7 +173,7 @@ class ShopSpec(Root):
         default=None,
         min_length=1,
         max_length=MOST_ENTRIES,
-        description="The router's cutters; the first is used unless another is asked for.",
+        description="The router's cutters; the first that goes through the stock cuts, unless another is asked for.",
     )
     machine: MachineTable | None = Field(default=None, description="The router.")
     cutting: CuttingTable = CuttingTable()
