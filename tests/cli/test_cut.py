@@ -20,22 +20,14 @@ from svgpathtools import parse_path
 from bayloft.cli import main
 from bayloft.record.libraries import libraries
 
+from .small_board import KNOT
+
 SPECS = Path(__file__).parents[2] / "specs"
 FULMAR = SPECS / "boards" / "fulmar.toml"
 ROUTER = SPECS / "shop" / "boatshed-router.toml"
 PRINTER = SPECS / "shop" / "boatshed-printer.toml"
 
-# A board for the belly and a shop with a narrow cutter: few parts, few passes, a cut of two seconds.
-KNOT = """
-name = "Knot"
-length = "1100 mm"
-outline = { nose_width = "300 mm", tail_width = "342 mm", wide_point = { width = "400 mm", ahead_of_centre = "0 mm" } }
-nose = { kind = "round" }
-tail = { kind = "square", block = "246 mm" }
-rocker = { nose = "50 mm", tail = "20 mm" }
-thickness = { thickest = { thickness = "40 mm", ahead_of_centre = "0 mm" }, nose = "28 mm", tail = "28 mm" }
-templates = { rail_gauges = [{ from_tail = "18 in" }] }
-"""
+# A narrow cutter: few passes.
 SHED = """
 name = "Shed"
 paper = { kind = "A3" }

@@ -26,6 +26,8 @@ from bayloft.cut import cut_boards
 from bayloft.errors import OutputError
 from bayloft.record.folder import claimed
 
+from .small_board import KNOT
+
 SHOPS = Path(__file__).parents[2] / "specs" / "shop"
 PRINTER = SHOPS / "boatshed-printer.toml"
 RUN = "from bayloft.__main__ import run; run()"
@@ -33,16 +35,6 @@ POSIX = pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX signals"
 LONG_S = 60
 """Seconds after which a process that should have ended is taken for one that hangs."""
 
-KNOT = """
-name = "Knot"
-length = "1100 mm"
-outline = { nose_width = "300 mm", tail_width = "342 mm", wide_point = { width = "400 mm", ahead_of_centre = "0 mm" } }
-nose = { kind = "round" }
-tail = { kind = "square", block = "246 mm" }
-rocker = { nose = "50 mm", tail = "20 mm" }
-thickness = { thickest = { thickness = "40 mm", ahead_of_centre = "0 mm" }, nose = "28 mm", tail = "28 mm" }
-templates = { rail_gauges = [{ from_tail = "18 in" }] }
-"""
 FIN = 'unit = "mm"\nbase = 90\ndepth = 100\nrake = 40\n'
 
 
