@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -84,9 +85,8 @@ class Board:
     the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm, tail
     end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
     the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
-    rounding, None for the fairest. apex: height of the rail's widest point as a share of the thickness; tuck in mm;
-    edge: 0 soft to 1 hard; fullness: 0 pinched to 1 boxy; crown in mm, the drop of the deck from the stringer to the
-    rail line. roll, vee, concave, double_concave: depths in mm, >= 0. Each has one entry or more. metric: its maker
+    rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`, one entry or
+    more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against. metric: its maker
     measures in mm, and stations are scribed in mm.
     """
 
@@ -104,15 +104,8 @@ class Board:
     thickest: Given
     nose_tip_mm: float | None
     tail_end_mm: float | None
-    apex: tuple[Given, ...]
-    tuck: tuple[Given, ...]
-    edge: tuple[Given, ...]
-    fullness: tuple[Given, ...]
-    crown: tuple[Given, ...]
-    roll: tuple[Given, ...]
-    vee: tuple[Given, ...]
-    concave: tuple[Given, ...]
-    double_concave: tuple[Given, ...]
+    sections: Mapping[str, tuple[Given, ...]]
+    drops: tuple[Given, ...]
     fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source
