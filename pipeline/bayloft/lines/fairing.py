@@ -9,16 +9,16 @@ from itertools import pairwise
 import numpy as np
 
 from bayloft.errors import Fault, SpecError
-from bayloft.lines.board import TIP_ROUNDING, BoardLines, gradation_of
+from bayloft.lines.board import BoardLines
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, nearest_half_widths
 from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, nearest_values
-from bayloft.lines.section import APEX, ROLL_IN_TUCKS, SEGMENTS, SectionNumbers, control_points
+from bayloft.lines.section_faults import crossings
+from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import suggested
 from bayloft.lines.wall import Wall, base_curve, wall
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
-from bayloft.spec.stations import NOSE_AND_TAIL_MM
 from bayloft.units import both
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
@@ -212,14 +212,6 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
     ]
 
 
-def _full_half_width(board: Board, outline: Outline) -> float:
-    """Return the half-width from which up the section has its full numbers: the least at any station that counts."""
-    inside = [NOSE_AND_TAIL_MM, board.length_mm - NOSE_AND_TAIL_MM]
-    for line in _fading_lines(board):
-        inside += [number.x_mm for number in line if not number.assumed and len(line) > 1]
-    return float(np.min(outline.at([x for x in inside if 0.0 < x < board.length_mm])))
-
-
 def board_lines(board: Board) -> BoardLines:
     """Return the lines of a board.
 
@@ -236,7 +228,8 @@ def board_lines(board: Board) -> BoardLines:
     end = _wall(board, outline)
     if isinstance(end, list):
         raise SpecError(tuple(end))
-    tips = foil.at([0.0, board.length_mm])
+    closed = end is None
+    fitted = fitted_sections(board, outline, foil, closed_tail=closed)
     lines = BoardLines(
         length_mm=board.length_mm,
         outline=outline,
@@ -244,19 +237,10 @@ def board_lines(board: Board) -> BoardLines:
         lowest_x_mm=rocker[1],
         foil=foil,
         wall=end,
-        tip_reach_mm=(TIP_ROUNDING * float(tips[0]) if end is None else 0.0, TIP_ROUNDING * float(tips[1])),
-        full_half_width_mm=_full_half_width(board, outline),
-        apex=gradation_of(board.apex),
-        tuck=gradation_of(board.tuck),
-        edge=gradation_of(board.edge),
-        fullness=gradation_of(board.fullness),
-        crown=gradation_of(board.crown),
-        roll=gradation_of(board.roll),
-        vee=gradation_of(board.vee),
-        concave=gradation_of(board.concave),
-        double_concave=gradation_of(board.double_concave),
+        sections=fitted.sections,
+        lift_share=fitted.lift_share,
     )
-    crossed = _crossings(board, lines)
+    crossed = crossings(board, lines)
     if crossed:
         raise SpecError(tuple(crossed))
     return lines
@@ -272,65 +256,7 @@ def _steps(board: Board) -> list[Fault]:
             allowed=f"another value at least {both(LEAST_GRADATION_MM)} further on",
             hint="move one of the two stations",
         )
-        for line in (*_fading_lines(board), board.apex, board.edge, board.fullness)
+        for line in board.sections.values()
         for before, after in pairwise(line)
         if after.x_mm - before.x_mm < LEAST_GRADATION_MM and after.value != before.value
     ]
-
-
-def _fading_lines(board: Board) -> tuple[tuple[Given, ...], ...]:
-    return board.tuck, board.crown, board.roll, board.vee, board.concave, board.double_concave
-
-
-def _crossings(board: Board, lines: BoardLines) -> list[Fault]:
-    """Return a fault for each section number that makes a section cross itself somewhere, at its worst station."""
-    ends = (1e-3 if lines.wall is None else 0.0, 1.0 - 1e-3)
-    x = lines.outline.station(np.linspace(*ends, SECTION_PLACES))
-    n: SectionNumbers = lines.section_numbers(x)
-    lift = np.maximum(n.edge_height, 0.0) + np.maximum(n.roll + n.vee, 0.0) * 0.2
-    # Below the apex the rail's last handle must stand upright: the tangent where the rail leaves the bottom may not aim
-    # over the apex, or the rail comes down on it from above and folds.
-    handle = control_points(n)[..., 3 * round(APEX * SEGMENTS) - 1, 1]
-    faults = []
-    for excess, line, key, problem, hint in (
-        (
-            ROLL_IN_TUCKS * n.tuck / n.half_width - 0.98,
-            board.tuck,
-            ("rails",),
-            "the tuck is too wide for the board here: the rails would meet under the bottom",
-            "a smaller tuck there",
-        ),
-        (
-            np.maximum(lift / n.apex - 0.9, handle / n.apex - 0.98),
-            max((board.roll, board.vee, board.double_concave), key=lambda line: max(given.value for given in line)),
-            ("bottom",),
-            "the bottom rises above the rail's apex here",
-            "less roll, vee or double concave, a smaller tuck, or a higher apex",
-        ),
-        (
-            n.crown / (n.thickness - n.apex) - 0.7,
-            board.crown,
-            ("crown",),
-            "the deck drops below the rail's apex here",
-            "less crown, or a lower apex",
-        ),
-        (
-            (n.double_concave + np.maximum(n.vee, 0.0)) / n.thickness - 0.5,
-            board.double_concave,
-            ("bottom",),
-            "the hollow is deeper than half the thickness here",
-            "a shallower concave",
-        ),
-    ):
-        worst = int(np.argmax(excess))
-        if excess[worst] > 0.0:
-            number = min(line, key=lambda given, at=float(x[worst]): abs(given.x_mm - at))  # type: ignore[misc]
-            faults.append(
-                board.source.fault(
-                    number.path or key,
-                    f"{number.value:.1f} mm, {both(float(x[worst]))} from the tail",
-                    problem,
-                    hint=hint,
-                )
-            )
-    return faults

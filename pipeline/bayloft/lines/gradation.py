@@ -34,6 +34,11 @@ class Gradation:
         """Stations in mm, ascending, where the third derivative jumps: the knots; none where the value is constant."""
         return () if self.spline is None else tuple(float(knot) for knot in np.unique(self.spline.t))
 
+    @property
+    def greatest(self) -> float:
+        """The greatest coefficient: the value is nowhere more."""
+        return self.constant if self.spline is None else float(self.spline.c.max())
+
     def at(self, x_mm: ArrayLike) -> Array:
         """Return the value at stations `x_mm` (any shape)."""
         x = np.asarray(x_mm, dtype=np.float64)

@@ -1,167 +1,279 @@
-"""The half-section: five cubic Bezier segments from bottom centre round the rail to deck centre.
+"""The half-section: one formula for bottom, rail and deck, which near a tip is the tip as well.
 
-Bottom inner, bottom outer to the tuck edge, edge to apex, apex to shoulder, shoulder to deck centre. Everything is
-smooth in the section's numbers, so that a soft rail forward becomes a hard edge aft without a seam.
+A place on a section is told by its inset q, the distance inside the outline square to it, to first order. Rail, deck
+and underside are functions of q alone, so the same rail runs round the whole outline: along the sides, where q runs
+from the rail to the stringer, and round a tip, where it runs from the tip into the board. Half-width, height and q are
+analytic in one another there, so a tip is a smooth paraboloid, with no pole to be seen.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bayloft.arithmetic import exponential, logarithm
+
 Array = NDArray[np.float64]
 
-SEGMENTS = 5
-APEX = 3 / SEGMENTS
-"""Parameter v of the apex: the end of the third segment."""
-EDGE = 2 / SEGMENTS
-"""Parameter v of the tuck edge: the end of the second segment."""
+CHINE, EDGE, APEX, DECK_CHINE = 0.2, 0.35, 0.55, 0.7
+"""Parameters v of the section's joints: the chine of the bottom, its edge, the widest point, the chine of the deck. The
+surface may turn at chines and edge; it has one curvature at the apex."""
 
-QUARTER = 4 * (np.sqrt(2.0) - 1.0) / 3
-"""Handle length of a quarter ellipse, as a share of its leg."""
+LEAST_SOFTNESS = 1e-9
+"""Softness below which a corner is a crease."""
+SOFTEST = 0.7
+"""Softness of an edge beyond which there is none."""
+FADED_SOFTNESS, FADES_BELOW = 0.5, 3.5
+"""Softness that an edge has at least at a tip, and the inset at the stringer, in tucks, below which it begins to."""
 
-ROLL_IN_TUCKS = 8.0 / (4.0 - 3.0 * QUARTER)
-"""How far the rail's lower curve reaches inside the apex, in tucks: a quarter ellipse from there to the apex passes the
-tuck's distance inside the apex at its middle parameter, which is where the soft edge sits."""
+CLOSING = 0.3
+"""How quickly the underside runs out into the bottom inside the edge: with it the bottom there is its own to rounding
+(found by trial: less leaves waves in the bottom)."""
 
-HARD_APEX_HANDLE = 0.5
-"""Handle of the apex above a hard edge, as a share of the height between them: the rail leaves the edge at about 45
-degrees when tuck and apex height are alike (common practice, no source)."""
+EDGE_SHARES = (0.35, 0.6)
+"""Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
+CHINE_SHARES = (0.45, 0.75)
+"""The same for the inner end of a chine."""
+CHINE_FADES = (0.35, 0.4)
+"""Share of the inset at the stringer, taken by tuck and chine, at which the chine begins to fade, and over how much."""
+CHINE_SOFTNESS = 0.06
+"""Rounding of a chine's inner end, as a share of its height."""
+
+FLAT_BEND = 0.6
+"""Sharpness with which a flat middle turns into the roll beside it: less is sharper."""
+HOLLOW_POWER = 4
+"""Sharpness with which a hollow of its own width ends: greater is sharper."""
+
+CROWDED = 0.06
+"""Slope of the places of a piece at the end where they are crowded, as a share of even ones."""
+DECK_SLOPE = 0.4
+"""Slope of the deck's places at the apex, as a share of even ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionNumbers:
-    """The numbers of sections, arrays of one shape. Lengths in mm: half_width, thickness, apex (height of the widest
-    point above the bottom at the stringer), tuck, crown, and the bottom's roll, vee, concave, double_concave. edge from
-    0 (soft) to 1 (crease), fullness from 0 (pinched) to 1 (boxy).
+    """The numbers of sections, arrays of shapes that broadcast.
+
+    half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome, deck_chine,
+    deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
+    point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
+    the width.
     """
 
     half_width: Array
-    thickness: Array
+    inset: Array
+    depth: Array
     apex: Array
+    radius: Array
+    shoulder: Array
+    dome: Array
+    deck_flat: Array
+    deck_chine: Array
+    deck_chine_width: Array
     tuck: Array
     edge: Array
-    fullness: Array
-    crown: Array
     roll: Array
+    roll_flat: Array
     vee: Array
     concave: Array
+    concave_width: Array
     double_concave: Array
+    chine: Array
+    chine_width: Array
 
     @property
-    def edge_height(self) -> Array:
-        """Height in mm of the bottom's own curve at the tuck edge, above the bottom at the stringer."""
-        return self.roll + self.vee - self.concave
+    def apex_mm(self) -> Array:
+        """Height in mm of the rail line over the bottom at the stringer, as it is carried on under a tip."""
+        return self.apex * self.depth
+
+    @property
+    def edge_share(self) -> Array:
+        """Inset of the bottom edge as a share of the inset at the stringer."""
+        return _limited(self.tuck / self.inset, EDGE_SHARES)
+
+    @property
+    def edge_softness(self) -> Array:
+        """Softness of the bottom edge, which near a tip is never a crease."""
+        fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
+        return self.edge + (np.maximum(self.edge, FADED_SOFTNESS) - self.edge) * fade
+
+    def with_depth(self, depth: Array) -> SectionNumbers:
+        """Return the numbers of sections of another depth, what scales with the depth scaled."""
+        ratio = depth / self.depth
+        scaled = ("radius", "dome", "deck_chine", "deck_chine_width", "tuck", "roll", "vee", "concave")
+        scaled += ("double_concave", "chine", "chine_width")
+        values = {field.name: getattr(self, field.name) for field in fields(self)}
+        return SectionNumbers(**values | {name: values[name] * ratio for name in scaled} | {"depth": depth})
 
 
-def _stack(y: list[Array], z: list[Array]) -> Array:
-    return np.stack([np.stack(np.broadcast_arrays(*y), axis=-1), np.stack(np.broadcast_arrays(*z), axis=-1)], axis=-1)
+def smoothly(share: ArrayLike) -> Array:
+    """Return 0 up to 0 and 1 from 1, between them the quintic with two continuous derivatives."""
+    t = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    return np.asarray(t * t * t * (10.0 - t * (15.0 - 6.0 * t)), dtype=np.float64)
 
 
-def _bottom(n: SectionNumbers) -> tuple[Array, Array, Array, Array, Array]:
-    """Return the bottom's linear and square coefficients over its flat half-width, that width, and M's y and slope.
+def _limited(share: Array, limits: tuple[float, float]) -> Array:
+    """Return a share as it is up to the first limit, and beyond it approaching the second."""
+    low, high = limits
+    t = np.maximum(share - low, 0.0) / (high - low)
+    beyond = t / np.sqrt(np.sqrt(1.0 + t * t * t * t))
+    return np.where(share <= low, share, low + (high - low) * beyond)
 
-    Roll and concave are parabolas, vee is straight, a double concave is a parabola between stringer and edge: together
-    one quadratic z = a s + b s^2 with s = y / flat, exact in any cubic.
+
+def _soft_positive(value: Array, softness: Array) -> Array:
+    """Return the greater of a value and 0, rounded off over `softness`."""
+    nu = np.maximum(softness, 1e-12)
+    return np.asarray(
+        np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64
+    )
+
+
+def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
+    """Return the lesser of a value and 1, rounded off by a softness: value / (1 + value^(1/nu))^nu; a corner at nu = 0.
+
+    Near 0 it is the value itself, whatever the softness. `closing` makes it reach 1 sooner above.
     """
-    flat = n.half_width - n.tuck
-    linear = n.vee + 4.0 * n.double_concave
-    square = n.roll - n.concave - 4.0 * n.double_concave
-    inner = n.half_width - ROLL_IN_TUCKS * n.tuck
-    slope = (linear + 2.0 * square * inner / flat) / flat
-    return linear, square, flat, inner, slope
+    nu = np.maximum(softness, LEAST_SOFTNESS)
+    size = np.maximum(value, 1e-300)
+    log = logarithm(size)
+    if closing:
+        most = np.minimum(size, 30.0)
+        log = log + closing * most * most * (most - 1.0)
+    return exponential(np.minimum(log, 0.0) - nu * logarithm(1.0 + exponential(-np.abs(log) / nu)))
 
 
-def control_points(n: SectionNumbers) -> Array:
-    """Return the Bezier control points of half-sections: shape (..., 16, 2), (y, z) in mm, z above bottom centre.
+def _rise(t: Array, tuck: Array) -> Array:
+    """Return f with f(0) = 0, f'(0) = 1 and f(tuck) = 1, whose square root is concave."""
+    less = 1.0 - tuck
+    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
+    k = -less / tuck + m * tuck
+    return np.asarray(t * (1.0 + m * t) / (1.0 + k * t), dtype=np.float64)
 
-    The edge is blended linearly between two shapes: soft, a quarter ellipse from the bottom to the apex split at its
-    middle; hard, the bottom's own quadratic carried to the edge, and a rail curve that starts there with no handle.
-    The handle leaving the edge keeps the direction of the one arriving, so that every edge short of hard is smooth,
-    with a radius that shrinks to a crease. The apex is exactly at half_width, deck centre exactly at thickness.
+
+def _falling(square: Array, flat: Array) -> Array:
+    """Return how far a face has fallen, 0 in the middle to 1 at its edge, where the squared share of the way is
+    `square` and the share `flat` stays flat: a parabola, or a hyperbola that turns where the flat ends.
     """
-    linear, square, flat, inner, slope = _bottom(n)
-    zero = np.zeros_like(n.half_width)
+    turn = flat * flat
+    bend = FLAT_BEND * turn
 
-    def bottom(y: Array) -> Array:
-        s = y / flat
-        return linear * s + square * s * s
+    def fallen(s: Array) -> Array:
+        return np.asarray(s - turn + np.sqrt((s - turn) * (s - turn) + bend * bend), dtype=np.float64)
 
-    m_z = bottom(inner)
-    # Bottom inner: an exact quadratic, degree raised.
-    third = inner / 3.0
-    y0, z0 = [zero, third, inner - third, inner], [zero, linear / flat * third, m_z - slope * third, m_z]
-    # Soft: the quarter ellipse M..A with its corner K, split at one half.
-    k_z = m_z + slope * (n.half_width - inner)
-    legs_y, legs_z = QUARTER * (n.half_width - inner), QUARTER * (k_z - m_z)
-    q1y, q1z = inner + legs_y, m_z + legs_z
-    q2z = n.apex - QUARTER * (n.apex - k_z)
-    ay, az = (inner + q1y) / 2, (m_z + q1z) / 2
-    by, bz = (q1y + n.half_width) / 2, (q1z + q2z) / 2
-    cz = (q2z + n.apex) / 2
-    soft_in_y, soft_in_z = (ay + by) / 2, (az + bz) / 2
-    soft_out_z = (bz + cz) / 2
-    soft_y, soft_z = (soft_in_y + (by + n.half_width) / 2) / 2, (soft_in_z + soft_out_z) / 2
-    # Hard: the bottom's quadratic from M to the edge.
-    reach = (flat - inner) / 3.0
-    edge_slope = (linear + 2.0 * square) / flat
-    hard_z = bottom(flat)
-    h, soft = n.edge, 1.0 - n.edge
-    edge_y, edge_z = soft * soft_y + h * flat, soft * soft_z + h * hard_z
-    in_y = soft * (soft_y - soft_in_y) + h * reach
-    in_z = soft * (soft_z - soft_in_z) + h * reach * edge_slope
-    m1y, m1z = soft * ay + h * (inner + reach), soft * az + h * (m_z + slope * reach)
-    apex_low = soft * cz + h * (n.apex - HARD_APEX_HANDLE * (n.apex - hard_z))
-    y1, z1 = [m1y, edge_y - in_y, edge_y], [m1z, edge_z - in_z, edge_z]
-    y2, z2 = [edge_y + soft * in_y, n.half_width, n.half_width], [edge_z + soft * in_z, apex_low, n.apex]
-    deck_y, deck_z = _deck(n)
-    return _stack(y0 + y1 + y2 + deck_y, z0 + z1 + z2 + deck_z)
+    zero, one = fallen(np.zeros_like(turn)), fallen(np.ones_like(turn))
+    return (fallen(square) - zero) / (one - zero)
 
 
-def _deck(n: SectionNumbers) -> tuple[list[Array], list[Array]]:
-    """Return y and z of the six control points beyond the apex: the shoulder's curve, then the deck's exact parabola.
-
-    The rail rolls into the deck over a width that grows with the height above the apex and shrinks with fullness, and
-    that never exceeds the half-width.
+def _hollow(square: Array, width: Array) -> Array:
+    """Return how far a hollow has risen from its middle, 0 to 1 at the edge: a parabola over the whole width, or one
+    that ends level at a width of its own.
     """
-    above = n.thickness - n.apex
-    roll_width = (2.6 - 1.6 * n.fullness) * above
-    rail = n.half_width * roll_width / (n.half_width + roll_width)
-    shoulder = n.half_width - rail
-    drop = n.crown * (shoulder / n.half_width) ** 2
-    slope = -2.0 * n.crown * shoulder / n.half_width**2
-    shoulder_z = n.thickness - drop
-    corner_z = shoulder_z + slope * rail
-    handle = 0.45 + 0.25 * n.fullness
-    third = shoulder / 3.0
-    zero = np.zeros_like(n.half_width)
-    y = [n.half_width, shoulder + handle * rail, shoulder, shoulder - third, third, zero]
-    z = [
-        n.apex + handle * (corner_z - n.apex),
-        shoulder_z + handle * (corner_z - shoulder_z),
-        shoulder_z,
-        shoulder_z - slope * third,
-        n.thickness,
-        n.thickness,
-    ]
-    return y, z
+    power = (1.0 / (width * width)) ** HOLLOW_POWER
+    fourth = square * square * square * square
+    return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * fourth))), dtype=np.float64)
 
 
-def points(control: Array, v: ArrayLike) -> Array:
-    """Return points of half-sections: control (..., 16, 2) and v in [0, 1], broadcast against (...); result (..., 2).
+def _chine_fade(n: SectionNumbers, taken: Array) -> Array:
+    return 1.0 - smoothly((taken / n.inset - CHINE_FADES[0]) / CHINE_FADES[1])
 
-    A cubic Bezier per segment (Bernstein form); v runs evenly over the five segments.
+
+def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
+    """Return how far the bottom's own curve has risen, mm, from the stringer to places `inset` mm inside the outline:
+    roll, vee, concave, double concave and chine, carried on over the rail.
+    """
+    q = np.asarray(inset, dtype=np.float64)
+    square = (1.0 - q / n.inset) / (1.0 - n.edge_share)
+    t = np.sqrt(np.maximum(square, 0.0))
+    rise = n.vee * t + n.roll * _falling(square, n.roll_flat) - n.concave * _hollow(square, n.concave_width)
+    rise = rise + 4.0 * n.double_concave * (t - square)
+    if np.any(n.chine > 0.0):
+        height = n.chine * _chine_fade(n, n.tuck + n.chine_width)
+        rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / n.chine_width), CHINE_SOFTNESS * height)
+    return rise
+
+
+def under(n: SectionNumbers, inset: ArrayLike) -> Array:
+    """Return how far below the rail line, mm, the underside lies at places `inset` mm inside the outline."""
+    q = np.asarray(inset, dtype=np.float64)
+    depth = n.apex_mm - bottom_rise(n, q)
+    at_rail = n.apex_mm - bottom_rise(n, np.zeros_like(q))
+    bend = 2.0 * n.radius / (at_rail * at_rail)
+    return np.asarray(depth * np.sqrt(_capped(_rise(bend * q, bend * n.tuck), n.edge_softness, CLOSING)))
+
+
+def _deck_rail(n: SectionNumbers) -> tuple[Array, Array, Array]:
+    """Return how high the rail itself rises over its widest point, and height and rounding of the deck's chine; mm."""
+    height = n.deck_chine * _chine_fade(n, n.deck_chine_width)
+    return (1.0 - n.apex) * n.depth - n.dome - height, height, CHINE_SOFTNESS * height
+
+
+def over(n: SectionNumbers, inset: ArrayLike) -> Array:
+    """Return how far above the rail line, mm, the deck lies at places `inset` mm inside the outline."""
+    q = np.asarray(inset, dtype=np.float64)
+    rail, height, rounding = _deck_rail(n)
+    deck = n.dome * (1.0 - _falling(1.0 - q / n.inset, n.deck_flat))
+    if np.any(n.deck_chine > 0.0):
+        deck = deck + _soft_positive(height, rounding)
+        deck = deck - _soft_positive(height * (1.0 - q / np.maximum(n.deck_chine_width, 1e-9)), rounding)
+    return np.asarray(rail * np.sqrt(_capped(2.0 * n.radius / (rail * rail) * q, n.shoulder)) + deck)
+
+
+def rail_height(n: SectionNumbers) -> Array:
+    """Return how high, mm, the rail itself rises from its widest point to the deck, dome and chine taken off."""
+    return _deck_rail(n)[0]
+
+
+def _half_angle(share: Array) -> Array:
+    """Return tan(t / 2) for a share sin^2 t of the inset."""
+    across = np.sqrt(1.0 - share)
+    return np.sqrt((1.0 - across) / (1.0 + across))
+
+
+def _crowding(share: Array) -> Array:
+    """Return places of a piece, 0 to 1, crowded at 0."""
+    return np.asarray(share * (CROWDED + (1.0 - CROWDED) * share * share), dtype=np.float64)
+
+
+def _deck_places(n: SectionNumbers, v: Array) -> Array:
+    share = np.clip((v - APEX) / (1.0 - APEX), 0.0, 1.0)
+    if not np.any(n.deck_chine > 0.0):
+        return np.asarray(share * (DECK_SLOPE + (1.0 - DECK_SLOPE) * share), dtype=np.float64)
+    knee = _half_angle(_limited(n.deck_chine_width / n.inset, CHINE_SHARES))
+    first = np.clip((v - APEX) / (DECK_CHINE - APEX), 0.0, 1.0)
+    second = np.clip((v - DECK_CHINE) / (1.0 - DECK_CHINE), 0.0, 1.0)
+    return knee * (1.0 - _crowding(1.0 - first)) + (1.0 - knee) * _crowding(second)
+
+
+def _bottom_places(n: SectionNumbers, v: Array, edge: Array) -> Array:
+    if not np.any(n.chine > 0.0):
+        return edge + (1.0 - edge) * _crowding(np.clip((EDGE - v) / EDGE, 0.0, 1.0))
+    knee = _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
+    second = np.clip((CHINE - v) / CHINE, 0.0, 1.0)
+    # From the edge to the chine's inner end, crowded at both.
+    first = np.clip((EDGE - v) / (EDGE - CHINE), 0.0, 1.0)
+    both = first * first * (3.0 - 2.0 * first)
+    between = CROWDED * first + (1.0 - CROWDED) * both
+    return edge + (knee - edge) * between + (1.0 - knee) * _crowding(second)
+
+
+def places(n: SectionNumbers, v: ArrayLike) -> tuple[Array, Array]:
+    """Return distance off the stringer and inset, mm, of the places v of half-sections, 0 at the bottom's middle, EDGE
+    at the bottom edge, APEX at the widest point, 1 at the deck's middle. Crowded towards edge and chines.
     """
     v = np.asarray(v, dtype=np.float64)
-    segment = np.clip(np.floor(v * SEGMENTS).astype(np.int64), 0, SEGMENTS - 1)
-    t = v * SEGMENTS - segment
-    s = 1.0 - t
-    weights = np.stack([s**3, 3 * s * s * t, 3 * s * t * t, t**3], axis=-1)
-    which = 3 * segment[..., None] + np.arange(4)
-    shape = np.broadcast_shapes(control.shape[:-2], v.shape)
-    chosen = np.take_along_axis(
-        np.broadcast_to(control, (*shape, *control.shape[-2:])), np.broadcast_to(which, (*shape, 4))[..., None], axis=-2
-    )
-    return np.asarray((np.broadcast_to(weights, (*shape, 4))[..., None] * chosen).sum(axis=-2), dtype=np.float64)
+    edge = _half_angle(n.edge_share)
+    rail = edge * (1.0 - _crowding(np.clip((v - EDGE) / (APEX - EDGE), 0.0, 1.0)))
+    low = np.where(v <= EDGE, _bottom_places(n, v, edge), rail)
+    t = np.where(v <= APEX, low, _deck_places(n, v))
+    square = t * t
+    across = (1.0 - square) / (1.0 + square)
+    return np.where((v <= 0.0) | (v >= 1.0), 0.0, n.half_width * across), n.inset * (1.0 - across * across)
+
+
+def rail_line_heights(n: SectionNumbers, v: ArrayLike) -> tuple[Array, Array]:
+    """Return distance off the stringer, and height over the rail line, mm, of the places v of half-sections."""
+    v = np.asarray(v, dtype=np.float64)
+    across, inset = places(n, v)
+    return across, np.where(v <= APEX, -under(n, inset), over(n, inset))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
@@ -9,107 +11,139 @@ from scipy.optimize import brentq
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import APEX, SEGMENTS
+from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE
 from bayloft.solid.body import Body
-from bayloft.solid.surface import interpolated
+from bayloft.solid.surface import Surface, interpolated
 
 Array = NDArray[np.float64]
 
-STATIONS = 160
-STEPS_AT_TIP = 20
-STEPS_BETWEEN_KINKS = 3
-MOST_STATIONS = 1000
-"""Steps in u over the whole board, and at least over each end piece and between any two kinks, at which sections are
-skinned; where section numbers are given a foot apart or more, the surface then leaves the lines by less than 1e-3 mm.
-Where the u-lines fan out no knot can lie on a kink for all of them, so the steps there follow the closest two kinks, up
-to as many as would be MOST_STATIONS over the whole board."""
+STATIONS = 120
+"""Steps in u over the whole board at which sections are skinned."""
+TIP_U, TIP_DENSITY = 0.06, 3.3
+"""How far from a closed end, in u, steps are finer, and by how much at the very end."""
+STEPS_IN_FAN = 48
+"""Steps in u over the fan of a wall."""
+SAME_PLACE = 1e-4
+"""Difference in u below which two kinks are one."""
 
-SAME_PLACE = 1e-5
-"""Difference in u below which two kinks are one. It must be far below the least step between two given stations: a
-quick change of the section that is not resolved makes the surface swing for a foot to either side."""
-
-SPANS_A_SEGMENT = 8
-SPANS_A_SEGMENT_AT_WALL = 16
-"""Spans in v per section segment: any number is exact for upright sections; where the u-lines fan out from a wall's
-edge, sixteen, crowded towards the joints, follow its corners."""
+SPANS, SPANS_AT_WALL = 24, 40
+"""Spans in v between two joints, crowded towards both; with a wall as many that its edges on deck and bottom, which are
+one curve in plan, agree to 1e-4 mm."""
 
 FAN_REACHES, LEAST_FAN_MM = 2.5, 50.0
 """How far the u-lines fan out from a wall: in reaches of the wall, so that they stay apart (their steps shrink
 to a third at most), and mm, so that a shallow wall is no sudden bend for them. Forward of it sections
 are upright."""
 
-NARROWEST_PIECE = 5e-4
-"""Least share of the section's v between two joints: a corner's arc that begins nearer to a joint needs none."""
+NARROWEST_PIECE = 3e-4
+"""Least difference in v of a corner's arc from a joint: one that begins nearer needs none of its own."""
+
+SKIN_MM = 0.006
+"""mm by which the skin may leave the sections between the places where it was drawn through them; finer steps else."""
+FINER, MOST_FINER = 1.5, 3
+"""By how much steps become finer, and how often."""
+
+Points = Callable[[Array, Array], Array]
 
 
-def wall_stations(lines: BoardLines, v: Array) -> Array:
-    """Return, for each v, the station in mm where the section's point meets the wall; zeros at a closed tail."""
+def section_joints(lines: BoardLines) -> list[float]:
+    """Return the v at which every section of a board has a joint, ascending, ends included."""
+    shares = lines.sections.shares
+    chined = [v for name, v in (("chine", CHINE), ("deck_chine", DECK_CHINE)) if shares[name].greatest > 0.0]
+    return sorted([0.0, EDGE, APEX, 1.0, *chined])
+
+
+def wall_parameters(lines: BoardLines, v: Array) -> Array:
+    """Return, for each v, the parameter u where the section's point meets the wall; zeros at a closed tail."""
     wall = lines.wall
     if wall is None:
         return np.zeros_like(v)
 
-    def beyond(x: Array, at: Array) -> Array:
-        return np.asarray(x - wall.station(lines.section_points(x, at)[..., 1]), dtype=np.float64)
+    def beyond(u: Array, at: Array) -> Array:
+        x, y = lines.plan_points(u, at)
+        return np.asarray(x - wall.station(y), dtype=np.float64)
 
-    stations = bracketed(beyond, np.zeros_like(v), np.full_like(v, wall.reach_mm + 1e-9), v)
+    reach = float(lines.outline.parameter(wall.reach_mm)) + 1e-9
+    found = bracketed(beyond, np.zeros_like(v), np.full_like(v, reach), v)
     # At the apex wall and outline touch, and a root finder only comes near.
-    stations[np.abs(v - APEX) < 1e-12] = wall.corner_x_mm
-    return stations
+    return np.where(np.abs(v - APEX) < 1e-12, float(lines.outline.parameter(wall.corner_x_mm)), found)
 
 
-def _arc_joints(lines: BoardLines) -> list[float]:
+def _arc_joints(lines: BoardLines, joints: list[float]) -> list[float]:
     """Return the v, on bottom and deck, where the rounding of a wall's corner begins: the u-lines bend there."""
     wall = lines.wall
     if wall is None or wall.radius_mm == 0.0:
         return []
-    x = float(wall.base(wall.arc_from_mm))
+    u = float(lines.outline.parameter(float(wall.base(wall.arc_from_mm))))
 
     def beyond(v: float) -> float:
-        return float(lines.section_points(x, v)[1]) - wall.arc_from_mm
+        return float(lines.plan_points(u, v)[1]) - wall.arc_from_mm
 
     found = [float(brentq(beyond, a, b, xtol=1e-15)) for a, b in ((0.0, APEX), (APEX, 1.0))]
-    return [v for v in found if abs(v * SEGMENTS - round(v * SEGMENTS)) > NARROWEST_PIECE * SEGMENTS]
+    return [v for v in found if min(abs(v - joint) for joint in joints) > NARROWEST_PIECE]
 
 
-def _sites(kinks: Array, fan_u: float) -> Array:
-    """Return the places in u for skinning: every kink, even steps between them, finer at the tips and in the fan."""
-    breaks = np.concatenate([[0.0], kinks, [1.0]])
+def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> Array:
+    """Return the places in u for skinning from `from_u` to the nose: every kink, and between them steps that are finer
+    towards closed ends.
+    """
+    breaks = np.concatenate([[from_u], kinks[(kinks > from_u + SAME_PLACE) & (kinks < 1.0 - SAME_PLACE)], [1.0]])
     breaks = breaks[np.concatenate([[True], np.diff(breaks) > SAME_PLACE])]
     breaks[-1] = 1.0
-    pieces = np.diff(breaks)
-    density = np.full(len(pieces), float(STATIONS))
-    fanned = breaks[1:] <= fan_u
-    if fanned.any():
-        density[fanned] = np.clip(STEPS_BETWEEN_KINKS / pieces[fanned].min(), STATIONS, MOST_STATIONS)
-    steps = np.maximum(np.ceil(pieces * density).astype(np.int64), STEPS_BETWEEN_KINKS)
-    steps[[0, -1]] = np.maximum(steps[[0, -1]], STEPS_AT_TIP)
-    spread = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(breaks[:-1], breaks[1:], steps, strict=True)]
-    return np.concatenate([*spread, [1.0]])
+    u = np.linspace(0.0, 1.0, 2001)
+    ends = [1.0 - u, u] if closed_tail else [1.0 - u]
+    density = 1.0 + (TIP_DENSITY - 1.0) * sum(np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2 for end in ends)
+    count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0)]) / (len(u) - 1)
+    at = np.interp(breaks, u, count)
+    places = []
+    for a, b in zip(at[:-1], at[1:], strict=True):
+        n = max(int(np.ceil((b - a) * steps)), 2)
+        places.append(np.interp(np.linspace(a, b, n + 1)[:-1], count, u))
+    sites = np.concatenate([*places, [1.0]])
+    sites[np.searchsorted(sites, breaks[1:-1] - 1e-12)] = breaks[1:-1]
+    sites[0] = from_u
+    return sites
+
+
+def _off(surface: Surface, points: Points, u: Array, v: Array) -> float:
+    """Return how far, mm, the surface leaves its sections between the places u and v."""
+    at_u, at_v = (u[1:] + u[:-1]) / 2.0, (v[1:] + v[:-1]) / 2.0
+    gap = surface.grid(at_u, at_v) - points(at_u[:, None], at_v[None, :])
+    return float(np.sqrt((gap * gap).sum(axis=-1).max()))
 
 
 def board_body(lines: BoardLines) -> Body:
     """Return the body of a board: u from the tail (its tip or its wall's edge) to the nose tip, v round the section.
 
-    At a cut-off tail the u-lines fan out from the wall's edge, so that the surface needs no trimming.
+    At a cut-off tail the u-lines fan out from the wall's edge, so that the surface needs no trimming. Steps are made
+    finer until the surface follows the sections to SKIN_MM.
     """
-    length = lines.length_mm
     wall = lines.wall
-    fan = 0.0 if wall is None else min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), length)
-    kinks = np.unique([*lines.kinks_mm, *([fan] if 0.0 < fan < length else [])])
-    sites = _sites(lines.outline.parameter(kinks), float(lines.outline.parameter(fan)))
+    joints = section_joints(lines)
+    kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
+    if wall is None:
+        return Body(port=_skinned(lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)))
+    fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
+    starts: dict[bytes, Array] = {}
 
     def points(u: Array, v: Array) -> Array:
-        along = lines.outline.station(u)
-        x = along + np.zeros_like(v)
-        if wall is not None:
-            x = x + wall_stations(lines, v[0]) * (1.0 - fading(along / fan))
-        # The nose is one point to the last bit, not a row of near ones.
-        x[-1] = length
-        return lines.section_points(x, np.broadcast_to(v, x.shape))
+        start = starts.setdefault(v.tobytes(), wall_parameters(lines, v[0]))
+        return lines.points(u + start * (1.0 - fading(u / fan)), v)
 
-    joints = np.linspace(0.0, 1.0, SEGMENTS + 1)
-    if wall is None:
-        return Body(port=interpolated(points, sites, tuple(joints), SPANS_A_SEGMENT))
-    joints = np.sort([*joints, *_arc_joints(lines)])
-    port = interpolated(points, sites, tuple(joints), SPANS_A_SEGMENT_AT_WALL, crowded=True)
-    return Body(port=port, end="wall", wall_corner=APEX)
+    def sites(finer: float) -> Array:
+        in_fan = np.linspace(0.0, fan, int(STEPS_IN_FAN * finer) + 1)
+        return np.concatenate([in_fan[:-1], _sites(kinks, fan, STATIONS * finer, closed_tail=False)])
+
+    joints = sorted([*joints, *_arc_joints(lines, joints)])
+    return Body(port=_skinned(points, joints, SPANS_AT_WALL, sites), end="wall", wall_corner=APEX)
+
+
+def _skinned(points: Points, joints: list[float], spans: int, sites: Callable[[float], Array]) -> Surface:
+    finer = 1.0
+    for _ in range(MOST_FINER + 1):
+        u = sites(finer)
+        surface = interpolated(points, u, joints, spans, crowded=True)
+        if _off(surface, points, u, surface.breaks[1]) <= SKIN_MM:
+            break
+        finer *= FINER
+    return surface
