@@ -186,6 +186,27 @@ class Count:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
+EDITION = 2
+"""The edition of the format of boards and rails that this version reads: the meaning of their keys."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """The edition of the format that a file is written in: `EDITION`."""
+
+    def read(self, typed: object, _unit: str | None) -> int:
+        """Return the edition. Raises Refused."""
+        if isinstance(typed, bool) or not isinstance(typed, int):
+            raise Refused("not a whole number", allowed=str(EDITION), hint=f"edition = {EDITION}")
+        if typed != EDITION:
+            raise Refused("an edition that this version of bayloft does not read", allowed=str(EDITION))
+        return typed
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the one number."""
+        return {"const": EDITION}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RakeGiven:
     """A fin's rake as it was typed: a length in mm, or an angle in degrees from the square to the base."""
