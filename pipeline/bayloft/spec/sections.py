@@ -28,6 +28,7 @@ RAIL_KEYS: Mapping[str, tuple[str, Form]] = {
 _KEYS = ("kind", *(key for key, _ in RAIL_KEYS.values()), "drops")
 
 _OF_DECK = ("dome", "deck_flat", "deck_chine", "deck_chine_width")
+"""The quantities that entries of the deck set."""
 _OF_THICKNESS = ("apex", "radius", "dome", "tuck")
 """The quantities of the rail whose shares are of the thickness there; the others have no length."""
 
@@ -86,10 +87,10 @@ def _rail_points(rails: Rails, length_mm: float) -> tuple[Lines, list[Given]]:
     lines: Lines = {}
     drops: list[Given] = []
     for at in _in_order(rails, length_mm):
-        deepest, *others = _drops(at, reading) or [None]
-        drops += [drop for drop in others if drop]
+        told = _drops(at, reading)
+        drops += told[1:]
         for name in RAIL:
-            point = deepest if name == "dome" and deepest else _rail_point(name, at)
+            point = told[0] if name == "dome" and told else _rail_point(name, at)
             if point:
                 lines.setdefault(name, []).append(point)
     return lines, drops

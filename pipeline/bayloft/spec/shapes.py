@@ -93,8 +93,8 @@ def bottom_points(entries: Sequence[BottomAt], length_mm: float, reading: Readin
                 _keep_one(at, "flat and another shape at one station", reading)
             told.append(shape)
             _set_bottom_width(lines, at, reading)
-        for shape, name in depths.items():
-            own = next((at for at in group if at.entry.shape == shape), None)
+        for named, name in depths.items():
+            own = next((at for at in group if at.entry.shape == named), None)
             depth = own.entry.depth or 0.0 if own else 0.0
             _add(lines, name, own or group[0], depth, "depth" if own else "shape")
     return lines
