@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from bayloft.errors import KeyPath
+from bayloft.errors import Fault, KeyPath
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed, Given
 from bayloft.spec.source import Source
@@ -111,3 +111,7 @@ class Board:
     source: Source
     templates: Templates = AS_LOFTED
     metric: bool = False
+
+    def fault(self, given: Given, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
+        """Return a fault of a number of this board, in the file that it is in."""
+        return (given.source or self.source).fault(given.path, value, problem, allowed, hint)

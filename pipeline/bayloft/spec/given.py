@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from bayloft.errors import KeyPath
+from bayloft.spec.source import Source
 
 Form = Literal["length", "share", "radius", "drop"]
 """How a number of a section is told. length: in mm. share: of what its quantity scales with. radius: the edge's radius
@@ -17,7 +18,8 @@ in mm, for its softness. drop: in mm, from a straightedge on the deck down to th
 class Given:
     """One number at one station: `x_mm` from the tail end, `value` in the unit of its line, the key it came from.
     `assumed` marks a trade default that the maker did not write. `form` tells numbers of a section apart; `inside_mm`
-    is how far inside the widest point a drop was measured.
+    is how far inside the widest point a drop was measured. `source` is the file of a number that is not in the board's
+    own, of shared rails.
     """
 
     x_mm: float
@@ -26,6 +28,7 @@ class Given:
     assumed: bool = False
     form: Form = "length"
     inside_mm: float = 0.0
+    source: Source | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from bayloft.spec.measures import (
     Advance,
     Angle,
     Count,
+    Edition,
     Length,
     Measure,
     Rake,
@@ -55,15 +56,19 @@ EndHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=500))]
 Height = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
 Thickness = Annotated[float, Typed(Length(low_mm=10, high_mm=200))]
 TipThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=200))]
-Tuck = Annotated[float, Typed(Length(low_mm=1, high_mm=100))]
-Crown = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
+RailRadius = Annotated[float, Typed(Length(low_mm=1, high_mm=80))]
+Tuck = Annotated[float, Typed(Length(low_mm=1, high_mm=250))]
+EdgeRadius = Annotated[float, Typed(Length(low_mm=0, high_mm=30))]
+DropInside = Annotated[float, Typed(Length(low_mm=5, high_mm=150))]
+DropDown = Annotated[float, Typed(Length(low_mm=0.5, high_mm=80))]
+DeckDepth = Annotated[float, Typed(Length(low_mm=0.1, high_mm=60))]
+ShapeWidth = Annotated[float, Typed(Length(low_mm=1, high_mm=1000))]
 BottomDepth = Annotated[float, Typed(Length(low_mm=0.1, high_mm=40))]
 OffStringer = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
 FinToe = Annotated[ToeGiven, Typed(Toe(angle=Angle(low_deg=-MOST_TOE_DEG, high_deg=MOST_TOE_DEG)))]
 Cant = Annotated[float, Typed(Angle(low_deg=-30, high_deg=30))]
 Apex = Annotated[float, Typed(Share(low=0.1, high=0.8))]
-Edge = Annotated[float, Typed(Share(low=0, high=1, words={"soft": 0.0, "medium": 0.5, "hard": 1.0}))]
-Fullness = Annotated[float, Typed(Share(low=0, high=1, words={"pinched": 0.15, "medium": 0.5, "boxy": 0.85}))]
+Shoulder = Annotated[float, Typed(Share(low=0.3, high=1))]
 FinSize = Annotated[float, Typed(Length(low_mm=20, high_mm=600))]
 FinRake = Annotated[
     RakeGiven, Typed(Rake(length=Length(low_mm=-300, high_mm=600), angle=Angle(low_deg=-45, high_deg=70)))
@@ -122,4 +127,5 @@ RollWidth = Annotated[float, Typed(Length(low_mm=200, high_mm=5000))]
 RollLength = Annotated[float, Typed(Length(low_mm=250, high_mm=20_000))]
 PaperMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
 PaperOverlap = Annotated[float, Typed(Length(low_mm=6, high_mm=100))]
+EditionNumber = Annotated[int, Typed(Edition())]
 Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]

@@ -19,7 +19,7 @@ from bayloft.spec.fin_models import FinSpec
 from bayloft.spec.fin_rules import Deck, foil_numbers, placements, rake_in_reach, trusted_tab
 from bayloft.spec.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.measures import Refused
-from bayloft.spec.models import BoardSpec, RailAt, RailsSpec
+from bayloft.spec.models import BoardSpec
 from bayloft.spec.naming import slug_of
 from bayloft.spec.reading import Reading
 from bayloft.spec.references import referred
@@ -32,7 +32,8 @@ from bayloft.spec.rules import (
     trusted_tail,
 )
 from bayloft.spec.section_file import read_section
-from bayloft.spec.sections import bottom_lines, crown_line, rail_lines
+from bayloft.spec.section_models import RailsSpec
+from bayloft.spec.sections import Rails, board_sections
 from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.source import Source, read
 from bayloft.spec.tables import Root
@@ -46,12 +47,11 @@ Spec = TypeVar("Spec", bound=Root)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Pieces:
-    """What a board takes from other files: rails (or its own) with their reading, its fins in order (None where one
-    could not be loaded), and the faults of those files.
+    """What a board takes from other files: rails (or its own), its fins in order (None where one could not be loaded),
+    and the faults of those files.
     """
 
-    rails: list[RailAt]
-    rails_reading: Reading
+    rails: Rails
     fins: list[Fin | None]
     faults: list[Fault] = field(default_factory=list)
 
@@ -70,7 +70,7 @@ def load_board(path: str | os.PathLike[str]) -> Board:
     reading, spec = tables_of(BoardSpec, path)
     pieces = _pieces(spec, reading)
     board = _board(spec, pieces, reading)
-    readings = dict.fromkeys((reading, pieces.rails_reading))
+    readings = dict.fromkeys((reading, pieces.rails.reading))
     faults = [*(fault for each in readings for fault in each.faults), *pieces.faults]
     if faults or board is None:
         raise SpecError(tuple(faults))
@@ -168,11 +168,11 @@ def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]
 def _pieces(spec: BoardSpec, reading: Reading) -> _Pieces:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
-    rails, rails_reading = (spec.rails, reading) if isinstance(spec.rails, list) else ([], reading)
+    rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading)
     if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), reading)):
         try:
             rails_reading, piece = tables_of(RailsSpec, file)
-            rails = piece.rails or []
+            rails = Rails(entries=piece.rails or (), reading=rails_reading)
         except SpecError as error:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
@@ -184,7 +184,7 @@ def _pieces(spec: BoardSpec, reading: Reading) -> _Pieces:
             faults += error.faults
     in_order = [fins.get(named) if named else None for named in files]
     _one_name_each(in_order, reading)
-    return _Pieces(rails=rails, rails_reading=rails_reading, fins=in_order, faults=faults)
+    return _Pieces(rails=rails, fins=in_order, faults=faults)
 
 
 def _one_name_each(fins: Iterable[Fin | None], reading: Reading) -> None:
@@ -218,15 +218,13 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         tail_on_outline(tail, outline, reading)
     rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
-    rail = rail_lines(pieces.rails, length, outline, pieces.rails_reading)
-    crown = crown_line(spec.crown, length, foil, reading)
-    bottom = bottom_lines(spec.bottom, length, reading)
+    sections = board_sections(pieces.rails, spec.deck, spec.bottom, length, reading)
     fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
     templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
     hollow = spec.outline.hollow
-    readings = dict.fromkeys((reading, pieces.rails_reading))
+    readings = dict.fromkeys((reading, pieces.rails.reading))
     return Board(
         name=spec.name,
         slug=slug_of(spec.name),
@@ -242,15 +240,8 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         thickest=foil.thickest,
         nose_tip_mm=foil.nose_tip_mm,
         tail_end_mm=foil.tail_end_mm,
-        apex=rail.apex,
-        tuck=rail.tuck,
-        edge=rail.edge,
-        fullness=rail.fullness,
-        crown=crown,
-        roll=bottom["roll"],
-        vee=bottom["vee"],
-        concave=bottom["concave"],
-        double_concave=bottom["double concave"],
+        sections=sections.numbers,
+        drops=sections.drops,
         fins=fins,
         templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, Protocol
 
-from bayloft.spec.source import nearest
 from bayloft.units import angle_deg, both, length_mm, share
 
 
@@ -123,29 +122,20 @@ class Angle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """A share from `low` to `high`, or one of the trade's `words` for one."""
+    """A share from `low` to `high`."""
 
     low: float
     high: float
-    words: Mapping[str, float] = field(default_factory=dict)
 
     def read(self, typed: object, _unit: str | None) -> float:
         """Return the share as a number. Raises Refused."""
-        words = "".join(f', "{word}" for {plain(value)}' for word, value in self.words.items())
-        allowed = (
-            f"{plain(self.low)} to {plain(self.high)}, {plain(100 * self.low)} % to {plain(100 * self.high)} %{words}"
-        )
-        if isinstance(typed, str) and typed in self.words:
-            return self.words[typed]
-        if isinstance(typed, str) and (word := nearest(typed, self.words)):
-            raise Refused("a word not known here", allowed=allowed, hint=f'"{word}"')
+        allowed = f"{plain(self.low)} to {plain(self.high)}, {plain(100 * self.low)} % to {plain(100 * self.high)} %"
         return _within(_number(typed, share, allowed), self.low, self.high, allowed)
 
     def json_schema(self) -> dict[str, Any]:
-        """Return a number in bounds, one of the words, or a text in percent."""
+        """Return a number in bounds, or a text in percent."""
         number = {"type": "number", "minimum": self.low, "maximum": self.high}
-        words = [{"enum": list(self.words)}] if self.words else []
-        return {"anyOf": [number, *words, {"type": "string", "pattern": "^-?[0-9./ ]+%?$"}]}
+        return {"anyOf": [number, {"type": "string", "pattern": "^-?[0-9./ ]+%?$"}]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,6 +174,28 @@ class Count:
     def json_schema(self) -> dict[str, Any]:
         """Return a whole number in bounds."""
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+EDITION = 2
+"""The edition of the format of boards and rails that this version reads: the meaning of their keys."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """The edition of the format that a file is written in: `EDITION`."""
+
+    def read(self, typed: object, _unit: str | None) -> int:
+        """Return the edition. Raises Refused."""
+        if isinstance(typed, bool) or not isinstance(typed, int):
+            raise Refused("not a whole number", allowed=str(EDITION), hint=f"edition = {EDITION}")
+        if typed != EDITION:
+            hint = f"edition = {EDITION}, once the keys say what they mean in it"
+            raise Refused("an edition that this version of bayloft does not read", allowed=str(EDITION), hint=hint)
+        return typed
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the one number."""
+        return {"const": EDITION}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

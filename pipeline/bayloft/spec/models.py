@@ -1,6 +1,6 @@
 """The format of a board, table by table, as pydantic models: keys, kinds of values, and what they mean to a maker.
 
-A root table (`BoardSpec`, `RailsSpec`) lets every key be absent, so that one missing table hides no fault of
+A root table lets every key be absent, so that one missing table hides no fault of
 the others; `required` names the keys that loading asks for.
 """
 
@@ -12,16 +12,11 @@ from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from bayloft.spec.board import NoseKind
 from bayloft.spec.kinds import (
-    Apex,
     BoardLength,
-    BottomDepth,
     Cant,
     CornerRadius,
-    Crown,
-    Edge,
     EndHeight,
     FinToe,
-    Fullness,
     Height,
     Name,
     OffStringer,
@@ -30,20 +25,17 @@ from bayloft.spec.kinds import (
     TailDepth,
     Thickness,
     TipThickness,
-    Tuck,
     Width,
 )
+from bayloft.spec.section_models import MOST_ENTRIES, BottomAt, DeckAt, RailsKey
 from bayloft.spec.slots import SlotTable
-from bayloft.spec.tables import At, MaybeAt, Root, Table
+from bayloft.spec.tables import At, Edited, Table
 from bayloft.spec.template_models import TemplatesTable
 
-MOST_ENTRIES = 200
-"""Entries of one list. A long board measured every 20 mm has 150."""
 MOST_FINS = 12
 """Fins and pairs of fins under one board (common practice, no source)."""
 
 HollowEnd = Literal["nose", "tail", "both"]
-BottomShape = Literal["flat", "roll", "vee", "concave", "double concave"]
 
 
 class WidePoint(At):
@@ -225,50 +217,6 @@ class ThicknessTable(Table):
     )
 
 
-class RailAt(MaybeAt):
-    """The rail at a station. What an entry leaves out runs on from its neighbours."""
-
-    apex: Apex | None = Field(
-        default=None,
-        description="Height of the rail's widest point, as a share of the thickness.",
-        examples=[0.4, "40 %"],
-    )
-    tuck: Tuck | None = Field(
-        default=None, description="How far the bottom edge lies inside the widest point.", examples=["3/8 in"]
-    )
-    edge: Edge | None = Field(
-        default=None,
-        description="Bottom edge from 0, soft, through 0.5, medium, to 1, hard: a crease.",
-        examples=["soft", 0.3],
-    )
-    fullness: Fullness | None = Field(
-        default=None,
-        description="Rail from 0, through 0.15, pinched, 0.5, medium and 0.85, boxy, to 1.",
-        examples=["medium"],
-    )
-
-
-RailList = Annotated[list[RailAt], Field(min_length=1, max_length=MOST_ENTRIES)]
-
-
-class CrownAt(MaybeAt):
-    """The deck's crown at a station."""
-
-    drop: Crown = Field(description="How far the deck falls from the stringer to the rail.", examples=["1/4 in"])
-
-
-class BottomAt(MaybeAt):
-    """The bottom's shape at a station. Entries at the same station add up: a vee with a concave in it."""
-
-    shape: BottomShape = Field(
-        description="flat, roll (falls away round), vee (falls away straight), concave or double concave.",
-        examples=["vee"],
-    )
-    depth: BottomDepth | None = Field(
-        default=None, description="Fall from stringer to rail edge (roll, vee), or hollow's depth.", examples=["1/8 in"]
-    )
-
-
 class FinAt(Table):
     """A fin, or a pair of fins, on the board."""
 
@@ -291,31 +239,19 @@ class FinAt(Table):
     slot: SlotTable | None = Field(default=None, description="The slot routed for the fin's tab.")
 
 
-def _rails_tag(typed: object) -> str:
-    return "file" if isinstance(typed, str) else "list"
-
-
-RailsKey = Annotated[
-    Annotated[str, Tag("file")] | Annotated[RailList, Tag("list")],
-    Discriminator(_rails_tag),
-]
-
-
-class RailsSpec(Root):
-    """Rails that several boards share: entries at stations, as in a board."""
-
-    required: ClassVar[tuple[str, ...]] = ("rails",)
-    model_config = ConfigDict(title="Rails", json_schema_extra={"required": list(required)})
-
-    rails: RailList | None = Field(
-        default=None, description="The rail at one station or more.", examples=[[{"apex": 0.4}]]
-    )
-
-
-class BoardSpec(Root):
+class BoardSpec(Edited):
     """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
 
-    required: ClassVar[tuple[str, ...]] = ("name", "length", "outline", "nose", "tail", "rocker", "thickness")
+    required: ClassVar[tuple[str, ...]] = (
+        "edition",
+        "name",
+        "length",
+        "outline",
+        "nose",
+        "tail",
+        "rocker",
+        "thickness",
+    )
     model_config = ConfigDict(title="Board", json_schema_extra={"required": list(required)})
 
     name: Name | None = Field(
@@ -340,7 +276,7 @@ class BoardSpec(Root):
         description="The rail at stations, or a file that holds it for several boards.",
         examples=["../rails/even.toml"],
     )
-    crown: list[CrownAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck's crown at stations.")
+    deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
     templates: TemplatesTable | None = Field(

@@ -1,6 +1,6 @@
 """The section's quantities in one table: what each is, in which unit it is given, how it scales towards the tips.
 
-Models, lines and loft derive from this table: a new quantity is one row here and its geometry in lines/section.py.
+Sections, lines and loft derive from this table: a new quantity is one row here and its geometry in lines/section.py.
 """
 
 from __future__ import annotations
@@ -80,7 +80,9 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
 RAIL = ("apex", "radius", "shoulder", "dome", "tuck", "edge")
 """The quantities that a kind of rail sets, in the order of `RAIL_KINDS`."""
 
-RAIL_KINDS: Mapping[str, tuple[float, float, float, float, float, float]] = MappingProxyType(
+RailKind = Literal["50/50", "60/40", "pinched", "boxy", "egg", "tucked edge", "down", "beaked"]
+
+RAIL_KINDS: Mapping[RailKind, tuple[float, float, float, float, float, float]] = MappingProxyType(
     {
         "50/50": (0.50, 0.17, 0.6, 0.18, 0.92, 0.6),
         "60/40": (0.40, 0.20, 0.6, 0.18, 0.44, 0.45),

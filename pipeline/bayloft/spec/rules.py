@@ -221,12 +221,6 @@ class Thicknesses:
     nose_tip_mm: float | None
     tail_end_mm: float | None
 
-    @property
-    def usual_stations(self) -> tuple[Given, Given, Given]:
-        """The numbers every board has: 12 in from the tail, the thickest, 12 in from the nose."""
-        by_path = {point.path: point for point in self.thicknesses}
-        return by_path["thickness", "tail"], self.thickest, by_path["thickness", "nose"]
-
 
 def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading) -> Thicknesses | None:
     """Return the foil's numbers; None where the thickest point is not on the board."""

@@ -9,7 +9,8 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from bayloft.spec.fin_models import FinSpec
-from bayloft.spec.models import BoardSpec, RailsSpec
+from bayloft.spec.models import BoardSpec
+from bayloft.spec.section_models import RailsSpec
 from bayloft.spec.shop_models import ShopSpec
 from bayloft.spec.tables import Root
 

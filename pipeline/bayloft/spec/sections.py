@@ -1,156 +1,164 @@
-"""The board's sections: rails, crown and bottom, from their entries to one line of numbers for each quantity."""
+"""The board's sections: rails, deck and bottom, from their entries to one line of numbers for each quantity."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from bayloft.errors import KeyPath
-from bayloft.spec.given import Given
+from bayloft.errors import KeyPath, spelled
+from bayloft.spec.given import Form, Given
 from bayloft.spec.measures import plain
-from bayloft.spec.models import BottomAt, CrownAt, RailAt
+from bayloft.spec.quantities import QUANTITIES, RAIL, RAIL_KINDS, usual
 from bayloft.spec.reading import Reading
-from bayloft.spec.rules import Thicknesses, Widths
-from bayloft.spec.stations import Placed, line, placed
+from bayloft.spec.section_models import BottomAt, DeckAt, RailAt
+from bayloft.spec.shapes import Lines, bottom_points, deck_points
+from bayloft.spec.stations import Placed, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
-from bayloft.units import at_most, both
+from bayloft.units import both
 
-USUAL_RAIL = {
-    "apex": (0.4, "0.4 of the thickness"),
-    "tuck": (8.0, both(8.0)),
-    "edge": (0.3, "0.3, between soft and medium"),
-    "fullness": (0.5, "0.5, medium"),
+RAIL_KEYS: Mapping[str, tuple[str, Form]] = {
+    "apex": ("apex", "share"),
+    "radius": ("radius", "length"),
+    "shoulder": ("shoulder", "share"),
+    "tuck": ("tuck", "length"),
+    "edge": ("edge_radius", "radius"),
 }
-"""A rail that suits most boards, in numbers (tuck in mm) and in words. Common practice, no source."""
-CROWN_SHARE = 0.1
-"""Crown as a share of the thickness. Common practice, no source."""
-MOST_TUCK_SHARE = 0.29
-"""Tuck as a share of the half-width beyond which the rail's lower curve would reach the stringer."""
-MOST_CROWN_SHARE = 0.5
-"""Crown as a share of the greatest thickness beyond which no rail is left above the widest point."""
-SHAPES = ("roll", "vee", "concave", "double concave")
+"""The quantities of the rail that have a key of their own: that key, and the form of its number. `dome` has drops."""
+
+_KEYS = ("kind", *(key for key, _ in RAIL_KEYS.values()), "drops")
+
+_OF_DECK = ("dome", "deck_flat", "deck_chine", "deck_chine_width")
+"""The quantities that entries of the deck set."""
+_OF_THICKNESS = ("apex", "radius", "dome", "tuck")
+"""The quantities of the rail whose shares are of the thickness there; the others have no length."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rails:
-    """The rail's four lines, as in Board."""
+    """The entries of the rails, and the reading of the file they are in."""
 
-    apex: tuple[Given, ...]
-    tuck: tuple[Given, ...]
-    edge: tuple[Given, ...]
-    fullness: tuple[Given, ...]
+    entries: Sequence[RailAt]
+    reading: Reading
 
 
-def rail_lines(entries: Sequence[RailAt], length_mm: float, outline: Widths | None, reading: Reading) -> Rails:
-    """Return the rail's lines; a quantity that no entry gives is one assumed number for the whole board."""
-    at = list(placed(entries, ("rails",), length_mm, reading))
-    for place, entry in enumerate(entries):
-        if entry.apex is entry.tuck is entry.edge is entry.fullness is None and not reading.explained(("rails", place)):
-            allowed = f"one or more of {', '.join(USUAL_RAIL)}"
-            reading.fault(("rails", place), "says nothing about the rail", allowed=allowed)
-    rails = Rails(
-        apex=_rail_line("apex", at, length_mm, reading, plain),
-        tuck=_rail_line("tuck", at, length_mm, reading, both),
-        edge=_rail_line("edge", at, length_mm, reading, plain),
-        fullness=_rail_line("fullness", at, length_mm, reading, plain),
-    )
-    if outline is not None:
-        _tuck_on_board(rails.tuck, outline, reading)
-    return rails
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sections:
+    """The numbers of each quantity, and further drops of the deck, as in Board."""
+
+    numbers: Mapping[str, tuple[Given, ...]]
+    drops: tuple[Given, ...]
 
 
-def _tuck_on_board(tuck: tuple[Given, ...], outline: Widths, reading: Reading) -> None:
-    for point in tuck:
-        most = MOST_TUCK_SHARE * outline.most_at(point.x_mm) / 2
-        if point.value > most:
-            allowed = f"at most {at_most(most)}, {MOST_TUCK_SHARE:g} of the half-width there"
-            reading.fault(point.path, "too wide for the board at this station", allowed=allowed, mm=point.value)
+def board_sections(
+    rails: Rails, deck: Sequence[DeckAt], bottom: Sequence[BottomAt], length_mm: float, reading: Reading
+) -> Sections:
+    """Return the numbers of the sections; a quantity that nothing tells has its usual numbers.
 
-
-def _rail_line(
-    key: str, at: list[Placed[RailAt]], length_mm: float, reading: Reading, said: Callable[[float], str]
-) -> tuple[Given, ...]:
-    points = [
-        Given(x_mm=entry.x_mm, value=getattr(entry.entry, key), path=(*entry.path, key))
-        for entry in at
-        if getattr(entry.entry, key) is not None
-    ]
-    if points:
-        return line(points, reading, said)
-    path: KeyPath = ("rails", 0, key)
-    value, words = USUAL_RAIL[key]
-    reading.assume(path, words, f"no {key} is given; a rail that suits most boards")
-    return (Given(x_mm=length_mm / 2, value=value, path=path, assumed=True),)
-
-
-def crown_line(
-    entries: Sequence[CrownAt], length_mm: float, foil: Thicknesses | None, reading: Reading
-) -> tuple[Given, ...]:
-    """Return the deck's crown; where none is given, a tenth of the thickness at the stations every board has."""
-    points = [
-        Given(x_mm=entry.x_mm, value=entry.entry.drop, path=(*entry.path, "drop"))
-        for entry in placed(entries, ("crown",), length_mm, reading)
-    ]
-    if foil is None:
-        return line(points, reading)
-    if not entries:
-        path: KeyPath = ("crown", 0, "drop")
-        said = f"{both(CROWN_SHARE * foil.thickest.value)} at the thickest"
-        reading.assume(path, said, f"no crown is given; {CROWN_SHARE:g} of the thickness all along")
-        return tuple(
-            Given(x_mm=point.x_mm, value=CROWN_SHARE * point.value, path=path, assumed=True)
-            for point in sorted(foil.usual_stations, key=lambda point: point.x_mm)
-        )
-    most = MOST_CROWN_SHARE * foil.thickest.value
-    for point in points:
-        if point.value > most:
-            allowed = f"at most {at_most(most)}, half the greatest thickness"
-            reading.fault(point.path, "more crown than the board is thick", allowed=allowed, mm=point.value)
-    return line(points, reading)
-
-
-def bottom_lines(entries: Sequence[BottomAt], length_mm: float, reading: Reading) -> dict[str, tuple[Given, ...]]:
-    """Return the depths of each of `SHAPES`, in mm at every station that any entry names, 0 where it names another."""
-    if not entries:
+    The dome is taken from the deck's entries; where none says how domed it is, from the rails' kinds and drops.
+    """
+    lines, drops = _rail_points(rails, length_mm)
+    of_deck = deck_points(deck, length_mm, reading)
+    if "dome" in of_deck:
+        _deck_told_once(rails)
+    if not bottom:
         reading.assume(("bottom", 0, "shape"), "flat", "no bottom is given")
-        return {
-            shape: (Given(x_mm=length_mm / 2, value=0.0, path=("bottom", 0, "depth"), assumed=True),)
-            for shape in SHAPES
+    lines |= of_deck | bottom_points(bottom, length_mm, reading)
+    numbers = {
+        name: tuple(lines[name]) if name in lines else _usual_points(name, rails, length_mm, reading)
+        for name in QUANTITIES
+    }
+    if rails.reading is not reading:
+        source = rails.reading.source
+        numbers |= {
+            name: tuple(replace(point, source=source) if point.path[0] == "rails" else point for point in numbers[name])
+            for name in RAIL
         }
-    lines: dict[str, list[Given]] = {shape: [] for shape in SHAPES}
-    for group in _by_station(entries, length_mm, reading):
-        told: list[str] = []
-        for entry in group:
-            shape = entry.entry.shape
-            _told_depth(entry, reading)
-            if shape in told:
-                reading.fault((*entry.path, "shape"), "the same shape twice at one station", hint="keep one of the two")
-            elif told and "flat" in (shape, *told):
-                problem = "flat and another shape at one station"
-                reading.fault((*entry.path, "shape"), problem, hint="keep one of the two")
-            told.append(shape)
-        for name, points in lines.items():
-            own = next((entry for entry in group if entry.entry.shape == name), None)
-            value = own.entry.depth or 0.0 if own else 0.0
-            points.append(Given(x_mm=group[0].x_mm, value=value, path=(*(own or group[0]).path, "depth")))
-    return {shape: tuple(points) for shape, points in lines.items()}
+        drops = [replace(drop, source=source) for drop in drops]
+    return Sections(numbers=numbers, drops=tuple(drops))
 
 
-def _told_depth(entry: Placed[BottomAt], reading: Reading) -> None:
-    """Tell of a flat bottom with a depth, and of any other without one."""
-    shape, depth, path = entry.entry.shape, entry.entry.depth, (*entry.path, "depth")
-    if shape == "flat" and depth is not None:
-        reading.fault(path, "a flat bottom has no depth", hint="leave it out")
-    if shape != "flat" and depth is None:
-        reading.missing(path)
+def _rail_points(rails: Rails, length_mm: float) -> tuple[Lines, list[Given]]:
+    """Return the numbers that the rails' entries set, sorted by station, and the drops that set none."""
+    reading = rails.reading
+    for place, entry in enumerate(rails.entries):
+        if not _told(entry) and not reading.explained(("rails", place)):
+            allowed = f"one or more of {', '.join(_KEYS)}"
+            reading.fault(("rails", place), "says nothing about the rail", allowed=allowed, hint='kind = "60/40"')
+    lines: Lines = {}
+    drops: list[Given] = []
+    for at in _in_order(rails, length_mm):
+        told = _drops(at, reading)
+        drops += told[1:]
+        for name in RAIL:
+            point = told[0] if name == "dome" and told else _rail_point(name, at)
+            if point:
+                lines.setdefault(name, []).append(point)
+    return lines, drops
 
 
-def _by_station(entries: Sequence[BottomAt], length_mm: float, reading: Reading) -> list[list[Placed[BottomAt]]]:
-    """Return the entries in groups of one station each, sorted by station."""
-    groups: list[list[Placed[BottomAt]]] = []
-    for entry in sorted(placed(entries, ("bottom",), length_mm, reading), key=lambda entry: entry.x_mm):
-        if groups and entry.x_mm - groups[-1][0].x_mm <= SEPARATE_STATIONS_MM:
-            groups[-1].append(entry)
-        else:
-            groups.append([entry])
-    return groups
+def _told(entry: RailAt) -> bool:
+    return any(getattr(entry, key) not in (None, []) for key in _KEYS)
+
+
+def _in_order(rails: Rails, length_mm: float) -> list[Placed[RailAt]]:
+    """Return the entries sorted by station; the later of two at one station is a fault and left out."""
+    kept: list[Placed[RailAt]] = []
+    for at in placed(rails.entries, ("rails",), length_mm, rails.reading):
+        other = next((other for other in kept if abs(other.x_mm - at.x_mm) <= SEPARATE_STATIONS_MM), None)
+        if other is None:
+            kept.append(at)
+            continue
+        problem = f"at the station of {spelled(other.path)}: both are {both(at.x_mm)} from the tail"
+        rails.reading.fault(at.path, problem, hint="make one entry of the two, or move one of them")
+    return sorted(kept, key=lambda at: at.x_mm)
+
+
+def _rail_point(name: str, at: Placed[RailAt]) -> Given | None:
+    """Return an entry's number of a quantity of the rail: the one typed, or else the one of its kind."""
+    if name in RAIL_KEYS:
+        key, form = RAIL_KEYS[name]
+        value = getattr(at.entry, key)
+        if value is not None:
+            return Given(x_mm=at.x_mm, value=value, path=(*at.path, key), form=form)
+    if at.entry.kind is None:
+        return None
+    share = RAIL_KINDS[at.entry.kind][RAIL.index(name)]
+    return Given(x_mm=at.x_mm, value=share, path=(*at.path, "kind"), form="share")
+
+
+def _drops(at: Placed[RailAt], reading: Reading) -> list[Given]:
+    """Return an entry's drops, the one measured furthest inside first."""
+    path = (*at.path, "drops")
+    drops = [
+        Given(x_mm=at.x_mm, value=drop.down, path=(*path, place, "down"), form="drop", inside_mm=drop.inside)
+        for place, drop in enumerate(at.entry.drops)
+    ]
+    if len({drop.inside_mm for drop in drops}) < len(drops):
+        problem = f"two drops {both(drops[0].inside_mm)} inside the widest point"
+        reading.fault((*path, 1, "inside"), problem, hint="keep one of the two")
+    return sorted(drops, key=lambda drop: -drop.inside_mm)
+
+
+def _deck_told_once(rails: Rails) -> None:
+    """Tell of drops where the deck's own entries say how domed it is."""
+    for place, entry in enumerate(rails.entries):
+        if entry.drops:
+            problem = "[[deck]] says how domed the deck is, and so do these drops"
+            rails.reading.fault(("rails", place, "drops"), problem, hint="keep the drops or the entries of [[deck]]")
+
+
+def _usual_points(name: str, rails: Rails, length_mm: float, reading: Reading) -> tuple[Given, ...]:
+    """Return the usual numbers of a quantity; of those that every rail and deck has it is noted that they are."""
+    path: KeyPath = ("bottom",)
+    if name in RAIL_KEYS:
+        path, reading = ("rails", 0, RAIL_KEYS[name][0]), rails.reading
+    elif name in _OF_DECK:
+        path = ("deck",)
+    shares = usual(name, length_mm)
+    if name in RAIL:
+        said = ", ".join(plain(share) for _, share in reversed(shares))
+        of = " of the thickness" if name in _OF_THICKNESS else ""
+        where = " near nose, middle and tail" if len(shares) > 1 else ""
+        reason = f"{QUANTITIES[name].meaning}: not given; usual for a board of this length"
+        reading.assume(path, f"{said}{of}{where}", reason)
+    return tuple(Given(x_mm=x, value=share, path=path, assumed=True, form="share") for x, share in shares)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bayloft.spec.measures import EDITION
+
 BOARD_FILE = "first-board.toml"
 FIN_FILE = "first-fin.toml"
 BOARD_SCHEMA_FILE = "board.schema.json"
@@ -15,6 +17,7 @@ _BOARD = f'''#:schema ./{BOARD_SCHEMA_FILE}
 # Bare numbers are lengths too, once the file names their unit:
 # unit = "in"                     # or "mm", "cm", "m", "ft"
 
+edition = {EDITION}                       # of the format: what the keys mean
 name = "First board"              # 1 to 60 letters, digits, spaces and - ' . , ( )
 length = "7 ft"                   # straight, tail end to nose tip
 
@@ -56,24 +59,33 @@ tail = "1 11/16 in"               # 12 in from the tail end
 # Rails, at as many stations as you like. Or take them from a file: rails = "rails.toml", up there under length.
 [[rails]]
 from_nose = "18 in"
+kind = "egg"                      # "50/50", "60/40", "pinched", "boxy", "egg", "tucked edge", "down" or "beaked"
+# Numbers beside a kind stand above what it says; an entry may also have numbers alone, and what it then leaves out
+# runs on from the other entries.
 apex = 0.48                       # height of the widest point, as a share of the thickness; "48 %" says the same
-tuck = "7/16 in"                  # how far the bottom edge lies inside the widest point
-edge = "soft"                     # "soft", "medium", "hard", or from 0 to 1
-fullness = "medium"               # "pinched", "medium", "boxy", or from 0 to 1
+# radius = "1/2 in"               # of the rail at its widest point, as a radius gauge gives it
+# shoulder = 0.6                  # how long the rail rolls into the deck, from 0.35, crisp, to 1, long
+# tuck = "1 in"                   # how far inside the widest point the underside of the rail meets the bottom
+# edge_radius = "3/8 in"          # of the bottom edge; "0 in" is a crease
 
 [[rails]]
 from_tail = "14 in"
-apex = 0.35                       # what an entry leaves out runs on from the others
-tuck = "1/4 in"
-edge = 0.6
+kind = "tucked edge"
+edge_radius = "1/16 in"
 
-[[crown]]                         # how far the deck falls from the stringer to the rail
-drop = "1/4 in"                   # an only entry needs no station: it holds all along
+[[deck]]                          # domed, flat, rolled, concave, or a chine cut off one of these at the same station
+shape = "domed"                   # an only entry needs no station: it holds all along
+depth = "3/8 in"                  # fall from the stringer to the rail, without the rail's own rounding
+# flat = "4 in"                   # domed, rolled: width in the middle that stays flat
+# In place of [[deck]], measured with a straightedge across the deck: drops = [{{ inside = "2 in", down = "3/8 in" }}]
+# in an entry of [[rails]]: how far inside the widest point, and from the straightedge down to the deck.
 
-[[bottom]]                        # flat, roll, vee, concave or double concave; two at one station add up
+[[bottom]]                        # flat, roll, vee, concave, double concave or chine; two at one station add up
 from_nose = "18 in"
 shape = "roll"
 depth = "3/16 in"
+# flat = "4 in"                   # roll: width in the middle that stays flat
+# Of a concave, width = "10 in" is the width of the hollow; of a chine, how far in from the tuck it reaches.
 
 [[bottom]]
 from_tail = "18 in"

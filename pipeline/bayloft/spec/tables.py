@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from bayloft.spec.kinds import Station
+from bayloft.spec.kinds import EditionNumber, Station
 
 STATION_KEYS = ("from_tail", "from_nose", "ahead_of_centre", "behind_centre")
 
@@ -65,4 +65,14 @@ class Root(Table):
     @classmethod
     def own_keys(cls) -> tuple[str, ...]:
         """Return the keys by which a file of this kind is told from the others."""
-        return tuple(key for key in cls.required if key != "name")
+        return tuple(key for key in cls.required if key not in ("edition", "name"))
+
+
+class Edited(Root):
+    """A whole file that says in which edition of the format it is written."""
+
+    edition: EditionNumber | None = Field(
+        default=None,
+        description="Edition of the format: what the keys mean. This version of bayloft reads edition 2.",
+        examples=[2],
+    )

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any, get_args
 
 from bayloft.errors import KeyPath
+from bayloft.spec.first_edition import FORMER
 from bayloft.spec.measures import NoUnit, Refused
 from bayloft.spec.models import TAILS
 from bayloft.spec.reading import Reading
@@ -111,6 +112,10 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
     """Tell of a key the format does not have, and of the one that was probably meant."""
     *around, key = path
     table, place = tuple(around), place_of(tuple(around))
+    if former := FORMER.get((*place, str(key))):
+        reading.fault(path, former.problem, hint=former.hint(reading.source.typed(path)))
+        reading.meant((*table, former.now))
+        return
     here = [known[-1] for known in reading.keys if known[:-1] == place]
     tail_kind = reading.source.typed((*table, "kind"))
     if table == ("tail",) and key in here:
