@@ -22,6 +22,7 @@ from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.title_block import dated
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fin import FinLines
+from bayloft.lines.section import rail_from
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import met
 from bayloft.solid.standing import Cut, Stand, upright_axes
@@ -129,12 +130,12 @@ def _foil_gauge(
 
 def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool) -> float:
     """Return how long a foot may be that starts at a place on the bottom and runs level inward, up to CANT_FOOT_MM:
-    clear of the wall, of the rail's tuck and, for a pair, of the stringer.
+    clear of the wall, of the rail and, for a pair, of the stringer.
     """
     lengths = np.linspace(0.0, CANT_FOOT_MM, 8 * SAMPLES)
     x, y = (starts - lengths[:, None] * level)[:, :2].T
     numbers = lines.section_numbers(x)
-    clear = np.abs(y) < numbers.half_width - numbers.tuck - OFF_EDGE_MM
+    clear = np.abs(y) < numbers.half_width - rail_from(numbers) - OFF_EDGE_MM
     if lines.wall is not None:
         clear &= x > lines.wall.station(np.abs(y)) + OFF_EDGE_MM
     if pair:

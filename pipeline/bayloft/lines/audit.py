@@ -87,7 +87,7 @@ def summits(lines: BoardLines) -> tuple[Summit, ...]:
     thickest = float(x[int(np.argmax(lines.thickness(x)))])
     found = [
         Summit(line="wide point", x_mm=wide, value_mm=2.0 * float(lines.outline.half_width(lines.outline.wide_u))),
-        Summit(line="lowest rocker", x_mm=lines.lowest_x_mm, value_mm=float(lines.rocker.at(lines.lowest_x_mm))),
+        Summit(line="lowest rocker", x_mm=lines.lowest_x_mm, value_mm=float(lines.bottom(lines.lowest_x_mm))),
         Summit(line="greatest thickness", x_mm=thickest, value_mm=float(lines.thickness(thickest))),
     ]
     n = lines.section_numbers(x)

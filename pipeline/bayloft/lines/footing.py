@@ -1,4 +1,4 @@
-"""Whether the bases of a board's fins lie on its bottom: inside outline, tuck, wall and, for a pair, one side."""
+"""Whether the bases of a board's fins lie on its bottom: inside outline, rail, wall and, for a pair, one side."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fin import FinLines
+from bayloft.lines.section import rail_from
 from bayloft.lines.suggestion import TAPE_MM
 from bayloft.spec.board import Board, Placement
 from bayloft.units import both
@@ -37,7 +38,7 @@ def stands_whole(board: Board, lines: BoardLines, fins: Mapping[str, FinLines]) 
     Raises
     ------
     SpecError
-        A fault for each fin whose base hangs over the tail's end or notch, the outline or the rail's tuck, or whose
+        A fault for each fin whose base hangs over the tail's end or notch, the outline or the rail, or whose
         pair meets across the stringer.
     """
     faults = [fault for placement in board.fins if (fault := _fault(board, lines, placement, fins[placement.fin.slug]))]
@@ -58,13 +59,14 @@ def _reaches(board: Board, lines: BoardLines, x: Array, y: Array, paired: bool) 
     """Return how far in mm places (x, y) in plan lie beyond each limit of the bottom, by what lies there."""
     inside = np.clip(x, 1e-3, board.length_mm - 1e-3)
     numbers = lines.section_numbers(inside)
+    rail = rail_from(numbers)
     off = np.abs(y)
     wall = np.zeros_like(x) if lines.wall is None else lines.wall.station(off)
     reaches = {
         "over the tail's notch" if board.tail.kind == "swallow" else _TAIL_END: wall - x,
         _NOSE: x - board.length_mm,
         "over the outline": off - numbers.half_width,
-        "across the rail's tuck, where the bottom ends": off - numbers.half_width + numbers.tuck,
+        "across the foot of the rail, where the bottom ends": off - numbers.half_width + rail,
     }
     return reaches | ({"across the stringer into the other fin of the pair": -y} if paired else {})
 

@@ -9,6 +9,7 @@ analytic in one another there, so a tip is a smooth paraboloid, with no pole to 
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -98,6 +99,13 @@ class SectionNumbers:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
         return self.edge + (np.maximum(self.edge, FADED_SOFTNESS) - self.edge) * fade
+
+    def at(self, which: Any) -> SectionNumbers:
+        """Return the numbers of some of the sections, all arrays of one shape indexed alike."""
+        values = np.broadcast_arrays(*(getattr(self, field.name) for field in fields(self)))
+        return SectionNumbers(
+            **{field.name: value[which] for field, value in zip(fields(self), values, strict=True)}
+        )
 
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
@@ -218,6 +226,28 @@ def over(n: SectionNumbers, inset: ArrayLike) -> Array:
         deck = deck + _soft_positive(height, rounding)
         deck = deck - _soft_positive(height * (1.0 - q / np.maximum(n.deck_chine_width, 1e-9)), rounding)
     return np.asarray(rail * np.sqrt(_capped(2.0 * n.radius / (rail * rail) * q, n.shoulder)) + deck)
+
+
+RAIL_RISE_MM = 1.0
+"""mm by which the underside of the rail has left the bottom's own curve where the rail is said to begin."""
+RAIL_PLACES = 48
+
+
+def inset_of(n: SectionNumbers, inside_mm: ArrayLike) -> Array:
+    """Return the inset in mm of places `inside_mm` inside the widest point, measured square to the stringer."""
+    across = 1.0 - np.asarray(inside_mm, dtype=np.float64) / n.half_width
+    return np.asarray(n.inset * (1.0 - across * across), dtype=np.float64)
+
+
+def rail_from(n: SectionNumbers) -> Array:
+    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls into
+    the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
+    """
+    share = np.linspace(0.0, 1.0, RAIL_PLACES)[:, None]
+    inset = share * np.minimum(n.tuck, n.inset)
+    risen = (n.apex_mm - bottom_rise(n, inset)) - under(n, inset) >= RAIL_RISE_MM
+    reach = np.where(risen, inset, 0.0).max(axis=0)
+    return np.asarray(n.half_width * (1.0 - np.sqrt(np.maximum(1.0 - reach / n.inset, 0.0))), dtype=np.float64)
 
 
 def rail_height(n: SectionNumbers) -> Array:

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import exponential, logarithm
-from bayloft.lines.gradation import Gradation, graded
+from bayloft.lines.gradation import graded
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, over, places, rail_line_heights, under
+from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, inset_of, over, under
 from bayloft.lines.sections import Carried, Sections, carried, stations_between
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
-from bayloft.spec.quantities import QUANTITIES
+from bayloft.spec.quantities import QUANTITIES, usual
 from bayloft.spec.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
@@ -49,11 +48,11 @@ def edge_radius(n: SectionNumbers) -> Array:
     """Return the least radius in mm of the section's curve at its bottom edge, found on the curve itself; n of shape
     (k,).
     """
-    column = _columns(n)
+    column = n.at((slice(None), None))
     # Round the edge, as close to it as the softness is small.
     reach = np.clip(6.0 * column.edge_softness, 1e-7, 0.9)
     spread = np.linspace(-1.0, 1.0, EDGE_PLACES)
-    share = column.edge_share * (1.0 + reach * spread * np.abs(spread))
+    share = column.edge_share * (1.0 + reach * spread * (0.05 + 0.95 * spread * spread))
     share = np.clip(share, 1e-6, 1.0 - 1e-6)
     y = column.half_width * np.sqrt(1.0 - share)
     z = -under(column, column.inset * share)
@@ -63,21 +62,13 @@ def edge_radius(n: SectionNumbers) -> Array:
     return np.asarray(1.0 / np.maximum(curvature[:, 3:-3].max(axis=1), 1e-9), dtype=np.float64)
 
 
-def _columns(n: SectionNumbers) -> SectionNumbers:
-    return replace(n, **{name: np.atleast_1d(getattr(n, name))[:, None] for name in SectionNumbers.__dataclass_fields__})
-
-
 def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
     """Return the softness with which edges of sections (k,) have the asked least radius, mm: 0 for none, at most
     SOFTEST.
     """
 
     def beyond(log_softness: Array, which: Array, radius: Array) -> Array:
-        chosen = {
-            name: np.broadcast_to(getattr(n, name), n.half_width.shape)[which.astype(np.int64)]
-            for name in SectionNumbers.__dataclass_fields__
-        }
-        return edge_radius(SectionNumbers(**chosen | {"edge": exponential(log_softness)})) - radius
+        return edge_radius(replace(n.at(which.astype(np.int64)), edge=exponential(log_softness))) - radius
 
     asked = np.asarray(radius_mm, dtype=np.float64)
     low, high = np.full_like(asked, logarithm(1e-5)), np.full_like(asked, logarithm(SOFTEST))
@@ -95,58 +86,75 @@ def drop_at(n: SectionNumbers, inside_mm: float) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Line:
+    """The given numbers of one quantity: stations (n,) in mm, the outline's parameters there, values, forms."""
+
+    name: str
+    x_mm: Array
+    u: Array
+    values: Array
+    given: tuple[Given, ...]
+
+    @property
+    def moves(self) -> bool:
+        """Whether its shares follow from the depth of the sections."""
+        return self.name == "apex" or any(number.form != "share" for number in self.given)
+
+    def shares(self, sections: Sections) -> Array:
+        """Return the numbers as shares of what they scale with, on sections found so far."""
+        n = sections.numbers(self.u)
+        if self.name == "apex":
+            # The maker measures it against the thickness at the stringer; here it is a share of the depth.
+            found = under(n, n.inset) / stringer_thickness(n)
+            return np.where(n.apex > 0.0, n.apex * self.values / np.where(n.apex > 0.0, found, 1.0), self.values)
+        row = QUANTITIES[self.name]
+        scale = sections.scale(row.scale, n.half_width, n.inset, n.depth)
+        if row.scale == "width":
+            flat = np.sqrt(1.0 - n.edge_share) if self.name != "deck_flat" else 1.0
+            scale = 2.0 * n.half_width * flat
+        lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
+        shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)
+        edges = np.array([number.form == "radius" for number in self.given])
+        if edges.any():
+            shares[edges] = softness_of_radius(n.at(edges), self.values[edges])
+        for i in [i for i, number in enumerate(self.given) if number.form == "drop"]:
+            shares[i] = _dome_of(self.given[i], n.at(slice(i, i + 1))) / scale[i]
+        return shares
+
+
+def _dome_of(given: Given, n: SectionNumbers) -> float:
+    """Return the dome in mm with which the deck of a section (1,) has the given drop: the drop grows with it."""
+
+    def beyond(dome: Array) -> Array:
+        return drop_at(replace(n, dome=np.asarray(dome)), given.inside_mm) - given.value
+
+    most = 0.95 * ((1.0 - n.apex) * n.depth - n.deck_chine)
+    low = -0.5 * most
+    if float(beyond(low)[0]) >= 0.0:
+        return float(low[0])
+    return float(most[0]) if float(beyond(most)[0]) <= 0.0 else float(bracketed(beyond, low, most)[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Fit:
-    """One round: the sections so far, and where readings at the stringer begin and end."""
+    """One round: the sections so far, the given numbers, and where the stringer's thickness is asked to be the foil."""
 
-    board: Board
     sections: Sections
-    range_mm: tuple[float, float]
+    lines: tuple[_Line, ...]
+    x_mm: Array
+    u: Array
 
-    def at(self, x_mm: float) -> SectionNumbers:
-        return self.sections.numbers(self.sections.outline.parameter(np.atleast_1d(x_mm)))
-
-    def share(self, name: str, given: Given) -> float:
-        """Return a given number as the share of what it scales with."""
-        if given.form == "share":
-            return given.value
-        n = self.at(given.x_mm)
-        if given.form == "radius":
-            return float(softness_of_radius(n, np.array([given.value]))[0])
-        scale = float(self.sections.scale(QUANTITIES[name].scale, n.half_width, n.inset, n.depth)[0])
-        if QUANTITIES[name].scale == "width":
-            scale = 2.0 * float(n.half_width[0] * np.sqrt(1.0 - (n.edge_share[0] if name != "deck_flat" else 0.0)))
-        if given.form == "drop":
-            return self._dome_of(given, n) / scale
-        return given.value / scale
-
-    def _dome_of(self, given: Given, n: SectionNumbers) -> float:
-        """Return the dome in mm with which the deck has the given drop: the drop grows with it."""
-
-        def beyond(dome: Array) -> Array:
-            return drop_at(replace(n, dome=np.asarray(dome)), given.inside_mm) - given.value
-
-        most = 0.95 * float(((1.0 - n.apex) * n.depth - n.deck_chine)[0])
-        low, high = np.array([-0.5 * most]), np.array([most])
-        if float(beyond(low)[0]) >= 0.0:
-            return float(low[0])
-        return float(high[0]) if float(beyond(high)[0]) <= 0.0 else float(bracketed(beyond, low, high)[0])
-
-    def graded(self, name: str) -> Gradation:
-        """Return a quantity's shares along the board."""
-        given = self.board.sections[name]
-        return graded([number.x_mm for number in given], [self.share(name, number) for number in given])
-
-    def next(self) -> _Fit:
-        """Return the next round: shares of the depth so far, then the depth that fills the foil with them."""
-        shares: dict[str, Gradation] = dict(self.sections.shares)
-        fit = self
-        for name in _ORDER:
-            shares[name] = fit.graded(name)
-            fit = replace(fit, sections=replace(fit.sections, shares=dict(shares)))
-        x = stations_between(*self.range_mm)
-        u = fit.sections.outline.parameter(x)
-        foil = fit.sections.foil.at(x)
-        n = fit.sections.numbers(u)
+    def next(self, *, edges: bool) -> _Fit:
+        """Return the next round: shares of the depth so far, and where asked of the edges' radii, then the depth that
+        fills the foil with them.
+        """
+        sections = self.sections
+        for line in self.lines:
+            if line.moves and (edges or line.name != "edge"):
+                shares = {**sections.shares, line.name: graded(line.x_mm, line.shares(sections))}
+                sections = replace(sections, shares=shares)
+        foil = sections.foil.at(self.x_mm)
+        n = sections.numbers(self.u)
         depth = n.depth
         for _ in range(MOST_ROUNDS):
             grown = depth * foil / stringer_thickness(n.with_depth(depth))
@@ -154,8 +162,8 @@ class _Fit:
             depth = grown
             if moved < FOUND_MM / 10:
                 break
-        filled = carried(x, foil / depth, self.board.length_mm)
-        return replace(fit, sections=replace(fit.sections, filled=filled))
+        filled = carried(self.x_mm, foil / depth, sections.length_mm)
+        return replace(self, sections=replace(sections, filled=filled))
 
 
 _ORDER = tuple(name for name in QUANTITIES if name not in ("dome", "edge")) + ("dome", "edge")
@@ -170,28 +178,39 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     both are found together, in rounds, to FOUND_MM.
     """
     thick = [number.x_mm for number in (*board.thicknesses, board.thickest)]
-    first, last = (min(thick) if closed_tail else 0.0), max(thick)
-    start = {name: graded([board.length_mm / 2], [0.0]) for name in QUANTITIES}
+    stations = stations_between(min(thick) if closed_tail else 0.0, max(thick))
+    given_mm = np.unique([number.x_mm for line in board.sections.values() for number in line])
+    u_of = dict(zip(given_mm.tolist(), np.atleast_1d(outline.parameter(given_mm)).tolist(), strict=True))
+    lines = tuple(
+        _Line(
+            name=name,
+            x_mm=np.array([number.x_mm for number in board.sections[name]]),
+            u=np.array([u_of[number.x_mm] for number in board.sections[name]]),
+            values=np.array([number.value for number in board.sections[name]]),
+            given=board.sections[name],
+        )
+        for name in _ORDER
+    )
+    # Begun with what is usual: lengths are no shares yet.
+    start = {name: graded(*map(np.array, zip(*usual(name, board.length_mm), strict=True))) for name in QUANTITIES}
+    start |= {line.name: graded(line.x_mm, line.values) for line in lines if line.name == "apex" or not line.moves}
     sections = Sections(
         length_mm=board.length_mm, outline=outline, closed_tail=closed_tail, foil=foil, filled=None, shares=start
     )
-    fit = _Fit(board=board, sections=sections, range_mm=(first, last))
-    places_mm = np.unique([first, last, *(number.x_mm for line in board.sections.values() for number in line)])
-    before = np.asarray(fit.sections.depth(places_mm))
-    for _ in range(MOST_ROUNDS):
-        fit = fit.next()
-        after = fit.sections.depth(places_mm)
+    fit = _Fit(sections=sections, lines=lines, x_mm=stations, u=np.asarray(outline.parameter(stations)))
+    before = sections.depth(given_mm)
+    for n in range(MOST_ROUNDS):
+        # An edge hardly moves the depth: its softness is found at once, and once more where all else is.
+        fit = fit.next(edges=n == 0)
+        after = fit.sections.depth(given_mm)
         if float(np.abs(after - before).max()) < FOUND_MM:
             break
         before = after
+    fit = fit.next(edges=True)
     heights = [number.x_mm for number in board.heights if 0.0 < number.x_mm < board.length_mm]
     lowest = 0.0 if not closed_tail else min([NOSE_AND_TAIL_MM, *heights])
     x = stations_between(lowest, max([board.length_mm - NOSE_AND_TAIL_MM, *heights]))
-    n = fit.sections.numbers(outline.parameter(x))
-    lift = carried(x, under(n, n.inset) / n.apex_mm, board.length_mm)
+    at_heights = fit.sections.numbers(outline.parameter(x))
+    lift = carried(x, under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
     return Fitted(sections=fit.sections, lift_share=lift)
 
-
-def given_names(sections: Mapping[str, tuple[Given, ...]]) -> tuple[str, ...]:
-    """Return the names of the quantities of which the maker gave a number."""
-    return tuple(name for name, line in sections.items() if not all(number.assumed for number in line))

@@ -32,7 +32,7 @@ BEYOND_MM = 5.0
 class Met:
     """Where lines meet the bottom, arrays (n,): `height_mm` along each line from its foot, its slopes `along` and
     `across` (mm per mm, as the foot moves along the first and the second axis), and the section parameter `v` there,
-    0 at the stringer, EDGE at the tuck, APEX at the rail's widest point.
+    0 at the stringer, EDGE at the bottom edge, APEX at the rail's widest point.
     """
 
     height_mm: Array

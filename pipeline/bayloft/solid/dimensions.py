@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,17 +10,31 @@ from numpy.typing import NDArray
 from bayloft.errors import KeyPath, spelled
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import SEGMENTS
+from bayloft.lines.section import APEX, inset_of, over, under
 from bayloft.solid.body import Body
-from bayloft.solid.measure import apex_share, places, rocker, stringer_from_mm, thickness, tuck, width
+from bayloft.solid.measure import (
+    apex_share,
+    deck_drop,
+    edge_radius,
+    face_heights,
+    places,
+    rail_radius,
+    rocker,
+    stringer_from_mm,
+    thickness,
+    tuck,
+    width,
+)
 from bayloft.spec.board import Board
-from bayloft.spec.given import Given
-from bayloft.tolerances import GIVEN_NUMBER_MM, LEVEL_WIDTH_MM
+from bayloft.spec.given import Form, Given
+from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM, LEVEL_WIDTH_MM, RADIUS_MM
 
 Array = NDArray[np.float64]
 
-SHOULDER = 4 / SEGMENTS
-BOTTOM_INNER = 1 / SEGMENTS
+FALLEN_AT = 0.6
+"""Share of the half-width at which the shape of deck and bottom is measured."""
+DECK_SHAPES = ("dome", "deck_flat", "deck_chine", "deck_chine_width")
+BOTTOM_SHAPES = ("roll", "roll_flat", "vee", "concave", "concave_width", "double_concave", "chine", "chine_width")
 
 WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 """How far to both sides of where it was asked the widest place is looked for, and at how many stations."""
@@ -28,13 +42,16 @@ WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, in mm."""
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how much
+    it may be missed, in mm.
+    """
 
     path: KeyPath
     what: str
     x_mm: float
     asked_mm: float
     lofted_mm: float
+    limit_mm: float = GIVEN_NUMBER_MM
 
     @property
     def error_mm(self) -> float:
@@ -51,10 +68,10 @@ def _measured(what: str, given: list[Given], lofted: Array, scale: Array | float
 
 
 def _plan(board: Board, body: Body) -> list[Dimension]:
-    edge = body.port.grid([0.0], [0.0, 0.6, 1.0])[0]
+    edge = body.port.grid([0.0], [0.0, APEX, 1.0])[0]
     start, nose = (
         float(body.port.grid([0.0], np.linspace(0.0, 1.0, 401))[0, :, 0].min()),
-        float(body.port.at(1.0, 0.5)[0]),
+        float(body.port.at(1.0, APEX)[0]),
     )
     corner_x, corner_y = float(edge[1, 0]), float(edge[1, 1])
     found = [
@@ -99,12 +116,14 @@ def _widest(body: Body, asked_mm: float) -> float:
 
 
 def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
-    # Aft of a swallow's notch there is no stringer to measure on; the line itself carries the number there.
+    # Aft of a swallow's notch there is no stringer to measure on, and at a closed end the tip stands over the bottom,
+    # whose line runs on under it: there the line itself carries the number.
     first = stringer_from_mm(body)
-    heights = [number for number in board.heights if number.x_mm >= first]
+    ends = [board.length_mm, *([0.0] if lines.wall is None else [])]
+    heights = [number for number in board.heights if number.x_mm >= first and number.x_mm not in ends]
     found = _measured("rocker", heights, rocker(body, [number.x_mm for number in heights]))
-    aft = [number for number in board.heights if number.x_mm < first]
-    found += _measured("rocker", aft, lines.rocker.at([number.x_mm for number in aft]))
+    carried = [number for number in board.heights if number not in heights]
+    found += _measured("rocker", carried, lines.rocker.at([number.x_mm for number in carried]))
     found.append(
         Dimension(
             path=("rocker", "lowest"),
@@ -115,49 +134,70 @@ def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         )
     )
     thick = [number for number in (*board.thicknesses, board.thickest) if number.x_mm >= first]
-    found += _measured("thickness", thick, thickness(body, [number.x_mm for number in thick]))
-    return found
+    return found + _measured("thickness", thick, thickness(body, [number.x_mm for number in thick]))
 
 
 def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
-    """Return apex, tuck, crown and bottom at the stations where they were given, where the section is at its full."""
+    """Return apex, radius, tuck, edge and drops at the stations where they were given, and how far deck and bottom have
+    fallen there at two places, which all their numbers have a part in.
+    """
     first = stringer_from_mm(body)
 
-    def full(line: tuple[Given, ...]) -> list[Given]:
-        given = [number for number in line if not number.assumed and first <= number.x_mm < board.length_mm]
-        halves = lines.outline.at([number.x_mm for number in given])
+    def typed(line: tuple[Given, ...], form: Form, key: str = "") -> list[Given]:
         return [
             number
-            for number, half in zip(given, halves, strict=True)
-            if half >= lines.full_half_width_mm * (1.0 - 1e-9)
+            for number in line
+            if not number.assumed
+            and number.form == form
+            and number.path[-1] == (key or number.path[-1])
+            and first < number.x_mm < board.length_mm
         ]
 
-    apexes, tucks, crowns, rolls = (full(line) for line in (board.apex, board.tuck, board.crown, board.roll))
-    at = [number.x_mm for number in apexes]
-    found = _measured("apex height", apexes, apex_share(body, at), lines.thickness(at))
-    found += _measured("tuck", tucks, tuck(body, [number.x_mm for number in tucks]))
-    inner, shoulder, middle = places(body, [number.x_mm for number in crowns], (0.6, SHOULDER, 1.0))
-    drops = (middle[:, 2] - shoulder[:, 2]) * (inner[:, 1] / shoulder[:, 1]) ** 2
-    return found + _measured("crown", crowns, drops) + _rises(rolls, lines, body)
+    def at(numbers: list[Given]) -> list[float]:
+        return [number.x_mm for number in numbers]
 
-
-def _rises(rolls: list[Given], lines: BoardLines, body: Body) -> list[Dimension]:
-    """Return how far the bottom rises from the stringer to where it rolls off, which all its numbers have a part in."""
-    x = np.array([number.x_mm for number in rolls])
-    stringer, off = places(body, x, (0.0, BOTTOM_INNER))
-    roll, vee, concave, double = (line.at(x) for line in (lines.roll, lines.vee, lines.concave, lines.double_concave))
-    s = off[:, 1] / (lines.outline.at(x) - lines.tuck.at(x))
-    asked = (vee + 4.0 * double) * s + (roll - concave - 4.0 * double) * s * s
-    return [
-        Dimension(
-            path=number.path,
-            what="rise of the bottom at its roll-off",
-            x_mm=number.x_mm,
-            asked_mm=float(asked[i]),
-            lofted_mm=float(off[i, 2] - stringer[i, 2]),
-        )
-        for i, number in enumerate(rolls)
+    given = board.sections
+    apexes, radii, tucks = typed(given["apex"], "share", "apex"), typed(given["radius"], "length"), typed(given["tuck"], "length")
+    edges = [number for number in typed(given["edge"], "radius") if number.value > 0.0]
+    drops = typed(given["dome"], "drop")
+    found = _measured("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
+    found += [
+        replace(dimension, limit_mm=RADIUS_MM)
+        for dimension in _measured("radius of the rail", radii, rail_radius(body, at(radii)))
     ]
+    found += _measured("tuck", tucks, tuck(body, at(tucks)))
+    found += [
+        replace(dimension, limit_mm=max(RADIUS_MM, EDGE_RADIUS_SHARE * dimension.asked_mm))
+        for dimension in _measured("radius of the bottom edge", edges, edge_radius(body, at(edges)))
+    ]
+    found += _measured("drop of the deck", drops, deck_drop(body, at(drops), [number.inside_mm for number in drops]))
+    return found + _falls(board, lines, body, first)
+
+
+def _falls(board: Board, lines: BoardLines, body: Body, first_mm: float) -> list[Dimension]:
+    """Return how far deck and bottom have come from their height at the stringer at FALLEN_AT of the half-width, as
+    their numbers say and as lofted, wherever an entry gives one of them.
+    """
+    found = []
+    for face, names, v in (("deck", DECK_SHAPES, 1.0), ("bottom", BOTTOM_SHAPES, 0.0)):
+        numbers = {
+            number.x_mm: number
+            for name in names
+            for number in board.sections[name]
+            if not number.assumed and number.form == "length" and first_mm < number.x_mm < board.length_mm
+        }
+        if not numbers:
+            continue
+        x = np.array(sorted(numbers))
+        n = lines.section_numbers(x)
+        inset = inset_of(n, (1.0 - FALLEN_AT) * n.half_width)
+        heights = [over(n, n.inset), over(n, inset)] if face == "deck" else [-under(n, n.inset), -under(n, inset)]
+        lofted = face_heights(body, x, FALLEN_AT, deck=face == "deck") - places(body, x, (v,))[0, :, 2]
+        for at, asked, got in zip(x.tolist(), (heights[1] - heights[0]).tolist(), lofted.tolist(), strict=True):
+            what = "height of the deck" if face == "deck" else "height of the bottom"
+            what += f" at {FALLEN_AT:g} of the half-width against the stringer"
+            found.append(Dimension(path=numbers[at].path, what=what, x_mm=at, asked_mm=asked, lofted_mm=got))
+    return found
 
 
 def dimensions(board: Board, lines: BoardLines, body: Body) -> tuple[Dimension, ...]:
@@ -166,14 +206,14 @@ def dimensions(board: Board, lines: BoardLines, body: Body) -> tuple[Dimension, 
 
 
 def number_findings(measured: tuple[Dimension, ...]) -> tuple[Finding, ...]:
-    """Return one finding for each number: a failure where the surface misses it by more than GIVEN_NUMBER_MM."""
+    """Return one finding for each number: a failure where the surface misses it by more than it may."""
     return tuple(
         Finding(
             code="given-number",
-            severity="note" if abs(dimension.error_mm) <= GIVEN_NUMBER_MM else "failure",
+            severity="note" if abs(dimension.error_mm) <= dimension.limit_mm else "failure",
             where=f"{spelled(dimension.path)} ({dimension.what})",
             measured=abs(dimension.error_mm),
-            limit=GIVEN_NUMBER_MM,
+            limit=dimension.limit_mm,
             unit="mm",
             text=f"{dimension.what} at {dimension.x_mm:.1f} mm from the tail: asked {dimension.asked_mm:.3f} mm, "
             f"lofted {round(dimension.lofted_mm, 6):.3f} mm",

@@ -10,11 +10,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import simpson
 
+from bayloft.lines.roots import bracketed
 from bayloft.lines.section import APEX, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at, reached, section_areas
 
 Array = NDArray[np.float64]
+
+EDGE_SPANS, EDGE_PLACES = 8, 200
+"""Spans in v to both sides of the bottom edge over which its radius is looked for, and places in each side."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,14 +61,14 @@ def stringer_from_mm(body: Body) -> float:
     return float(body.port.at(0.0, 0.0)[0])
 
 
-def section(body: Body, x_mm: float, per_segment: int = 24) -> Section:
-    """Return the section at a station inside the board; `per_segment` steps between the joints of the section."""
-    joints = body.port.joints
+def section(body: Body, x_mm: float, per_span: int = 1) -> Section:
+    """Return the section at a station inside the board; `per_span` steps in each span of the surface in v."""
+    breaks = body.port.breaks[1]
     pieces = []
     for start, stop in reached(body.port, x_mm):
-        inner = joints[(joints > start) & (joints < stop)]
+        inner = breaks[(breaks > start) & (breaks < stop)]
         ends = np.concatenate([[start], inner, [stop]])
-        pieces += [np.linspace(a, b, per_segment + 1) for a, b in itertools.pairwise(ends)]
+        pieces += [np.linspace(a, b, per_span + 1) for a, b in itertools.pairwise(ends)]
     v = np.unique(np.concatenate(pieces))
     points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)
     return Section(x_mm=x_mm, v=v, points=points[:, 1:])
@@ -86,6 +90,63 @@ def apex_share(body: Body, x_mm: ArrayLike) -> Array:
     """Return the height of the apex above the bottom at the stringer, as a share of the thickness there: (n,)."""
     low, apex, high = places(body, x_mm, (0.0, APEX, 1.0))[..., 2]
     return np.asarray((apex - low) / (high - low), dtype=np.float64)
+
+
+def face_heights(body: Body, x_mm: ArrayLike, share: ArrayLike, *, deck: bool) -> Array:
+    """Return the heights in mm of deck or underside at stations (n,), at a share (n,) of the half-width there."""
+    x, share = np.broadcast_arrays(np.atleast_1d(np.asarray(x_mm, dtype=np.float64)), share)
+    off = places(body, x, (APEX,))[0, :, 1] * share
+
+    def beyond(v: Array, at: Array, target: Array) -> Array:
+        return np.asarray(body.port.at(parameter_at(body.port, at, v), v)[..., 1] - target, dtype=np.float64)
+
+    ends = (APEX, 1.0) if deck else (0.0, APEX)
+    v = bracketed(beyond, np.full_like(x, ends[0]), np.full_like(x, ends[1]), x, off)
+    return np.asarray(body.port.at(parameter_at(body.port, x, v), v)[:, 2], dtype=np.float64)
+
+
+def deck_drop(body: Body, x_mm: ArrayLike, inside_mm: ArrayLike) -> Array:
+    """Return how far the deck lies below the deck at the stringer, `inside_mm` inside the apex, at stations (n,)."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    half = places(body, x, (APEX, 1.0))
+    share = 1.0 - np.asarray(inside_mm, dtype=np.float64) / half[0, :, 1]
+    return np.asarray(half[1, :, 2] - face_heights(body, x, share, deck=True), dtype=np.float64)
+
+
+def rail_radius(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the radius in mm of the rail at the apex, square to the outline as a gauge is held, at stations (n,)."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    v = np.full_like(x, APEX)
+    u = parameter_at(body.port, x, v)
+    along = body.port.at(u, v, du=1)
+    across, bend = section_slopes(body, u, v)
+    radius = (across**2).sum(axis=-1) ** 1.5 / np.abs(across[:, 0] * bend[:, 1] - across[:, 1] * bend[:, 0])
+    slope = along[:, 1] / along[:, 0]
+    return np.asarray(radius * np.sqrt(1.0 + slope * slope), dtype=np.float64)
+
+
+def section_slopes(body: Body, u: Array, v: Array) -> Array:
+    """Return first and second derivative in v of (y, z) along the section at places (n,): shape (2, n, 2)."""
+    p = {order: body.port.at(u, v, *order) for order in ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))}
+    # The station stays: x_u u' + x_v = 0, and once more.
+    first = -p[0, 1][..., :1] / p[1, 0][..., :1]
+    second = -(p[2, 0] * first * first + 2.0 * p[1, 1] * first + p[0, 2])[..., :1] / p[1, 0][..., :1]
+    slope = p[0, 1] + p[1, 0] * first
+    bend = p[0, 2] + 2.0 * p[1, 1] * first + p[2, 0] * first * first + p[1, 0] * second
+    return np.stack([slope[..., 1:], bend[..., 1:]])
+
+
+def edge_radius(body: Body, x_mm: ArrayLike) -> Array:
+    """Return the least radius in mm of the section's curve beside its bottom edge at stations (n,)."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    breaks = body.port.breaks[1]
+    near = int(np.searchsorted(breaks, EDGE))
+    ends = breaks[near - EDGE_SPANS], breaks[near + EDGE_SPANS]
+    v = np.concatenate([np.linspace(a, b, EDGE_PLACES)[1:-1] for a, b in ((ends[0], EDGE), (EDGE, ends[1]))])
+    at, places_v = np.broadcast_arrays(x[:, None], v)
+    slope, bend = section_slopes(body, parameter_at(body.port, at, places_v), places_v)
+    turned = np.abs(slope[..., 0] * bend[..., 1] - slope[..., 1] * bend[..., 0])
+    return np.asarray(((slope**2).sum(axis=-1) ** 1.5 / np.maximum(turned, 1e-12)).min(axis=1), dtype=np.float64)
 
 
 def area_curve(body: Body, length_mm: float, steps: int) -> tuple[Array, Array]:
