@@ -49,7 +49,7 @@ def _kind(typed: object) -> str:
 def _domed(typed: object) -> str:
     first = typed[0] if isinstance(typed, list) and typed else None
     drop = first.get("drop") if isinstance(first, dict) else None
-    usable = isinstance(drop, str) or (type(drop) in (int, float) and drop > 0)
+    usable = isinstance(drop, str) or (isinstance(drop, int | float) and not isinstance(drop, bool) and drop > 0)
     depth = toml(drop) if usable else '"3/8 in"'
     return f'[[deck]], and in it shape = "domed" and depth = {depth} in place of drop; without the rail\'s own rounding'
 

@@ -132,7 +132,7 @@ def _keys_of_shape(at: Placed[Shaped], keys: Mapping[str, tuple[str, ...]], read
     shape = at.entry.shape
     for key in ("depth", "flat", "width"):
         if getattr(at.entry, key) is not None and key not in keys[shape]:
-            having = ", ".join(f'"{other}"' for other, its in keys.items() if key in its)
+            having = " or ".join(f'"{other}"' for other, its in keys.items() if key in its)
             hint = f"leave it out; {key} is for shape {having}"
             reading.fault((*at.path, key), f'shape "{shape}" has no {key}', hint=hint)
     if "depth" in keys[shape] and at.entry.depth is None:

@@ -66,7 +66,7 @@ apex = 0.48                       # height of the widest point, as a share of th
 # radius = "1/2 in"               # of the rail at its widest point, as a radius gauge gives it
 # shoulder = 0.6                  # how long the rail rolls into the deck, from 0.35, crisp, to 1, long
 # tuck = "1 in"                   # how far inside the widest point the underside of the rail meets the bottom
-# edge_radius = "3/8 in"          # of the bottom edge; "0 in" is a crease
+# edge_radius = "3/8 in"          # of the bottom edge; 0 is a crease
 
 [[rails]]
 from_tail = "14 in"
