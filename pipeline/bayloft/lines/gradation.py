@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -47,6 +48,37 @@ class Gradation:
         return np.asarray(self.spline(np.clip(x, self.given_mm[0], self.given_mm[-1])), dtype=np.float64)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Program:
+    """What the spline through values at given stations is asked, whatever the values: `left` is the last station before
+    each coefficient, `own` the coefficient that sits on each inner station.
+    """
+
+    basis: Basis
+    energy: Array
+    rows: Array
+    left: NDArray[np.int64]
+    own: tuple[int, ...]
+
+
+@lru_cache(maxsize=256)
+def _program(stations_mm: tuple[float, ...]) -> _Program:
+    # A board asks for a gradation at the same stations several times, as its sections are found in rounds.
+    x = np.array(stations_mm)
+    at = (x - x[0]) / (x[-1] - x[0])
+    pieces = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in itertools.pairwise(at)]
+    basis = Basis.over(np.concatenate([*pieces, at[-1:]]), DEGREE)
+    centres = np.lib.stride_tricks.sliding_window_view(basis.knots[1:-1], DEGREE).sum(axis=1) / DEGREE
+    rows = np.vstack([basis.rows(at), basis.rows([0.0, 1.0], 1), basis.rows([0.0, 1.0], 2)])
+    return _Program(
+        basis=basis,
+        energy=basis.energy(2),
+        rows=rows,
+        left=np.clip(np.searchsorted(at, centres, side="right") - 1, 0, len(at) - 2),
+        own=tuple(int(np.argmin(np.abs(centres - place))) for place in at[1:-1]),
+    )
+
+
 def graded(stations_mm: ArrayLike, values: ArrayLike) -> Gradation:
     """Return the least-bending cubic spline through `values` at ascending `stations_mm`, level at both ends.
 
@@ -57,19 +89,14 @@ def graded(stations_mm: ArrayLike, values: ArrayLike) -> Gradation:
     given = tuple(float(station) for station in x)
     if len(x) == 1 or np.ptp(y) == 0.0:
         return Gradation(given_mm=given, constant=float(y[0]), spline=None)
-    length = x[-1] - x[0]
-    pieces = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in itertools.pairwise(x)]
-    basis = Basis.over((np.concatenate([*pieces, x[-1:]]) - x[0]) / length, DEGREE)
-    at = (x - x[0]) / length
-    equal = basis.meets(at, y).joined(basis.meets([0.0, 1.0], 0.0, 1), basis.meets([0.0, 1.0], 0.0, 2))
-    centres = np.lib.stride_tricks.sliding_window_view(basis.knots[1:-1], DEGREE).sum(axis=1) / DEGREE
-    left = np.clip(np.searchsorted(at, centres, side="right") - 1, 0, len(at) - 2)
+    program = _program(given)
+    basis, left = program.basis, program.left
+    equal = Conditions(rows=program.rows, values=np.concatenate([y, np.zeros(4)]))
     low, high = np.minimum(y[left], y[left + 1]), np.maximum(y[left], y[left + 1])
     # A coefficient that sits on a station serves both sides of it.
-    for i in range(1, len(at) - 1):
-        own = int(np.argmin(np.abs(centres - at[i])))
+    for i, own in enumerate(program.own, 1):
         low[own], high[own] = y[i - 1 : i + 2].min(), y[i - 1 : i + 2].max()
     within = Conditions(rows=np.vstack([np.eye(basis.size), -np.eye(basis.size)]), values=np.concatenate([low, -high]))
-    found, _ = least(basis.energy(2), equal=equal, at_least=within)
-    spline = BSpline(basis.knots * length + x[0], found, DEGREE)
+    found, _ = least(program.energy, equal=equal, at_least=within)
+    spline = BSpline(basis.knots * (x[-1] - x[0]) + x[0], found, DEGREE)
     return Gradation(given_mm=given, constant=float(y[0]), spline=spline)

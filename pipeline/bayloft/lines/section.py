@@ -26,7 +26,7 @@ LEAST_SOFTNESS = 1e-9
 """Softness below which a corner is a crease."""
 SOFTEST = 0.7
 """Softness of an edge beyond which there is none."""
-FADED_SOFTNESS, FADES_BELOW = 0.5, 3.5
+FADED_SOFTNESS, FADES_BELOW = 0.5, 2.85
 """Softness that an edge has at least at a tip, and the inset at the stringer, in tucks, below which it begins to."""
 
 CLOSING = 0.3

@@ -7,13 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import exponential, logarithm
 from bayloft.lines.gradation import graded
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
-from bayloft.lines.roots import bracketed
 from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, inset_of, over, under
-from bayloft.lines.sections import Carried, Sections, carried, stations_between
+from bayloft.lines.sections import Carried, Sections, carried, parameters_between
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.spec.quantities import QUANTITIES, usual
@@ -21,12 +19,17 @@ from bayloft.spec.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
 
-FOUND_MM = 1e-6
+FOUND_MM = 1e-4
 """mm by which the depth of a section may still move from one round of the search to the next, and be found."""
-MOST_ROUNDS = 30
+MOST_ROUNDS = 40
+NEWTON_STEP = 1e-4
+"""Share of a depth by which it is changed to see how the thickness follows, and a dome to see how a drop does."""
+MOST_DOME = 0.95
+"""Dome as a share of what is above the widest point, beyond which no rail is left."""
 
-EDGE_PLACES = 801
+EDGE_PLACES = 401
 """Places round an edge at which its least radius is looked for."""
+SOFTNESS_FIRST_TRIED, SOFTNESS_STEPS = 0.05, 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,18 +67,13 @@ def edge_radius(n: SectionNumbers) -> Array:
 
 def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
     """Return the softness with which edges of sections (k,) have the asked least radius, mm: 0 for none, at most
-    SOFTEST.
+    SOFTEST. The radius grows nearly as the softness does, so a few steps in proportion find it.
     """
-
-    def beyond(log_softness: Array, which: Array, radius: Array) -> Array:
-        return edge_radius(replace(n.at(which.astype(np.int64)), edge=exponential(log_softness))) - radius
-
     asked = np.asarray(radius_mm, dtype=np.float64)
-    low, high = np.full_like(asked, logarithm(1e-5)), np.full_like(asked, logarithm(SOFTEST))
-    which = np.arange(len(asked), dtype=np.float64)
-    ends = [beyond(end, which, asked) for end in (low, high)]
-    found = bracketed(beyond, low, high, which, asked)
-    softness = np.where(ends[1] <= 0.0, SOFTEST, np.where(ends[0] >= 0.0, LEAST_SOFTNESS, exponential(found)))
+    softness = np.full_like(asked, SOFTNESS_FIRST_TRIED)
+    for _ in range(SOFTNESS_STEPS):
+        found = edge_radius(replace(n, edge=softness))
+        softness = np.clip(softness * asked / found, LEAST_SOFTNESS, SOFTEST)
     return np.round(np.where(asked == 0.0, 0.0, softness), 9)
 
 
@@ -87,11 +85,11 @@ def drop_at(n: SectionNumbers, inside_mm: float) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Line:
-    """The given numbers of one quantity: stations (n,) in mm, the outline's parameters there, values, forms."""
+    """The given numbers of one quantity: stations (n,) in mm, their places among all given stations, values."""
 
     name: str
     x_mm: Array
-    u: Array
+    places: NDArray[np.int64]
     values: Array
     given: tuple[Given, ...]
 
@@ -100,9 +98,9 @@ class _Line:
         """Whether its shares follow from the depth of the sections."""
         return self.name == "apex" or any(number.form != "share" for number in self.given)
 
-    def shares(self, sections: Sections) -> Array:
-        """Return the numbers as shares of what they scale with, on sections found so far."""
-        n = sections.numbers(self.u)
+    def shares(self, sections: Sections, at_given: SectionNumbers) -> Array:
+        """Return the numbers as shares of what they scale with, on the sections found so far at all given stations."""
+        n = at_given.at(self.places)
         if self.name == "apex":
             # The maker measures it against the thickness at the stringer; here it is a share of the depth.
             found = under(n, n.inset) / stringer_thickness(n)
@@ -123,51 +121,40 @@ class _Line:
 
 
 def _dome_of(given: Given, n: SectionNumbers) -> float:
-    """Return the dome in mm with which the deck of a section (1,) has the given drop: the drop grows with it."""
-
-    def beyond(dome: Array) -> Array:
-        return drop_at(replace(n, dome=np.asarray(dome)), given.inside_mm) - given.value
-
-    most = 0.95 * ((1.0 - n.apex) * n.depth - n.deck_chine)
-    low = -0.5 * most
-    if float(beyond(low)[0]) >= 0.0:
-        return float(low[0])
-    return float(most[0]) if float(beyond(most)[0]) <= 0.0 else float(bracketed(beyond, low, most)[0])
+    """Return a dome in mm with which the deck of a section (1,) is nearer to the given drop, which grows with it."""
+    step = NEWTON_STEP * n.depth
+    now, more = (drop_at(replace(n, dome=n.dome + by), given.inside_mm) for by in (0.0, step))
+    most = MOST_DOME * ((1.0 - n.apex) * n.depth - n.deck_chine)
+    return float(np.clip(n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step), -most, most)[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Fit:
-    """One round: the sections so far, the given numbers, and where the stringer's thickness is asked to be the foil."""
+    """One round: the sections so far, the given numbers and the outline's parameters at their stations, the stations
+    where the stringer's thickness is asked to be the foil, and the sections' depth there.
+    """
 
     sections: Sections
     lines: tuple[_Line, ...]
+    u_given: Array
     x_mm: Array
     u: Array
+    depth: Array
 
     def next(self, *, edges: bool) -> _Fit:
-        """Return the next round: shares of the depth so far, and where asked of the edges' radii, then the depth that
-        fills the foil with them.
+        """Return the next round: shares of the depth so far, and where asked of the edges' radii, then a depth that is
+        nearer to filling the foil with them, by one step of Newton's method.
         """
-        sections = self.sections
-        for line in self.lines:
-            if line.moves and (edges or line.name != "edge"):
-                shares = {**sections.shares, line.name: graded(line.x_mm, line.shares(sections))}
-                sections = replace(sections, shares=shares)
-        foil = sections.foil.at(self.x_mm)
-        n = sections.numbers(self.u)
-        depth = n.depth
-        for _ in range(MOST_ROUNDS):
-            grown = depth * foil / stringer_thickness(n.with_depth(depth))
-            moved = float(np.abs(grown - depth).max())
-            depth = grown
-            if moved < FOUND_MM / 10:
-                break
-        filled = carried(self.x_mm, foil / depth, sections.length_mm)
-        return replace(self, sections=replace(sections, filled=filled))
-
-
-_ORDER = tuple(name for name in QUANTITIES if name not in ("dome", "edge")) + ("dome", "edge")
-"""Dome and edge last: a drop and an edge's radius are measured on a section that has all the rest."""
+        sections, at_given = self.sections, self.sections.numbers(self.u_given)
+        moved = [line for line in self.lines if line.moves and (edges or line.name != "edge")]
+        shares = {line.name: graded(line.x_mm, line.shares(sections, at_given)) for line in moved}
+        sections = replace(sections, shares={**sections.shares, **shares})
+        n = sections.numbers(self.u).with_depth(self.depth)
+        short = sections.foil.at(self.x_mm) / stringer_thickness(n)
+        more = stringer_thickness(n.with_depth(self.depth * (1.0 + NEWTON_STEP))) / stringer_thickness(n) - 1.0
+        depth = self.depth * (1.0 + (short - 1.0) * np.clip(NEWTON_STEP / more, 0.5, 3.0))
+        filled = carried(self.x_mm, sections.foil.at(self.x_mm) / depth, sections.length_mm)
+        return replace(self, sections=replace(sections, filled=filled), depth=depth)
 
 
 def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tail: bool) -> Fitted:
@@ -178,18 +165,18 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     both are found together, in rounds, to FOUND_MM.
     """
     thick = [number.x_mm for number in (*board.thicknesses, board.thickest)]
-    stations = stations_between(min(thick) if closed_tail else 0.0, max(thick))
+    u = parameters_between(outline, min(thick) if closed_tail else 0.0, max(thick), through_mm=thick)
+    stations = np.asarray(outline.station(u), dtype=np.float64)
     given_mm = np.unique([number.x_mm for line in board.sections.values() for number in line])
-    u_of = dict(zip(given_mm.tolist(), np.atleast_1d(outline.parameter(given_mm)).tolist(), strict=True))
     lines = tuple(
         _Line(
             name=name,
             x_mm=np.array([number.x_mm for number in board.sections[name]]),
-            u=np.array([u_of[number.x_mm] for number in board.sections[name]]),
+            places=np.searchsorted(given_mm, [number.x_mm for number in board.sections[name]]),
             values=np.array([number.value for number in board.sections[name]]),
             given=board.sections[name],
         )
-        for name in _ORDER
+        for name in QUANTITIES
     )
     # Begun with what is usual: lengths are no shares yet.
     start = {name: graded(*map(np.array, zip(*usual(name, board.length_mm), strict=True))) for name in QUANTITIES}
@@ -197,20 +184,27 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     sections = Sections(
         length_mm=board.length_mm, outline=outline, closed_tail=closed_tail, foil=foil, filled=None, shares=start
     )
-    fit = _Fit(sections=sections, lines=lines, x_mm=stations, u=np.asarray(outline.parameter(stations)))
-    before = sections.depth(given_mm)
+    fit = _Fit(
+        sections=sections,
+        lines=lines,
+        u_given=np.asarray(outline.parameter(given_mm)),
+        x_mm=stations,
+        u=u,
+        depth=foil.at(stations),
+    )
     for n in range(MOST_ROUNDS):
-        # An edge hardly moves the depth: its softness is found at once, and once more where all else is.
-        fit = fit.next(edges=n == 0)
-        after = fit.sections.depth(given_mm)
-        if float(np.abs(after - before).max()) < FOUND_MM:
+        before = np.concatenate([fit.depth, fit.sections.depth(given_mm)])
+        # An edge hardly moves the depth: its softness is found once all else nearly is, and again at the end.
+        fit = fit.next(edges=n == 2)
+        after = np.concatenate([fit.depth, fit.sections.depth(given_mm)])
+        if n > 2 and float(np.abs(after - before).max()) < FOUND_MM:
             break
-        before = after
     fit = fit.next(edges=True)
     heights = [number.x_mm for number in board.heights if 0.0 < number.x_mm < board.length_mm]
     lowest = 0.0 if not closed_tail else min([NOSE_AND_TAIL_MM, *heights])
-    x = stations_between(lowest, max([board.length_mm - NOSE_AND_TAIL_MM, *heights]))
-    at_heights = fit.sections.numbers(outline.parameter(x))
-    lift = carried(x, under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
+    highest = max([board.length_mm - NOSE_AND_TAIL_MM, *heights])
+    u = parameters_between(outline, lowest, highest, through_mm=heights)
+    at_heights = fit.sections.numbers(u)
+    lift = carried(np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
     return Fitted(sections=fit.sections, lift_share=lift)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,8 +26,8 @@ END_U = 1e-7
 VANISHING_MM = 1e-9
 """mm, stands for half-width and inset at a tip, so that ratios of lengths that vanish together stay numbers."""
 
-STEP_MM = 6.0
-"""mm between the stations at which a carried share is worked out."""
+CARRIED_STEPS, STEP_MM = 240, 6.0
+"""Steps in which a share is worked out between its readings, and mm between places where it is carried on."""
 LEVELS_OFF_MM = 120.0
 """mm over which a carried share becomes constant beyond its readings."""
 
@@ -52,13 +52,21 @@ class Carried:
         return np.asarray(self.spline(x), dtype=np.float64)
 
 
-def stations_between(first_mm: float, last_mm: float) -> Array:
-    """Return the even stations in mm at which a share is worked out that is carried on beyond them."""
-    return np.linspace(first_mm, last_mm, max(round((last_mm - first_mm) / STEP_MM), 8) + 1)
+def parameters_between(outline: Outline, first_mm: float, last_mm: float, through_mm: Sequence[float]) -> Array:
+    """Return the outline's parameters, nearly even, at which a share is worked out that is carried on beyond two
+    stations; those of the stations `through_mm` that lie between are among them.
+    """
+    inner = [x for x in through_mm if first_mm < x < last_mm]
+    found = np.atleast_1d(outline.parameter([first_mm, last_mm, *inner]))
+    even = np.linspace(found[0], found[1], CARRIED_STEPS + 1)
+    for u in found[2:]:
+        nearest = int(np.clip(np.argmin(np.abs(even - u)), 1, CARRIED_STEPS - 1))
+        even[nearest] = u
+    return np.unique(even)
 
 
 def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
-    """Return a share through its values at even stations, carried on beyond them: with the slope and the bend it has
+    """Return a share through its values at stations, carried on beyond them: with the slope and the bend it has
     there it levels off over LEVELS_OFF_MM, or as far as there is board.
     """
     inner = make_interp_spline(x_mm, shares, k=5)

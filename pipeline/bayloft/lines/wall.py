@@ -80,10 +80,12 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
         )
     tilt = base.deriv()
 
-    def centre_from_outline(x: float) -> Array:
-        slope = float(outline.slope(x))
+    speed = outline.station.deriv()
+
+    def centre_from_outline(u: float) -> Array:
+        slope = float(outline.half_width(u, 1) / speed(u))
         inward: Array = np.array([slope, -1.0]) / np.hypot(slope, 1.0)
-        return np.array([x, float(outline.at(x))]) + corner_radius_mm * inward
+        return np.array([float(outline.station(u)), float(outline.half_width(u))]) + corner_radius_mm * inward
 
     def centre_from_wall(y: float) -> Array:
         slope = float(tilt(y))
@@ -91,11 +93,11 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
         return np.array([float(base(y)), y]) + corner_radius_mm * inward
 
     def gap(unknown: Array) -> Array:
-        x = float(np.clip(unknown[0], 1e-6, outline.length_mm / 2))
-        return centre_from_outline(x) - centre_from_wall(float(unknown[1]))
+        return centre_from_outline(float(np.clip(unknown[0], 0.0, 0.5))) - centre_from_wall(float(unknown[1]))
 
-    found = root(gap, np.array([corner_x + corner_radius_mm, half - corner_radius_mm]), tol=1e-13)
-    x_touch, y_from = float(found.x[0]), float(found.x[1])
+    near = float(outline.parameter(corner_x + corner_radius_mm))
+    found = root(gap, np.array([near, half - corner_radius_mm]), tol=1e-13)
+    x_touch, y_from = float(outline.station(float(np.clip(found.x[0], 0.0, 0.5)))), float(found.x[1])
     if float(np.abs(gap(found.x)).max()) > 1e-9 or not (
         corner_x < x_touch < outline.length_mm / 4 and 0 < y_from < half
     ):

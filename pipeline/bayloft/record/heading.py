@@ -63,6 +63,8 @@ def shape_digest(shape: LoftedBoard, version: str) -> str:
         if dataclasses.is_dataclass(value):
             fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
             return {key: plain(item) for key, item in fields.items() if key not in NOT_SHOWN}
+        if isinstance(value, dict):
+            return {key: plain(item) for key, item in value.items()}
         if isinstance(value, (tuple, frozenset)):
             items = [plain(item) for item in value]
             return sorted(map(str, items)) if isinstance(value, frozenset) else items

@@ -21,7 +21,7 @@ STATIONS = 120
 """Steps in u over the whole board at which sections are skinned."""
 TIP_U, TIP_DENSITY = 0.06, 3.3
 """How far from a closed end, in u, steps are finer, and by how much at the very end."""
-STEPS_IN_FAN = 48
+STEPS_IN_FAN = 60
 """Steps in u over the fan of a wall."""
 SAME_PLACE = 1e-4
 """Difference in u below which two kinks are one."""
@@ -127,8 +127,13 @@ def board_body(lines: BoardLines) -> Body:
     starts: dict[bytes, Array] = {}
 
     def points(u: Array, v: Array) -> Array:
-        start = starts.setdefault(v.tobytes(), wall_parameters(lines, v[0]))
-        return lines.points(u + start * (1.0 - fading(u / fan)), v)
+        key = v.tobytes()
+        if key not in starts:
+            starts[key] = wall_parameters(lines, v[0])
+        # Forward of the fan a section is upright: its numbers are those of one station.
+        fanned = int(np.searchsorted(u[:, 0], fan))
+        aft = u[:fanned] + starts[key] * (1.0 - fading(u[:fanned] / fan))
+        return np.concatenate([lines.points(aft, v), lines.points(u[fanned:], v)])
 
     def sites(finer: float) -> Array:
         in_fan = np.linspace(0.0, fan, int(STEPS_IN_FAN * finer) + 1)
