@@ -24,14 +24,17 @@ surface may turn at chines and edge; it has one curvature at the apex."""
 
 LEAST_SOFTNESS = 1e-9
 """Softness below which a corner is a crease."""
+LEAST_RADIUS_MM = 0.3
+"""mm, least radius of an edge that is not a crease all along the board: a smaller one lies between the places of the
+net, which would only ripple beside it, and no edge in glass is sharper (common practice, no source)."""
 SOFTEST = 0.7
 """Softness of an edge beyond which there is none."""
 FADED_SOFTNESS, FADES_BELOW = 0.5, 2.85
 """Softness that an edge has at least at a tip, and the inset at the stringer, in tucks, below which it begins to."""
 
-CLOSING = 0.3
-"""How quickly the underside runs out into the bottom inside the edge: with it the bottom there is its own to rounding
-(found by trial: less leaves waves in the bottom)."""
+CLOSING = 0.6
+"""How quickly the underside runs out into the bottom inside the edge, and only there: the bottom is then its own to
+rounding (found by trial: with much less it waves, with 2 it goes hollow)."""
 
 EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
@@ -83,6 +86,7 @@ class SectionNumbers:
     double_concave: Array
     chine: Array
     chine_width: Array
+    creased: NDArray[np.bool_]
 
     @property
     def apex_mm(self) -> Array:
@@ -98,14 +102,22 @@ class SectionNumbers:
     def edge_softness(self) -> Array:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
-        return self.edge + (np.maximum(self.edge, FADED_SOFTNESS) - self.edge) * fade
+        least = np.where(self.creased, 0.0, self.softness_of(LEAST_RADIUS_MM))
+        edge = np.sqrt(self.edge * self.edge + least * least)
+        return edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade
+
+    def softness_of(self, radius_mm: float) -> Array:
+        """Return the softness of an edge of about this radius: within a tenth on slopes up to 45 degrees."""
+        at_rail = self.apex_mm - bottom_rise(self, np.zeros(1))
+        bend = 2.0 * self.radius / (at_rail * at_rail)
+        slope = at_rail / 2.0 * _slope_at_edge(bend * self.tuck) * bend
+        lean = 1.0 + slope * slope / 4.0
+        return np.asarray(radius_mm * slope * slope / (2.0 * at_rail * lean * np.sqrt(lean)), dtype=np.float64)
 
     def at(self, which: Any) -> SectionNumbers:
         """Return the numbers of some of the sections, all arrays of one shape indexed alike."""
         values = np.broadcast_arrays(*(getattr(self, field.name) for field in fields(self)))
-        return SectionNumbers(
-            **{field.name: value[which] for field, value in zip(fields(self), values, strict=True)}
-        )
+        return SectionNumbers(**{field.name: value[which] for field, value in zip(fields(self), values, strict=True)})
 
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
@@ -133,9 +145,7 @@ def _limited(share: Array, limits: tuple[float, float]) -> Array:
 def _soft_positive(value: Array, softness: Array) -> Array:
     """Return the greater of a value and 0, rounded off over `softness`."""
     nu = np.maximum(softness, 1e-12)
-    return np.asarray(
-        np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64
-    )
+    return np.asarray(np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64)
 
 
 def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
@@ -147,17 +157,28 @@ def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
     size = np.maximum(value, 1e-300)
     log = logarithm(size)
     if closing:
-        most = np.minimum(size, 30.0)
-        log = log + closing * most * most * (most - 1.0)
+        beyond = np.clip(size - 1.0, 0.0, 30.0)
+        log = log + closing * beyond * beyond * beyond
     return exponential(np.minimum(log, 0.0) - nu * logarithm(1.0 + exponential(-np.abs(log) / nu)))
+
+
+def _rise_numbers(tuck: Array) -> tuple[Array, Array]:
+    less = 1.0 - tuck
+    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
+    return m, -less / tuck + m * tuck
 
 
 def _rise(t: Array, tuck: Array) -> Array:
     """Return f with f(0) = 0, f'(0) = 1 and f(tuck) = 1, whose square root is concave."""
-    less = 1.0 - tuck
-    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
-    k = -less / tuck + m * tuck
+    m, k = _rise_numbers(tuck)
     return np.asarray(t * (1.0 + m * t) / (1.0 + k * t), dtype=np.float64)
+
+
+def _slope_at_edge(tuck: Array) -> Array:
+    """Return the slope of `_rise` at t = tuck."""
+    m, k = _rise_numbers(tuck)
+    below = 1.0 + k * tuck
+    return np.asarray(((1.0 + 2.0 * m * tuck) * below - k * tuck * (1.0 + m * tuck)) / (below * below))
 
 
 def _falling(square: Array, flat: Array) -> Array:

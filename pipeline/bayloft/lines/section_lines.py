@@ -205,6 +205,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     highest = max([board.length_mm - NOSE_AND_TAIL_MM, *heights])
     u = parameters_between(outline, lowest, highest, through_mm=heights)
     at_heights = fit.sections.numbers(u)
-    lift = carried(np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
+    lift = carried(
+        np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm
+    )
     return Fitted(sections=fit.sections, lift_share=lift)
-

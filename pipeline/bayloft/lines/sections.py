@@ -140,4 +140,5 @@ class Sections:
         scales = {scale: self.scale(scale, half_width, inset, depth) for scale in ("none", "depth", "dome", "bottom")}
         scales["width"] = scales["none"]
         values = {name: self.shares[name].at(x) * scales[row.scale] for name, row in QUANTITIES.items()}
-        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, **values)
+        creased = np.asarray(self.shares["edge"].greatest == 0.0)
+        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, creased=creased, **values)

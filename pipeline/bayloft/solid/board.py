@@ -17,7 +17,7 @@ from bayloft.solid.surface import Surface, interpolated
 
 Array = NDArray[np.float64]
 
-STATIONS = 120
+STATIONS = 140
 """Steps in u over the whole board at which sections are skinned."""
 TIP_U, TIP_DENSITY = 0.06, 3.3
 """How far from a closed end, in u, steps are finer, and by how much at the very end."""
@@ -26,7 +26,7 @@ STEPS_IN_FAN = 60
 SAME_PLACE = 1e-4
 """Difference in u below which two kinks are one."""
 
-SPANS, SPANS_AT_WALL = 24, 40
+SPANS, SPANS_AT_WALL = 32, 40
 """Spans in v between two joints, crowded towards both; with a wall as many that its edges on deck and bottom, which are
 one curve in plan, agree to 1e-4 mm."""
 
@@ -122,7 +122,11 @@ def board_body(lines: BoardLines) -> Body:
     joints = section_joints(lines)
     kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
     if wall is None:
-        return Body(port=_skinned(lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)))
+        return Body(
+            port=_skinned(
+                lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)
+            )
+        )
     fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
     starts: dict[bytes, Array] = {}
 

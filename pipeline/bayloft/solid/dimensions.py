@@ -157,7 +157,11 @@ def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         return [number.x_mm for number in numbers]
 
     given = board.sections
-    apexes, radii, tucks = typed(given["apex"], "share", "apex"), typed(given["radius"], "length"), typed(given["tuck"], "length")
+    apexes, radii, tucks = (
+        typed(given["apex"], "share", "apex"),
+        typed(given["radius"], "length"),
+        typed(given["tuck"], "length"),
+    )
     edges = [number for number in typed(given["edge"], "radius") if number.value > 0.0]
     drops = typed(given["dome"], "drop")
     found = _measured("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
