@@ -17,7 +17,8 @@ GIVEN_NUMBER_MM = 0.01
 """mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
 
 RADIUS_MM, EDGE_RADIUS_SHARE = 0.1, 0.1
-"""mm, and share of an edge's own radius, by which the radius of a rail, and of a bottom edge, may be missed: no gauge tells 1.0 from 1.1 mm."""
+"""mm, and share of an edge's own radius, by which the radius of a rail, and of a bottom edge, may be missed: no gauge
+tells 1.0 from 1.1 mm."""
 
 LEVEL_WIDTH_MM = 1e-6
 """mm by which a board may be wider elsewhere and yet be widest where it was asked: an outline that runs nearly straight

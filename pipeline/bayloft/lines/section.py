@@ -8,13 +8,14 @@ analytic in one another there, so a tip is a smooth paraboloid, with no pole to 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import exponential, logarithm
+from bayloft.spec.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
 
@@ -38,9 +39,9 @@ rounding (found by trial: with much less it waves, with 2 it goes hollow)."""
 
 EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
-CHINE_SHARES = (0.45, 0.75)
+CHINE_SHARES = (0.65, 0.9)
 """The same for the inner end of a chine."""
-CHINE_FADES = (0.35, 0.4)
+CHINE_FADES = (0.7, 0.3)
 """Share of the inset at the stringer, taken by tuck and chine, at which the chine begins to fade, and over how much."""
 CHINE_SOFTNESS = 0.06
 """Rounding of a chine's inner end, as a share of its height."""
@@ -104,7 +105,7 @@ class SectionNumbers:
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
         least = np.where(self.creased, 0.0, self.softness_of(LEAST_RADIUS_MM))
         edge = np.sqrt(self.edge * self.edge + least * least)
-        return edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade
+        return np.asarray(edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade, dtype=np.float64)
 
     def softness_of(self, radius_mm: float) -> Array:
         """Return the softness of an edge of about this radius: within a tenth on slopes up to 45 degrees."""
@@ -122,10 +123,10 @@ class SectionNumbers:
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
         ratio = depth / self.depth
-        scaled = ("radius", "dome", "deck_chine", "deck_chine_width", "tuck", "roll", "vee", "concave")
-        scaled += ("double_concave", "chine", "chine_width")
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return SectionNumbers(**values | {name: values[name] * ratio for name in scaled} | {"depth": depth})
+        return replace(self, depth=depth, **{name: getattr(self, name) * ratio for name in _WITH_DEPTH})
+
+
+_WITH_DEPTH = tuple(name for name, row in QUANTITIES.items() if row.scale in ("depth", "dome", "bottom"))
 
 
 def smoothly(share: ArrayLike) -> Array:
@@ -199,7 +200,8 @@ def _hollow(square: Array, width: Array) -> Array:
     """Return how far a hollow has risen from its middle, 0 to 1 at the edge: a parabola over the whole width, or one
     that ends level at a width of its own.
     """
-    power = (1.0 / (width * width)) ** HOLLOW_POWER
+    share = np.minimum(width, 1.0)
+    power = (1.0 / (share * share)) ** HOLLOW_POWER
     fourth = square * square * square * square
     return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * fourth))), dtype=np.float64)
 
@@ -261,8 +263,8 @@ def inset_of(n: SectionNumbers, inside_mm: ArrayLike) -> Array:
 
 
 def rail_from(n: SectionNumbers) -> Array:
-    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls into
-    the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
+    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls
+    into the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
     """
     share = np.linspace(0.0, 1.0, RAIL_PLACES)[:, None]
     inset = share * np.minimum(n.tuck, n.inset)

@@ -85,7 +85,7 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
         where = 0 if sign < 0.0 else len(pieces_x)
         pieces_x.insert(where, x[:: int(sign)])
         pieces_y.insert(where, y[:: int(sign)])
-    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))
+    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))  # type: ignore[arg-type]
     return Carried(spline=spline, first_mm=float(x_mm[0]), last_mm=float(x_mm[-1]))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import numpy as np
@@ -92,11 +93,13 @@ def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> A
     breaks[-1] = 1.0
     u = np.linspace(0.0, 1.0, 2001)
     ends = [1.0 - u, u] if closed_tail else [1.0 - u]
-    density = 1.0 + (TIP_DENSITY - 1.0) * sum(np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2 for end in ends)
+    density = np.ones_like(u)
+    for end in ends:
+        density = density + (TIP_DENSITY - 1.0) * np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2
     count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0)]) / (len(u) - 1)
     at = np.interp(breaks, u, count)
     places = []
-    for a, b in zip(at[:-1], at[1:], strict=True):
+    for a, b in itertools.pairwise(at):
         n = max(int(np.ceil((b - a) * steps)), 2)
         places.append(np.interp(np.linspace(a, b, n + 1)[:-1], count, u))
     sites = np.concatenate([*places, [1.0]])

@@ -42,8 +42,8 @@ WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how much
-    it may be missed, in mm.
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how
+    much it may be missed, in mm.
     """
 
     path: KeyPath
