@@ -39,6 +39,8 @@ rounding (found by trial: with much less it waves, with 2 it goes hollow)."""
 
 EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
+BOTTOM_SHARES = (0.12, 0.25)
+"""The same for the places between which the bottom's shape is told."""
 CHINE_SHARES = (0.65, 0.9)
 """The same for the inner end of a chine."""
 CHINE_FADES = (0.7, 0.3)
@@ -64,7 +66,8 @@ class SectionNumbers:
     half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome, deck_chine,
     deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
     point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
-    the width.
+    the width. creased: whether the bottom edge is a crease all along the board; chined, deck_chined: whether the board
+    has a chine anywhere.
     """
 
     half_width: Array
@@ -88,6 +91,8 @@ class SectionNumbers:
     chine: Array
     chine_width: Array
     creased: NDArray[np.bool_]
+    chined: NDArray[np.bool_]
+    deck_chined: NDArray[np.bool_]
 
     @property
     def apex_mm(self) -> Array:
@@ -100,6 +105,13 @@ class SectionNumbers:
         return _limited(self.tuck / self.inset, EDGE_SHARES)
 
     @property
+    def bottom_share(self) -> Array:
+        """Inset of the places between which the bottom's shape is told, as a share of the inset at the stringer: of the
+        edge, or where the rail is round all the way under, not far inside the widest point.
+        """
+        return _limited(self.tuck / self.inset, BOTTOM_SHARES)
+
+    @property
     def edge_softness(self) -> Array:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
@@ -109,7 +121,7 @@ class SectionNumbers:
 
     def softness_of(self, radius_mm: float) -> Array:
         """Return the softness of an edge of about this radius: within a tenth on slopes up to 45 degrees."""
-        at_rail = self.apex_mm - bottom_rise(self, np.zeros(1))
+        at_rail = self.apex_mm - bottom_rise(self, 0.0)
         bend = 2.0 * self.radius / (at_rail * at_rail)
         slope = at_rail / 2.0 * _slope_at_edge(bend * self.tuck) * bend
         lean = 1.0 + slope * slope / 4.0
@@ -215,7 +227,7 @@ def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
     roll, vee, concave, double concave and chine, carried on over the rail.
     """
     q = np.asarray(inset, dtype=np.float64)
-    square = (1.0 - q / n.inset) / (1.0 - n.edge_share)
+    square = (1.0 - q / n.inset) / (1.0 - n.bottom_share)
     t = np.sqrt(np.maximum(square, 0.0))
     rise = n.vee * t + n.roll * _falling(square, n.roll_flat) - n.concave * _hollow(square, n.concave_width)
     rise = rise + 4.0 * n.double_concave * (t - square)
@@ -291,7 +303,7 @@ def _crowding(share: Array) -> Array:
 
 def _deck_places(n: SectionNumbers, v: Array) -> Array:
     share = np.clip((v - APEX) / (1.0 - APEX), 0.0, 1.0)
-    if not np.any(n.deck_chine > 0.0):
+    if not np.any(n.deck_chined):
         return np.asarray(share * (DECK_SLOPE + (1.0 - DECK_SLOPE) * share), dtype=np.float64)
     knee = _half_angle(_limited(n.deck_chine_width / n.inset, CHINE_SHARES))
     first = np.clip((v - APEX) / (DECK_CHINE - APEX), 0.0, 1.0)
@@ -300,7 +312,7 @@ def _deck_places(n: SectionNumbers, v: Array) -> Array:
 
 
 def _bottom_places(n: SectionNumbers, v: Array, edge: Array) -> Array:
-    if not np.any(n.chine > 0.0):
+    if not np.any(n.chined):
         return edge + (1.0 - edge) * _crowding(np.clip((EDGE - v) / EDGE, 0.0, 1.0))
     knee = _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
     second = np.clip((CHINE - v) / CHINE, 0.0, 1.0)

@@ -109,7 +109,7 @@ class _Line:
         row = QUANTITIES[self.name]
         scale = sections.scale(row.scale, n.half_width, n.inset, n.depth)
         if row.scale == "width":
-            flat = np.sqrt(1.0 - n.edge_share) if self.name != "deck_flat" else 1.0
+            flat = np.sqrt(1.0 - n.bottom_share) if self.name != "deck_flat" else 1.0
             scale = 2.0 * n.half_width * flat
         lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
         shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)

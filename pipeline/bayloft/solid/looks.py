@@ -78,7 +78,9 @@ def _inside(end: float, steps: Array | float) -> Array:
 def _tip(surface: Surface, name: str, end: float, length_mm: float) -> list[Finding]:
     dip, fall = rail_dip(surface, end, length_mm)
     itself = fall > TIP_DIP_MM >= dip
-    text = f"the rail line itself falls {fall:.1f} mm to the {name}" if itself else f"dive of the rail line at the {name}"
+    text = (
+        f"the rail line itself falls {fall:.1f} mm to the {name}" if itself else f"dive of the rail line at the {name}"
+    )
     crease, what = tip_crease(surface, end)
     lean = pole_lean(surface, end)
     where = f"{name} tip"
@@ -235,7 +237,9 @@ def _waves(lines: BoardLines, body: Body) -> list[Finding]:
         text = f"the {line} bends one way in {view}"
         if told.any():
             x = place[row, :, 0]
-            between = [f"{x[a]:.0f} and {x[b]:.0f}" for a, b in zip(against.first[told], against.last[told], strict=True)]
+            between = [
+                f"{x[a]:.0f} and {x[b]:.0f}" for a, b in zip(against.first[told], against.last[told], strict=True)
+            ]
             text = f"the {line} bends against itself in {view} between {', '.join(between)} mm from the tail, by {deepest:.1f} mm"
         severity: Severity = "warning" if told.any() else "note"
         found.append(_finding("curvature-signs", severity, f"{line} in {view}", deepest, WAVE_MM, "mm", text))
@@ -259,7 +263,10 @@ def _hollows(lines: BoardLines, body: Body) -> list[Finding]:
     x = surface.grid(u, [APEX])[:, 0, 0]
     domed = lines.section_numbers(x).dome >= 0.0
     found = []
-    for face, here, asked in (("deck", v > APEX, domed), ("underside of the rail", (v > EDGE) & (v < APEX), domed | True)):
+    for face, here, asked in (
+        ("deck", v > APEX, domed),
+        ("underside of the rail", (v > EDGE) & (v < APEX), domed | True),
+    ):
         hollow = stretches(turns[:, here], sizes[:, here], (turns[:, here] < 0.0) & asked[:, None])
         told = hollow.sag_mm > HOLLOW_MM
         stations = np.unique(x[hollow.row[told]])
@@ -279,9 +286,5 @@ def _span(stations: Array) -> str:
     return f"between {stations[0]:.0f} and {stations[-1]:.0f} mm from the tail"
 
 
-def _finding(
-    code: str, severity: Severity, where: str, measured: float, limit: float, unit: str, text: str
-) -> Finding:
-    return Finding(
-        code=code, severity=severity, where=where, measured=measured, limit=limit, unit=unit, text=text
-    )
+def _finding(code: str, severity: Severity, where: str, measured: float, limit: float, unit: str, text: str) -> Finding:
+    return Finding(code=code, severity=severity, where=where, measured=measured, limit=limit, unit=unit, text=text)
