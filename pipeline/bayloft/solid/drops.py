@@ -22,16 +22,16 @@ from bayloft.units import at_least, at_most, both
 Array = NDArray[np.float64]
 
 LEANEST, FULLEST = 0.2, 0.55
-"""Least and greatest radius of a fair rail, as a share of the height of the rail itself: with a larger one the curvature
-has a peak above the widest point, a boxy corner."""
+"""Least and greatest radius of a fair rail, as a share of the rail's own height: with a larger one the curvature has a
+peak above the widest point, a boxy corner."""
 RADII, LEANER = 24, 0.99
 """How many radii are tried, and by how much one must be less than the one before to be told from it."""
 CRISPEST, LONGEST = 0.35, 1.0
 """Shoulders of fair rails."""
 SHOULDERS = 5
 HEIGHTS, HIGHEST = 80, 2.0
-"""Heights of the rail that are tried, and the greatest, as a share of what the deck at the stringer lies above the widest
-point."""
+"""Heights of the rail that are tried, and the greatest, as a share of the deck's over the widest point at the
+stringer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
