@@ -52,12 +52,12 @@ LONGEST_STRAIGHT_SHARE = 0.12
 """Share of the length over which an outline may run straight before it is named in a finding."""
 
 TIP_DIP_MM = 0.5
-"""mm by which the rail line may dive at a tip, below its own trend: what a straightedge shows along a rail (surfaces that
-close fair measure less than 0.001 mm)."""
+"""mm by which the rail line may dive at a tip, below its own trend: what a straightedge shows along a rail (measured on
+eleven boards: less than 0.001)."""
 
 TIP_CREASE_DEG = 3.0
 """Degrees by which a face, or the rail line, may turn across the stringer at a tip: less is gone with the first sanding
-(measured on eleven boards: up to 0.02)."""
+(measured: up to 0.02)."""
 
 POLE_NORMALS_DEG = 0.5
 """Degrees by which normals round a tip's pole may lean from their mean: in a smooth tip they are one (measured: up to

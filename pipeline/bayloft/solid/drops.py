@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
-from bayloft.lines.roots import bracketed
-from bayloft.lines.section import SectionNumbers, rail_height
-from bayloft.lines.section_lines import MOST_DOME, drop_at
+from bayloft.lines.section import SectionNumbers, over, rail_height
+from bayloft.lines.section_lines import drop_at
 from bayloft.solid.body import Body
 from bayloft.solid.measure import deck_drop, stringer_from_mm
 from bayloft.spec.board import Board
@@ -23,12 +22,16 @@ from bayloft.units import at_least, at_most, both
 Array = NDArray[np.float64]
 
 LEANEST, FULLEST = 0.2, 0.55
-"""Least and greatest radius of a fair rail, as a share of the height of the rail itself: with a larger one the curvature
-has a peak above the widest point, a boxy corner."""
-RADII = 24
+"""Least and greatest radius of a fair rail, as a share of the rail's own height: with a larger one the curvature has a
+peak above the widest point, a boxy corner."""
+RADII, LEANER = 24, 0.99
+"""How many radii are tried, and by how much one must be less than the one before to be told from it."""
 CRISPEST, LONGEST = 0.35, 1.0
 """Shoulders of fair rails."""
 SHOULDERS = 5
+HEIGHTS, HIGHEST = 80, 2.0
+"""Heights of the rail that are tried, and the greatest, as a share of the deck's over the widest point at the
+stringer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,30 +51,43 @@ def window(n: SectionNumbers, first: Given, second: Given) -> Window | None:
     """
     own = float(n.shoulder[0])
     shoulders = sorted({own, *np.linspace(CRISPEST, LONGEST, SHOULDERS).tolist()}, key=lambda each: abs(each - own))
-    share, shoulder = np.broadcast_arrays(np.linspace(FULLEST, LEANEST, RADII)[:, None], np.array(shoulders))
-
-    def railed(dome: Array, share: Array, shoulder: Array) -> SectionNumbers:
-        domed = replace(n, dome=dome, shoulder=shoulder)
-        return replace(domed, radius=share * rail_height(domed))
-
-    def beyond(dome: Array, share: Array, shoulder: Array) -> Array:
-        return drop_at(railed(dome, share, shoulder), first.inside_mm) - first.value
-
-    most = MOST_DOME * float(rail_height(replace(n, dome=np.zeros(1)))[0])
-    dome = bracketed(beyond, np.full(share.shape, -most), np.full(share.shape, most), share, shoulder)
-    rails = railed(dome, share, shoulder)
-    drops = drop_at(rails, second.inside_mm)
-    if not np.isfinite(drops).any():
+    share, shoulder = np.linspace(FULLEST, LEANEST, RADII)[:, None], np.array(shoulders)
+    above = float(over(n, n.inset)[0])
+    heights = above * HIGHEST * np.linspace(1.0, 0.0, HEIGHTS, endpoint=False)[::-1, None, None]
+    tried = _railed(n, above, heights, share, shoulder)
+    # The higher the rail, the less dome: from a drop that is all the deck's to one that is all the rail's.
+    excess = np.where(tried.dome >= 0.0, drop_at(tried, first.inside_mm) - first.value, np.nan)
+    falls = (excess[:-1] >= 0.0) & (excess[1:] < 0.0)
+    if not falls.any():
         return None
-    over = drops - second.value
+    at = np.argmax(falls, axis=0)[None]
+    before, after = (np.take_along_axis(excess, at + by, axis=0)[0] for by in (0, 1))
+    step = float(heights[1, 0, 0] - heights[0, 0, 0])
+    height = np.where(falls.any(axis=0), heights[at[0], 0, 0] + step * before / (before - after), np.nan)
+    rails = _railed(n, above, height, share, shoulder)
+    # Leaner still, the radius grows again: of two rails of one radius that have the first drop the fuller is meant.
+    fuller = np.concatenate([np.isfinite(height[:1]), rails.radius[1:] < LEANER * rails.radius[:-1]])
+    fuller = np.logical_and.accumulate(fuller, axis=0)
+    over_read = np.where(fuller, drop_at(rails, second.inside_mm) - second.value, np.nan)
     rail = None
     # Of the nearest shoulder that has both drops, the fullest rail.
-    for column, row in np.argwhere((over[:-1] * over[1:] <= 0.0).T)[:1]:
-        before, after = over[row : row + 2, column]
-        way = before / (before - after) if before != after else 0.0
+    for column, row in np.argwhere((over_read[:-1] * over_read[1:] <= 0.0).T)[:1]:
+        one, other = over_read[row : row + 2, column]
+        way = one / (one - other) if one != other else 0.0
         radii = rails.radius[row : row + 2, column]
         rail = float(radii[0] + way * (radii[1] - radii[0])), shoulders[column]
+    drops = over_read + second.value
     return Window(least_mm=float(np.nanmin(drops)), most_mm=float(np.nanmax(drops)), rail=rail)
+
+
+def _railed(n: SectionNumbers, above: float, height: Array, share: Array, shoulder: Array) -> SectionNumbers:
+    """Return a section (1,) with rails of other heights, radii in shares of them, and shoulders, and with the dome that
+    keeps its deck at the stringer `above` its widest point, mm.
+    """
+    chine = (1.0 - n.apex) * n.depth - n.dome - rail_height(n)
+    bare = replace(n, shoulder=shoulder, radius=share * height, dome=np.zeros(1), apex=1.0 - (height + chine) / n.depth)
+    dome = above - over(bare, n.inset)
+    return replace(bare, dome=dome, apex=bare.apex - dome / n.depth)
 
 
 def drop_findings(board: Board, lines: BoardLines, body: Body) -> tuple[Finding, ...]:

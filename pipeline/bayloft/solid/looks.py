@@ -35,14 +35,15 @@ RING_MM, WIDEST_RING_U = 1.0, 0.02
 """mm from a tip at which a crease across the stringer is looked for, and the difference in u that it may take."""
 
 JOINT_PLACES, JOINT_FROM_TIP_MM = 161, 1.0
-"""Places in u at which joints are looked at, and mm from a tip within which they are not: there all curvatures are those
-of the tip itself, which is rounded to a thousandth of a millimetre."""
+"""Places in u at which joints are looked at, and mm from a tip within which they are not: there the net's own rounding
+is a part of all curvatures."""
 BESIDE = 1e-9
 """Difference in v from a joint to a place beside it."""
 FLAT_PER_MM = 1e-4
 """Curvature in 1/mm below which ratios of curvatures mean nothing: a radius of 10 m."""
-SOFT_EDGE = 0.05
-"""Softness from which a bottom edge is rounded, and no edge to the eye any more."""
+SOFT_EDGE, SOFTNESS_PLACES = 0.05, 801
+"""Softness from which a bottom edge is rounded, and no edge to the eye any more; places along the board at which it is
+asked for."""
 
 LINE_PLACES, LINE_FROM_END_MM = 801, 5.0
 """Places along a line, and mm from the board's ends within which it turns into the tip."""
@@ -78,9 +79,8 @@ def _inside(end: float, steps: Array | float) -> Array:
 def _tip(surface: Surface, name: str, end: float, length_mm: float) -> list[Finding]:
     dip, fall = rail_dip(surface, end, length_mm)
     itself = fall > TIP_DIP_MM >= dip
-    text = (
-        f"the rail line itself falls {fall:.1f} mm to the {name}" if itself else f"dive of the rail line at the {name}"
-    )
+    text = f"dive of the rail line at the {name}"
+    text = f"the rail line itself falls {fall:.1f} mm to the {name}" if itself else text
     crease, what = tip_crease(surface, end)
     lean = pole_lean(surface, end)
     where = f"{name} tip"
@@ -142,6 +142,12 @@ def pole_lean(surface: Surface, end: float) -> float:
     return float(np.degrees(2.0 * np.arcsin(np.minimum(lengths(normals - mean / lengths(mean)) / 2.0, 1.0)).max()))
 
 
+def edge_softness(lines: BoardLines, x_mm: Array) -> Array:
+    """Return the softness of the bottom edge at stations (n,), read off a table of it: no root is asked for."""
+    u = np.linspace(0.0, 1.0, SOFTNESS_PLACES)
+    return np.interp(x_mm, lines.outline.station(u), lines.sections.numbers(u).edge_softness)
+
+
 def _joints(lines: BoardLines, body: Body) -> list[Finding]:
     surface = body.port
     u = np.linspace(0.0, 1.0, JOINT_PLACES + 2)[1:-1]
@@ -154,7 +160,7 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
         points = surface.grid(u, [joint])[:, 0]
         looked_at = np.all([lengths(points - tip) > JOINT_FROM_TIP_MM for tip in tips], axis=0)
         if at_edge:
-            looked_at &= lines.section_numbers(points[:, 0]).edge_softness > SOFT_EDGE
+            looked_at &= edge_softness(lines, points[:, 0]) > SOFT_EDGE
         if not looked_at.any():
             continue
         ratios, turns = across_joint(surface, u[looked_at], float(joint))
@@ -215,7 +221,7 @@ def _waves(lines: BoardLines, body: Body) -> list[Finding]:
     u, step = (1.0 - np.cos(t)) / 2.0, np.sin(t) / 2.0 * (t[1] - t[0])
     place, first, second = (body.port.grid(u, [APEX, EDGE], order).swapaxes(0, 1) for order in (0, 1, 2))
     seen = np.minimum(place[..., 0], lines.length_mm - place[..., 0]) > LINE_FROM_END_MM
-    seen[1] &= lines.section_numbers(place[1, :, 0]).edge_softness <= SOFT_EDGE
+    seen[1] &= edge_softness(lines, place[1, :, 0]) <= SOFT_EDGE
     found = []
     for line, row, view, axis in (
         ("rail line", 0, "profile", 2),
@@ -237,10 +243,9 @@ def _waves(lines: BoardLines, body: Body) -> list[Finding]:
         text = f"the {line} bends one way in {view}"
         if told.any():
             x = place[row, :, 0]
-            between = [
-                f"{x[a]:.0f} and {x[b]:.0f}" for a, b in zip(against.first[told], against.last[told], strict=True)
-            ]
-            text = f"the {line} bends against itself in {view} between {', '.join(between)} mm from the tail, by {deepest:.1f} mm"
+            ends = np.stack([x[against.first], x[against.last]], axis=1)[told]
+            between = ", ".join(f"{first:.0f} and {last:.0f}" for first, last in ends)
+            text = f"the {line} bends against itself in {view}, by {deepest:.1f} mm, between {between} mm from the tail"
         severity: Severity = "warning" if told.any() else "note"
         found.append(_finding("curvature-signs", severity, f"{line} in {view}", deepest, WAVE_MM, "mm", text))
     return found
@@ -261,20 +266,19 @@ def _hollows(lines: BoardLines, body: Body) -> list[Finding]:
     turns = (slope[..., 0] * bend[..., 1] - slope[..., 1] * bend[..., 0]) / square * step
     sizes = np.sqrt(square) * step
     x = surface.grid(u, [APEX])[:, 0, 0]
-    domed = lines.section_numbers(x).dome >= 0.0
+    concave = lines.sections.shares["dome"].at(x) < 0.0
+    turns = np.where(concave[:, None] & (v > APEX), np.abs(turns), turns)
     found = []
-    for face, here, asked in (
-        ("deck", v > APEX, domed),
-        ("underside of the rail", (v > EDGE) & (v < APEX), domed | True),
-    ):
-        hollow = stretches(turns[:, here], sizes[:, here], (turns[:, here] < 0.0) & asked[:, None])
+    for face, here in (("deck", v > APEX), ("underside of the rail", (v > EDGE) & (v < APEX))):
+        hollow = stretches(turns[:, here], sizes[:, here], turns[:, here] < 0.0)
         told = hollow.sag_mm > HOLLOW_MM
         stations = np.unique(x[hollow.row[told]])
         text = f"every section looked at bulges on the {face}"
         deepest = float(hollow.sag_mm.max(initial=0.0))
         if told.any():
-            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}; by {deepest:.1f} mm, "
-            text += f"{x[hollow.row[np.argmax(hollow.sag_mm)]]:.0f} mm from the tail"
+            deepest_x = x[hollow.row[np.argmax(hollow.sag_mm)]]
+            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}: by {deepest:.1f} mm"
+            text += f" {deepest_x:.0f} mm from the tail" if len(stations) > 1 else ""
         severity: Severity = "warning" if told.any() else "note"
         found.append(_finding("hollow-section", severity, face, deepest, HOLLOW_MM, "mm", text))
     return found
