@@ -140,9 +140,13 @@ class Sections:
         scales = {scale: self.scale(scale, half_width, inset, depth) for scale in ("none", "depth", "dome", "bottom")}
         scales["width"] = scales["none"]
         values = {name: self.shares[name].at(x) * scales[row.scale] for name, row in QUANTITIES.items()}
-        all_along = {
-            "creased": np.asarray(self.shares["edge"].greatest == 0.0),
-            "chined": np.asarray(self.shares["chine"].greatest > 0.0),
-            "deck_chined": np.asarray(self.shares["deck_chine"].greatest > 0.0),
-        }
-        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, **values, **all_along)
+        chined, deck_chined = (np.asarray(self.shares[name].greatest > 0.0) for name in ("chine", "deck_chine"))
+        return SectionNumbers(
+            half_width=half_width,
+            inset=inset,
+            depth=depth,
+            creased=np.asarray(self.shares["edge"].greatest == 0.0),
+            chined=chined,
+            deck_chined=deck_chined,
+            **values,
+        )
