@@ -10,7 +10,15 @@ from numpy.typing import NDArray
 
 from bayloft.errors import Fault
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import CHINE_SHARES, EDGE_SHARES, SOFTEST, SectionNumbers, bottom_rise, rail_height
+from bayloft.lines.section import (
+    CHINE_SHARES,
+    EDGE_SHARES,
+    SOFTEST,
+    SectionNumbers,
+    bottom_rise,
+    channel_room,
+    rail_height,
+)
 from bayloft.lines.section_lines import MOST_DOME, drop_at, edge_radius
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
@@ -111,7 +119,7 @@ def _at_stations(told: _Told, lines: BoardLines) -> list[Fault]:
         faults += _edge(told, lines, number)
     for number in _typed(given["dome"]):
         faults += _drop(told, lines, number) if number.form == "drop" else []
-    return [*faults, *_widths(told, lines)]
+    return [*faults, *_widths(told, lines), *_channels(told, lines)]
 
 
 def _widths(told: _Told, lines: BoardLines) -> list[Fault]:
@@ -168,6 +176,26 @@ def _drop(told: _Told, lines: BoardLines, number: Given) -> list[Fault]:
     low, high = (float(drop_at(replace(n, dome=share * above), number.inside_mm)[0]) for share in (0.0, MOST_DOME))
     allowed = f"{at_least(max(low, 0.0))} to {at_most(high)} with this radius and apex"
     return [told.fault(number, "no deck of this thickness drops by as much there", allowed, "measure it again")]
+
+
+def _channels(told: _Told, lines: BoardLines) -> list[Fault]:
+    """Return the faults of channels that run over the rail, at their worst station."""
+    faults: list[Fault] = []
+    board = told.board
+    for channel in board.channels:
+        ends = max(channel.from_mm, 0.0 if lines.wall is None else lines.wall.corner_x_mm), channel.to_mm
+        first, last = (min(max(end, 1e-3), board.length_mm - 1e-3) for end in ends)
+        x = np.linspace(first, last, PLACES)
+        room = channel_room(lines.section_numbers(x))
+        worst = int(np.argmin(room))
+        over = channel.off_mm + channel.width_mm - float(room[worst])
+        if over > 0.0:
+            problem = f"the channel runs over the rail {both(float(x[worst]))} from the tail"
+            allowed = f"at most {at_most(channel.off_mm - over)} with this width" if channel.off_mm > over else ""
+            hint = "a narrower channel, nearer to the stringer, or one that ends before"
+            path = (*channel.path, "off_stringer")
+            faults.append(board.source.fault(path, both(channel.off_mm), problem, allowed, hint))
+    return faults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
