@@ -41,7 +41,7 @@ BESIDE = 1e-9
 """Difference in v from a joint to a place beside it."""
 FLAT_PER_MM = 1e-4
 """Curvature in 1/mm below which ratios of curvatures mean nothing: a radius of 10 m."""
-SOFT_EDGE, SOFTNESS_PLACES = 0.05, 801
+SOFT_EDGE, SOFTNESS_PLACES = 0.05, 401
 """Softness from which a bottom edge is rounded, and no edge to the eye any more; places along the board at which it is
 asked for."""
 
@@ -277,8 +277,8 @@ def _hollows(lines: BoardLines, body: Body) -> list[Finding]:
         deepest = float(hollow.sag_mm.max(initial=0.0))
         if told.any():
             deepest_x = x[hollow.row[np.argmax(hollow.sag_mm)]]
-            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}: by {deepest:.1f} mm"
-            text += f" {deepest_x:.0f} mm from the tail" if len(stations) > 1 else ""
+            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}"
+            text += f": by {deepest:.1f} mm" + (f" {deepest_x:.0f} mm from the tail" if len(stations) > 1 else "")
         severity: Severity = "warning" if told.any() else "note"
         found.append(_finding("hollow-section", severity, face, deepest, HOLLOW_MM, "mm", text))
     return found
