@@ -58,6 +58,7 @@ def test_six_boards_are_built(built: Path) -> None:
         "fins/whimbrel-flex-layup.svg",
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
+        "picture.svg",
         "report.json",
         "solids/whimbrel-flex.stl",
         "solids/whimbrel-with-fins.stl",
@@ -116,9 +117,10 @@ def test_a_skin_that_the_tips_cannot_take_is_told_with_all_faults(tmp_path: Path
     assert "templates.deck_skin: more than the round of the tips leaves" in result.output
 
 
-def test_the_picture_in_the_readme_is_the_drawing(built: Path, same_text: Callable[[str, Path], None]) -> None:
-    drawing = (built / "whimbrel" / "drawing.svg").read_text(encoding="utf-8")
-    same_text(drawing, Path(__file__).parents[1] / "golden" / "whimbrel" / "drawing.svg")
+@pytest.mark.parametrize("name", ["drawing.svg", "picture.svg"])
+def test_the_readme_shows_what_is_built(name: str, built: Path, same_text: Callable[[str, Path], None]) -> None:
+    drawn = (built / "whimbrel" / name).read_text(encoding="utf-8")
+    same_text(drawn, Path(__file__).parents[1] / "golden" / "whimbrel" / name)
 
 
 @pytest.mark.parametrize("length", ["7 ft 4 2/3 in", "88 1/6 in", "2235.2000000004 mm"])

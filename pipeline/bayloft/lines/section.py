@@ -8,13 +8,14 @@ analytic in one another there, so a tip is a smooth paraboloid, with no pole to 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import exponential, logarithm
+from bayloft.spec.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
 
@@ -24,20 +25,25 @@ surface may turn at chines and edge; it has one curvature at the apex."""
 
 LEAST_SOFTNESS = 1e-9
 """Softness below which a corner is a crease."""
+LEAST_RADIUS_MM = 0.3
+"""mm, least radius of an edge that is not a crease all along the board: a smaller one lies between the places of the
+net, which would only ripple beside it, and no edge in glass is sharper (common practice, no source)."""
 SOFTEST = 0.7
 """Softness of an edge beyond which there is none."""
 FADED_SOFTNESS, FADES_BELOW = 0.5, 2.85
 """Softness that an edge has at least at a tip, and the inset at the stringer, in tucks, below which it begins to."""
 
-CLOSING = 0.3
-"""How quickly the underside runs out into the bottom inside the edge: with it the bottom there is its own to rounding
-(found by trial: less leaves waves in the bottom)."""
+CLOSING = 0.6
+"""How quickly the underside runs out into the bottom inside the edge, and only there: the bottom is then its own to
+rounding (found by trial: with much less it waves, with 2 it goes hollow)."""
 
 EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
-CHINE_SHARES = (0.45, 0.75)
+BOTTOM_SHARES = (0.12, 0.25)
+"""The same for the places between which the bottom's shape is told."""
+CHINE_SHARES = (0.65, 0.9)
 """The same for the inner end of a chine."""
-CHINE_FADES = (0.35, 0.4)
+CHINE_FADES = (0.7, 0.3)
 """Share of the inset at the stringer, taken by tuck and chine, at which the chine begins to fade, and over how much."""
 CHINE_SOFTNESS = 0.06
 """Rounding of a chine's inner end, as a share of its height."""
@@ -60,7 +66,8 @@ class SectionNumbers:
     half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome, deck_chine,
     deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
     point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
-    the width.
+    the width. creased: whether the bottom edge is a crease all along the board; chined, deck_chined: whether the board
+    has a chine anywhere.
     """
 
     half_width: Array
@@ -83,6 +90,9 @@ class SectionNumbers:
     double_concave: Array
     chine: Array
     chine_width: Array
+    creased: NDArray[np.bool_]
+    chined: NDArray[np.bool_]
+    deck_chined: NDArray[np.bool_]
 
     @property
     def apex_mm(self) -> Array:
@@ -95,25 +105,40 @@ class SectionNumbers:
         return _limited(self.tuck / self.inset, EDGE_SHARES)
 
     @property
+    def bottom_share(self) -> Array:
+        """Inset of the places between which the bottom's shape is told, as a share of the inset at the stringer: of the
+        edge, or where the rail is round all the way under, not far inside the widest point.
+        """
+        return _limited(self.tuck / self.inset, BOTTOM_SHARES)
+
+    @property
     def edge_softness(self) -> Array:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
-        return self.edge + (np.maximum(self.edge, FADED_SOFTNESS) - self.edge) * fade
+        least = np.where(self.creased, 0.0, self.softness_of(LEAST_RADIUS_MM))
+        edge = np.sqrt(self.edge * self.edge + least * least)
+        return np.asarray(edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade, dtype=np.float64)
+
+    def softness_of(self, radius_mm: float) -> Array:
+        """Return the softness of an edge of about this radius: within a tenth on slopes up to 45 degrees."""
+        at_rail = self.apex_mm - bottom_rise(self, 0.0)
+        bend = 2.0 * self.radius / (at_rail * at_rail)
+        slope = at_rail / 2.0 * _slope_at_edge(bend * self.tuck) * bend
+        lean = 1.0 + slope * slope / 4.0
+        return np.asarray(radius_mm * slope * slope / (2.0 * at_rail * lean * np.sqrt(lean)), dtype=np.float64)
 
     def at(self, which: Any) -> SectionNumbers:
         """Return the numbers of some of the sections, all arrays of one shape indexed alike."""
         values = np.broadcast_arrays(*(getattr(self, field.name) for field in fields(self)))
-        return SectionNumbers(
-            **{field.name: value[which] for field, value in zip(fields(self), values, strict=True)}
-        )
+        return SectionNumbers(**{field.name: value[which] for field, value in zip(fields(self), values, strict=True)})
 
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
         ratio = depth / self.depth
-        scaled = ("radius", "dome", "deck_chine", "deck_chine_width", "tuck", "roll", "vee", "concave")
-        scaled += ("double_concave", "chine", "chine_width")
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return SectionNumbers(**values | {name: values[name] * ratio for name in scaled} | {"depth": depth})
+        return replace(self, depth=depth, **{name: getattr(self, name) * ratio for name in _WITH_DEPTH})
+
+
+_WITH_DEPTH = tuple(name for name, row in QUANTITIES.items() if row.scale in ("depth", "dome", "bottom"))
 
 
 def smoothly(share: ArrayLike) -> Array:
@@ -133,9 +158,7 @@ def _limited(share: Array, limits: tuple[float, float]) -> Array:
 def _soft_positive(value: Array, softness: Array) -> Array:
     """Return the greater of a value and 0, rounded off over `softness`."""
     nu = np.maximum(softness, 1e-12)
-    return np.asarray(
-        np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64
-    )
+    return np.asarray(np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64)
 
 
 def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
@@ -147,17 +170,28 @@ def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
     size = np.maximum(value, 1e-300)
     log = logarithm(size)
     if closing:
-        most = np.minimum(size, 30.0)
-        log = log + closing * most * most * (most - 1.0)
+        beyond = np.clip(size - 1.0, 0.0, 30.0)
+        log = log + closing * beyond * beyond * beyond
     return exponential(np.minimum(log, 0.0) - nu * logarithm(1.0 + exponential(-np.abs(log) / nu)))
+
+
+def _rise_numbers(tuck: Array) -> tuple[Array, Array]:
+    less = 1.0 - tuck
+    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
+    return m, -less / tuck + m * tuck
 
 
 def _rise(t: Array, tuck: Array) -> Array:
     """Return f with f(0) = 0, f'(0) = 1 and f(tuck) = 1, whose square root is concave."""
-    less = 1.0 - tuck
-    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
-    k = -less / tuck + m * tuck
+    m, k = _rise_numbers(tuck)
     return np.asarray(t * (1.0 + m * t) / (1.0 + k * t), dtype=np.float64)
+
+
+def _slope_at_edge(tuck: Array) -> Array:
+    """Return the slope of `_rise` at t = tuck."""
+    m, k = _rise_numbers(tuck)
+    below = 1.0 + k * tuck
+    return np.asarray(((1.0 + 2.0 * m * tuck) * below - k * tuck * (1.0 + m * tuck)) / (below * below))
 
 
 def _falling(square: Array, flat: Array) -> Array:
@@ -178,7 +212,8 @@ def _hollow(square: Array, width: Array) -> Array:
     """Return how far a hollow has risen from its middle, 0 to 1 at the edge: a parabola over the whole width, or one
     that ends level at a width of its own.
     """
-    power = (1.0 / (width * width)) ** HOLLOW_POWER
+    share = np.minimum(width, 1.0)
+    power = (1.0 / (share * share)) ** HOLLOW_POWER
     fourth = square * square * square * square
     return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * fourth))), dtype=np.float64)
 
@@ -192,7 +227,7 @@ def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
     roll, vee, concave, double concave and chine, carried on over the rail.
     """
     q = np.asarray(inset, dtype=np.float64)
-    square = (1.0 - q / n.inset) / (1.0 - n.edge_share)
+    square = (1.0 - q / n.inset) / (1.0 - n.bottom_share)
     t = np.sqrt(np.maximum(square, 0.0))
     rise = n.vee * t + n.roll * _falling(square, n.roll_flat) - n.concave * _hollow(square, n.concave_width)
     rise = rise + 4.0 * n.double_concave * (t - square)
@@ -240,8 +275,8 @@ def inset_of(n: SectionNumbers, inside_mm: ArrayLike) -> Array:
 
 
 def rail_from(n: SectionNumbers) -> Array:
-    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls into
-    the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
+    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls
+    into the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
     """
     share = np.linspace(0.0, 1.0, RAIL_PLACES)[:, None]
     inset = share * np.minimum(n.tuck, n.inset)
@@ -268,7 +303,7 @@ def _crowding(share: Array) -> Array:
 
 def _deck_places(n: SectionNumbers, v: Array) -> Array:
     share = np.clip((v - APEX) / (1.0 - APEX), 0.0, 1.0)
-    if not np.any(n.deck_chine > 0.0):
+    if not np.any(n.deck_chined):
         return np.asarray(share * (DECK_SLOPE + (1.0 - DECK_SLOPE) * share), dtype=np.float64)
     knee = _half_angle(_limited(n.deck_chine_width / n.inset, CHINE_SHARES))
     first = np.clip((v - APEX) / (DECK_CHINE - APEX), 0.0, 1.0)
@@ -277,7 +312,7 @@ def _deck_places(n: SectionNumbers, v: Array) -> Array:
 
 
 def _bottom_places(n: SectionNumbers, v: Array, edge: Array) -> Array:
-    if not np.any(n.chine > 0.0):
+    if not np.any(n.chined):
         return edge + (1.0 - edge) * _crowding(np.clip((EDGE - v) / EDGE, 0.0, 1.0))
     knee = _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
     second = np.clip((CHINE - v) / CHINE, 0.0, 1.0)

@@ -25,7 +25,8 @@ MOST_ROUNDS = 40
 NEWTON_STEP = 1e-4
 """Share of a depth by which it is changed to see how the thickness follows, and a dome to see how a drop does."""
 MOST_DOME = 0.95
-"""Dome as a share of what is above the widest point, beyond which no rail is left."""
+"""Dome that a drop may ask for, as a share of what is above the widest point: beyond it no rail is left. Below none the
+deck would be hollow, which its shape has to say."""
 
 EDGE_PLACES = 401
 """Places round an edge at which its least radius is looked for."""
@@ -74,7 +75,7 @@ def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
     for _ in range(SOFTNESS_STEPS):
         found = edge_radius(replace(n, edge=softness))
         softness = np.clip(softness * asked / found, LEAST_SOFTNESS, SOFTEST)
-    return np.round(np.where(asked == 0.0, 0.0, softness), 9)
+    return np.asarray(np.round(np.where(asked == 0.0, 0.0, softness), 9), dtype=np.float64)
 
 
 def drop_at(n: SectionNumbers, inside_mm: float) -> Array:
@@ -108,7 +109,7 @@ class _Line:
         row = QUANTITIES[self.name]
         scale = sections.scale(row.scale, n.half_width, n.inset, n.depth)
         if row.scale == "width":
-            flat = np.sqrt(1.0 - n.edge_share) if self.name != "deck_flat" else 1.0
+            flat = np.sqrt(1.0 - n.bottom_share) if self.name != "deck_flat" else 1.0
             scale = 2.0 * n.half_width * flat
         lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
         shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)
@@ -124,8 +125,9 @@ def _dome_of(given: Given, n: SectionNumbers) -> float:
     """Return a dome in mm with which the deck of a section (1,) is nearer to the given drop, which grows with it."""
     step = NEWTON_STEP * n.depth
     now, more = (drop_at(replace(n, dome=n.dome + by), given.inside_mm) for by in (0.0, step))
-    most = MOST_DOME * ((1.0 - n.apex) * n.depth - n.deck_chine)
-    return float(np.clip(n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step), -most, most)[0])
+    above = (1.0 - n.apex) * n.depth - n.deck_chine
+    dome = n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step)
+    return float(np.clip(dome, 0.0, MOST_DOME * above)[0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -205,6 +207,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     highest = max([board.length_mm - NOSE_AND_TAIL_MM, *heights])
     u = parameters_between(outline, lowest, highest, through_mm=heights)
     at_heights = fit.sections.numbers(u)
-    lift = carried(np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
+    lift = carried(
+        np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm
+    )
     return Fitted(sections=fit.sections, lift_share=lift)
-

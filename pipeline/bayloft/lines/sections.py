@@ -85,7 +85,7 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
         where = 0 if sign < 0.0 else len(pieces_x)
         pieces_x.insert(where, x[:: int(sign)])
         pieces_y.insert(where, y[:: int(sign)])
-    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))
+    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))  # type: ignore[arg-type]
     return Carried(spline=spline, first_mm=float(x_mm[0]), last_mm=float(x_mm[-1]))
 
 
@@ -140,4 +140,9 @@ class Sections:
         scales = {scale: self.scale(scale, half_width, inset, depth) for scale in ("none", "depth", "dome", "bottom")}
         scales["width"] = scales["none"]
         values = {name: self.shares[name].at(x) * scales[row.scale] for name, row in QUANTITIES.items()}
-        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, **values)
+        all_along = {
+            "creased": np.asarray(self.shares["edge"].greatest == 0.0),
+            "chined": np.asarray(self.shares["chine"].greatest > 0.0),
+            "deck_chined": np.asarray(self.shares["deck_chine"].greatest > 0.0),
+        }
+        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, **values, **all_along)

@@ -13,6 +13,7 @@ from bayloft.drawing.fin_marks import fin_marks
 from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
+from bayloft.drawing.picture import picture
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault
@@ -63,7 +64,15 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
         _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder, date)
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
+    svg.write(board_picture(shape), folder / "picture.svg", style="sheet")
     return report.write(shape, folder, version, date)
+
+
+def board_picture(shape: LoftedBoard) -> Drawing:
+    """Return the picture of a board with its fins where they stand."""
+    bodies = {fin.fin.slug: fin.body for fin in shape.fins}
+    stands = () if shape.with_fins is None else shape.with_fins.stands
+    return picture(shape.board, shape.lines, shape.body, [(each, bodies[each.placement.fin.slug]) for each in stands])
 
 
 def _write_fins(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import numpy as np
@@ -17,7 +18,7 @@ from bayloft.solid.surface import Surface, interpolated
 
 Array = NDArray[np.float64]
 
-STATIONS = 120
+STATIONS = 140
 """Steps in u over the whole board at which sections are skinned."""
 TIP_U, TIP_DENSITY = 0.06, 3.3
 """How far from a closed end, in u, steps are finer, and by how much at the very end."""
@@ -26,7 +27,7 @@ STEPS_IN_FAN = 60
 SAME_PLACE = 1e-4
 """Difference in u below which two kinks are one."""
 
-SPANS, SPANS_AT_WALL = 24, 40
+SPANS, SPANS_AT_WALL = 32, 40
 """Spans in v between two joints, crowded towards both; with a wall as many that its edges on deck and bottom, which are
 one curve in plan, agree to 1e-4 mm."""
 
@@ -92,11 +93,13 @@ def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> A
     breaks[-1] = 1.0
     u = np.linspace(0.0, 1.0, 2001)
     ends = [1.0 - u, u] if closed_tail else [1.0 - u]
-    density = 1.0 + (TIP_DENSITY - 1.0) * sum(np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2 for end in ends)
+    density = np.ones_like(u)
+    for end in ends:
+        density = density + (TIP_DENSITY - 1.0) * np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2
     count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0)]) / (len(u) - 1)
     at = np.interp(breaks, u, count)
     places = []
-    for a, b in zip(at[:-1], at[1:], strict=True):
+    for a, b in itertools.pairwise(at):
         n = max(int(np.ceil((b - a) * steps)), 2)
         places.append(np.interp(np.linspace(a, b, n + 1)[:-1], count, u))
     sites = np.concatenate([*places, [1.0]])
@@ -122,7 +125,11 @@ def board_body(lines: BoardLines) -> Body:
     joints = section_joints(lines)
     kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
     if wall is None:
-        return Body(port=_skinned(lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)))
+        return Body(
+            port=_skinned(
+                lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)
+            )
+        )
     fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
     starts: dict[bytes, Array] = {}
 

@@ -42,8 +42,8 @@ WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how much
-    it may be missed, in mm.
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how
+    much it may be missed, in mm.
     """
 
     path: KeyPath
@@ -157,7 +157,11 @@ def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         return [number.x_mm for number in numbers]
 
     given = board.sections
-    apexes, radii, tucks = typed(given["apex"], "share", "apex"), typed(given["radius"], "length"), typed(given["tuck"], "length")
+    apexes, radii, tucks = (
+        typed(given["apex"], "share", "apex"),
+        typed(given["radius"], "length"),
+        typed(given["tuck"], "length"),
+    )
     edges = [number for number in typed(given["edge"], "radius") if number.value > 0.0]
     drops = typed(given["dome"], "drop")
     found = _measured("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
