@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from numpy.polynomial import Polynomial
+from numpy.typing import NDArray
 from scipy.interpolate import BSpline, CubicSpline, make_interp_spline
 
 from bayloft.lines.board import BoardLines
@@ -212,7 +212,7 @@ def test_a_crisp_shoulder_on_parallel_rails_is_an_ellipse() -> None:
 
 @pytest.mark.parametrize("tuck", [8.0, 24.0, 42.0])
 def test_a_crease_lies_where_the_tuck_says_and_the_bottom_is_its_own_inside(tuck: float) -> None:
-    """Roll, vee and both hollows are quadratics in the share of the way to the edge (by hand); none of it is blended."""
+    """Roll, vee and hollows are quadratics in the share of the way to the edge (by hand); none of it is blended."""
     n = numbers(edge=0.0, tuck=tuck)
     inset = np.linspace(tuck, 120.0, 300)
     share = np.sqrt((1.0 - inset / 120.0) / (1.0 - n.edge_share))
@@ -304,8 +304,8 @@ ROUND = [(150.0, 30.0), (300.0, 8.0), (60.0, 20.0)]
 
 @pytest.mark.parametrize(("plan_radius", "rail_radius"), ROUND)
 def test_a_round_board_with_one_rail_is_a_spheroid(plan_radius: float, rail_radius: float) -> None:
-    """On a circle of radius p, w = sqrt(p^2 - x^2): the inset at the stringer w / 2 sqrt(1 + w'^2) is w^2 / 2 p, so at y
-    it is q = (p^2 - x^2 - y^2) / 2 p, and z^2 = 2 R q is the spheroid of half-axes p and sqrt(R p): by hand, exact. Its
+    """On a circle of radius p, w = sqrt(p^2 - x^2): the inset at the stringer w / 2 sqrt(1 + w'^2) is w^2 / 2 p, and at
+    y it is q = (p^2 - x^2 - y^2) / 2 p, and z^2 = 2 R q is the spheroid of half-axes p and sqrt(R p): by hand. Its
     curvature at the equator is 1 / R along its meridian, as of a torus' tube, and 1 / p round it. Every place of the
     outline is like every other, the two tips among them.
     """
@@ -344,7 +344,7 @@ def test_a_round_board_with_one_rail_is_a_spheroid(plan_radius: float, rail_radi
 
 def test_a_parabolic_nose_is_an_elliptic_paraboloid_at_its_tip() -> None:
     """Half-width sqrt(2 p s), s from the tip: w' = p / w, the inset at y is (s - y^2 / 2 p) / sqrt(1 + 2 s / p), and
-    z^2 = 2 R q gives s = y^2 / 2 p + z^2 / 2 R sqrt(1 + 2 s / p): by hand, exact. At the tip itself that is the elliptic
+    z^2 = 2 R q gives s = y^2 / 2 p + z^2 / 2 R sqrt(1 + 2 s / p): by hand, exact. At the tip that is the elliptic
     paraboloid of curvatures 1 / p and 1 / R whose normal lies along the stringer.
     """
     length, plan_radius, rail_radius = 900.0, 45.0, 7.0
@@ -365,7 +365,8 @@ def test_a_parabolic_nose_is_an_elliptic_paraboloid_at_its_tip() -> None:
 @pytest.mark.parametrize("board", NAMES)
 def test_a_tip_is_round_in_all_directions(board: str) -> None:
     """Near the tip of a board the outline is a parabola of its tip's radius p and the rail has the radius R that it has
-    there, so mean curvature at the pole is (1 / p + 1 / R) / 2 from wherever one comes, and the normal is the stringer's.
+    there, so mean curvature at the pole is (1 / p + 1 / R) / 2 from wherever one comes, and the normal lies along the
+    stringer.
     """
     lines = board_lines(load_board(BOARDS / f"{board}.toml"))
     surface = board_body(lines).port
@@ -407,7 +408,7 @@ def test_the_rail_of_a_board_is_the_tube_its_numbers_say(board: str) -> None:
 
 @pytest.mark.parametrize("board", NAMES)
 def test_derivatives_are_those_of_differences(board: str) -> None:
-    """Central differences of points within a span, a cubic: of second and of third order they are exact. What is left is
+    """Central differences of points within a span, a cubic, are exact for both orders as taken here. What is left is
     rounding, 1e-13 of a board divided by the square of a step.
     """
     surface = board_body(board_lines(load_board(BOARDS / f"{board}.toml"))).port
