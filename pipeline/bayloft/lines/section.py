@@ -251,7 +251,7 @@ def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
         width = np.maximum(n.chine_width, 1e-9)
         rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / width), CHINE_SOFTNESS * height)
     for channel in n.traits.channels:
-        rise = rise - _sunk(n, channel, q)
+        rise = rise + _sunk(n, channel, q)
     return rise
 
 

@@ -175,7 +175,8 @@ def _drop(told: _Told, lines: BoardLines, number: Given) -> list[Fault]:
     above = (1.0 - n.apex) * n.depth - n.deck_chine
     low, high = (float(drop_at(replace(n, dome=share * above), number.inside_mm)[0]) for share in (0.0, MOST_DOME))
     allowed = f"{at_least(max(low, 0.0))} to {at_most(high)} with this radius and apex"
-    return [told.fault(number, "no deck of this thickness drops by as much there", allowed, "measure it again")]
+    size = "much" if number.value > high else "little"
+    return [told.fault(number, f"no deck of this thickness drops by as {size} there", allowed, "measure it again")]
 
 
 def _channels(told: _Told, lines: BoardLines) -> list[Fault]:
@@ -186,7 +187,13 @@ def _channels(told: _Told, lines: BoardLines) -> list[Fault]:
         ends = max(channel.from_mm, 0.0 if lines.wall is None else lines.wall.corner_x_mm), channel.to_mm
         first, last = (min(max(end, 1e-3), board.length_mm - 1e-3) for end in ends)
         x = np.linspace(first, last, PLACES)
-        room = channel_room(lines.section_numbers(x))
+        n = lines.section_numbers(x)
+        deepest = MOST_HOLLOW * float(n.depth.min())
+        if channel.depth_mm > deepest:
+            problem = "the channel is deeper than half the thickness"
+            path = (*channel.path, "depth")
+            faults.append(board.source.fault(path, both(channel.depth_mm), problem, f"at most {at_most(deepest)}"))
+        room = channel_room(n)
         worst = int(np.argmin(room))
         over = channel.off_mm + channel.width_mm - float(room[worst])
         if over > 0.0:
@@ -248,6 +255,8 @@ def _along(told: _Told, lines: BoardLines) -> list[Fault]:
     """
     u = np.linspace(1e-3 if lines.wall is None else 0.0, 1.0 - 1e-3, PLACES)
     n = lines.sections.numbers(u)
+    # A channel lies inside the rail and has limits of its own.
+    n = replace(n, traits=replace(n.traits, channels=()))
     faults = []
     for room in _ROOMS:
         share = room.taken(n) / room.there(n)

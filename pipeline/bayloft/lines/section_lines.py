@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 FOUND_MM = 1e-4
 """mm by which the depth of a section may still move from one round of the search to the next, and be found."""
 MOST_ROUNDS = 40
-FILLINGS = 8
+FILLINGS = 4
 LEAST_FILLED = 0.2
 """Steps in which the depth of one section is brought to its thickness, and the least share of a depth that a thickness
 is taken for: the faults tell of more."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from bayloft.arithmetic import lengths
 from bayloft.findings import Finding, Severity, judged
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE
+from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.measure import FIRST_AND_SECOND, station_held
 from bayloft.solid.surface import Surface
@@ -152,9 +152,11 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
     surface = body.port
     u = np.linspace(0.0, 1.0, JOINT_PLACES + 2)[1:-1]
     tips = surface.at([1.0, 0.0], APEX)[: 2 if body.end == "closed" else 1]
+    channels = channel_joints(lines.sections.channels)
     found = []
     for joint in surface.joints[1:-1]:
-        if np.abs(joint - np.array([CHINE, DECK_CHINE])).min() < BESIDE:
+        # Where a chine or a channel begins the section turns because it is asked to.
+        if np.abs(joint - np.array([CHINE, DECK_CHINE, *channels])).min() < BESIDE:
             continue
         at_edge = abs(joint - EDGE) < BESIDE
         points = surface.at(u, joint)
