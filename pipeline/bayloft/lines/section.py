@@ -80,9 +80,9 @@ class SectionNumbers:
     """The numbers of sections, arrays of shapes that broadcast.
 
     x_mm: station. half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome,
-    deck_chine, deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
-    point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
-    the width. traits: what they have in common.
+    deck_chine, deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of
+    the widest point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width:
+    shares of the width. traits: what they have in common.
     """
 
     x_mm: Array

@@ -19,7 +19,7 @@ from bayloft.lines.section import (
     channel_room,
     rail_height,
 )
-from bayloft.lines.section_lines import MOST_DOME, drop_at, edge_radius
+from bayloft.lines.section_lines import drop_at, edge_radius, filled_drop, most_dome
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.spec.vocabulary import toml
@@ -47,6 +47,10 @@ LEAST_FILLED = 0.5
 MOST_FLAT = 0.9
 """Flat width as a share of the full width."""
 HALVINGS = 20
+WINDOW_SHARE = 0.15
+"""Share of the window of drops that is left out at both ends when it is told."""
+DROP_STEPS = 40
+"""Steps in which the depth of a section is found that the least and the greatest dome leave."""
 ROUNDED_DOWN = 0.98
 """Share of a limit that is suggested: it holds beside the numbers next to it as well."""
 
@@ -172,8 +176,11 @@ def _drop(told: _Told, lines: BoardLines, number: Given) -> list[Fault]:
         return [told.fault(number, problem, f"inside at most {at_most(float(n.half_width[0]) * ROUNDED_DOWN)}")]
     if abs(float(drop_at(n, number.inside_mm)[0]) - number.value) <= GIVEN_NUMBER_MM:
         return []
-    above = (1.0 - n.apex) * n.depth - n.deck_chine
-    low, high = (float(drop_at(replace(n, dome=share * above), number.inside_mm)[0]) for share in (0.0, MOST_DOME))
+    thick = lines.foil.at(np.array([number.x_mm]))
+    domes = np.zeros(1), ROUNDED_DOWN * ROUNDED_DOWN * most_dome(n)
+    low, high = (float(filled_drop(n, thick, dome, number.inside_mm, DROP_STEPS)[0]) for dome in domes)
+    # What is about these two numbers changes with them a little.
+    low, high = low + WINDOW_SHARE * (high - low), high - WINDOW_SHARE * (high - low)
     allowed = f"{at_least(max(low, 0.0))} to {at_most(high)} with this radius and apex"
     size = "much" if number.value > high else "little"
     return [told.fault(number, f"no deck of this thickness drops by as {size} there", allowed, "measure it again")]

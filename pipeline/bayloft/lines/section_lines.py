@@ -126,23 +126,30 @@ class _Line:
         return shares
 
 
+def filled_drop(n: SectionNumbers, thickness_mm: Array, dome: Array, inside_mm: float, steps: int) -> Array:
+    """Return the drop of the deck, mm, `inside_mm` inside the widest point, with a dome in mm and a depth that fills a
+    thickness at the stringer, found in so many steps.
+    """
+    filled = replace(n, dome=dome)
+    for _ in range(steps):
+        depth = np.minimum(filled.depth * thickness_mm / stringer_thickness(filled), thickness_mm / LEAST_FILLED)
+        filled = replace(filled.with_depth(depth), dome=dome)
+    return drop_at(filled, inside_mm)
+
+
 def _dome_of(given: Given, n: SectionNumbers, thickness_mm: Array) -> float:
     """Return a dome in mm with which the deck of a section (1,) of a thickness at the stringer is nearer to the given
     drop: one step of Newton's method, the depth following the dome.
     """
     step = NEWTON_STEP * n.depth
-
-    def dropped(dome: Array) -> Array:
-        filled = replace(n, dome=dome)
-        for _ in range(FILLINGS):
-            depth = np.minimum(filled.depth * thickness_mm / stringer_thickness(filled), thickness_mm / LEAST_FILLED)
-            filled = replace(filled.with_depth(depth), dome=dome)
-        return drop_at(filled, given.inside_mm)
-
-    now, more = dropped(n.dome), dropped(n.dome + step)
-    above = (1.0 - n.apex) * n.depth - n.deck_chine
+    now, more = (filled_drop(n, thickness_mm, dome, given.inside_mm, FILLINGS) for dome in (n.dome, n.dome + step))
     dome = n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step)
-    return float(np.clip(dome, 0.0, MOST_DOME * above)[0])
+    return float(np.clip(dome, 0.0, most_dome(n))[0])
+
+
+def most_dome(n: SectionNumbers) -> Array:
+    """Return the dome in mm beyond which no rail is left."""
+    return MOST_DOME * ((1.0 - n.apex) * n.depth - n.deck_chine)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
