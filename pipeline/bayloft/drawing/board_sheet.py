@@ -47,7 +47,8 @@ def board_sheet(
 
     Plan and profile one over the other at one round scale with the curvature of their lines under them, sections at a
     larger one, both ends where there is room, widths, thicknesses and rocker as dimensions, tables of stations and
-    fins, `findings` in short, and a title block with volume (mm3), area (mm2) and the day, if given. Scales and places follow from the board's size.
+    fins, `findings` in short, and a title block with volume (mm3), area (mm2) and the day, if given. Scales and places
+    follow from the board's size.
 
     Raises ValueError for a board too large for the smallest scale, which no spec admits.
     """

@@ -6,7 +6,7 @@ from bayloft.drawing.contour import Contour
 from bayloft.drawing.end_curves import EndView
 from bayloft.drawing.figures import Figures
 from bayloft.drawing.labels import text_width_mm
-from bayloft.drawing.sheet import CENTRE, CUT_FACE, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label
+from bayloft.drawing.sheet import CENTRE, LETTERING, QUIET, THIN, TINT, VISIBLE, Drawing, Label
 from bayloft.drawing.sheet_layout import SCALES
 from bayloft.drawing.title_block import TEXTS_WIDTH_MM, Panel
 
@@ -51,7 +51,7 @@ def _panel(shown: Figures, scale: float, *, stacked: bool) -> Panel:
     note = Label(text=f"1:{scale:g}", x_mm=after, y_mm=height - CAPTION_CAPS_MM, height_mm=CAPS_MM, layer=QUIET)
     drawn = Drawing(name="ends", labels=(title, note))
     top = height - CAPTION_MM
-    for i, (end, name, row) in enumerate(zip(shown.ends, NAMES, rows, strict=True)):
+    for i, (end, name) in enumerate(zip(shown.ends, NAMES, strict=True)):
         middle = TEXTS_WIDTH_MM * (0.5 if stacked else 0.25 + 0.5 * i)
         foot = top - (sum(rows[: i + 1]) if stacked else max(rows)) + GAP_MM + STUB_MM
         drawn = drawn.joined(_view(end, name, scale).moved(middle, foot))
@@ -64,7 +64,7 @@ def _view(end: EndView, name: str, scale: float) -> Drawing:
     low = min(0.0, *(contour.bounds[1] for contour in end.outline)) / scale
     middle = Contour.straight([[0.0, low - STUB_MM], [0.0, high + STUB_MM]], closed=False)
     flat = Contour.straight([[-half, 0.0], [half, 0.0]], closed=False)
-    seen = [(CUT_FACE, end.outline), (THIN, (*end.sections, *end.rails)), (VISIBLE, end.wall)]
+    seen = [(TINT, end.outline), (VISIBLE, (*end.outline, *end.wall)), (THIN, (*end.sections, *end.rails))]
     contours = [(layer, contour.scaled(1.0 / scale)) for layer, group in seen for contour in group]
     y = high + STUB_MM + HEADING_MM - CAPS_MM - 1.0
     label = Label(text=name, x_mm=0.0, y_mm=y, height_mm=CAPS_MM, anchor="middle", layer=QUIET)

@@ -1,4 +1,4 @@
-"""The rail sheet: the rails of a board's sections at full size, each with what a gauge, a rule and a square tell of it."""
+"""The rail sheet: the rails of a board's sections at full size, each with its height, radius and tuck."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ PAGES_MM = ((297.0, 210.0), (420.0, 297.0))
 
 SCALES = (1.0, 2.0)
 COLUMNS = 3
-MARGIN_MM = (21.0, 15.0)
+MARGIN_MM = (21.0, 13.0)
 """At the sides, and above and below: what is inside prints on a sheet of 8 1/2 x 11 in as well."""
 
 HEAD_MM, NAME_CAPS_MM, CAPS_MM, SMALL_CAPS_MM = 14.0, 5.0, 2.2, 1.8
 REACH_MM = 45.0
 """How far inside the widest point a rail is shown, on paper."""
 
-HEADING_MM, UNDER_MM = 8.5, 8.0
+HEADING_MM, UNDER_MM = 8.0, 7.5
 """Room over a rail for its heading, and below it for its tuck."""
 
 HEIGHT_ROW_MM, TUCK_ROW_MM, BEYOND_MM = 5.0, 5.0, 2.0
@@ -43,14 +43,14 @@ the line of the bottom at the stringer passes the first."""
 
 SOFT_EDGE_MM = 13.0
 """Radius of the bottom edge, mm, from which there is none to be seen, and no tuck to be measured."""
-HARD_EDGE_MM = 0.1
-"""Radius of the bottom edge below which it is called hard."""
+HARD_EDGE_DEG = 8.0
+"""Turn of the section at the bottom edge from which it is a hard one, whatever the radius beside it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rail:
-    """A rail at a station, starboard looking forward, its widest point at x = 0 and the bottom at the stringer at y = 0,
-    with its height there, its radius, and place (x, y) and radius of its bottom edge; mm.
+    """A rail at a station, starboard looking forward, its widest point at x = 0, the bottom at the stringer at y = 0:
+    the height and the radius of the widest point, place (x, y) and radius of the bottom edge, 0 for a hard one; mm.
     """
 
     where: str
@@ -98,7 +98,7 @@ def board_rails(board: Board, body: Body, reach_mm: float) -> list[Rail]:
             height_mm=float(apex[i, 1] - low[i, 1]),
             radius_mm=float(radii[i]),
             edge_mm=(float(edge[i, 0] - apex[i, 0]), float(edge[i, 1] - low[i, 1])),
-            edge_radius_mm=float(edges[i]),
+            edge_radius_mm=0.0 if curve.turn_deg(EDGE) > HARD_EDGE_DEG else float(edges[i]),
         )
         for i, curve in enumerate(curves)
     ]
@@ -159,7 +159,7 @@ def _cell(rail: Rail, scale: float, low_mm: float, high_mm: float) -> Drawing:
     if rail.edge_radius_mm < SOFT_EDGE_MM:
         x, y = (place / scale for place in rail.edge_mm)
         drawn = drawn.joined(horizontal((x, 0.0), low_mm - TUCK_ROW_MM, both(-rail.edge_mm[0]), from_y_mm=(y, apex)))
-        said += ", hard edge" if rail.edge_radius_mm < HARD_EDGE_MM else f", edge {both(rail.edge_radius_mm)}"
+        said += ", hard edge" if rail.edge_radius_mm == 0.0 else f", edge {both(rail.edge_radius_mm)}"
     y = high_mm + HEADING_MM - CAPS_MM - 1.0
     heading = (
         Label(text=rail.where, x_mm=inside, y_mm=y, height_mm=CAPS_MM, layer=LETTERING, bold=True),
