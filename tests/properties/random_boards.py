@@ -8,6 +8,8 @@ from pathlib import Path
 from random import Random
 from typing import TypeVar, get_args
 
+from bayloft.lines.fairing import board_lines
+from bayloft.lines.section_lines import drop_at
 from bayloft.spec.board import Board, TailKind
 from bayloft.spec.loading import load_board
 from bayloft.spec.quantities import RAIL_KINDS
@@ -91,25 +93,18 @@ def _rail(some: Numbers, x_mm: float, thick: float, half: float, *, wild: bool) 
         rail["kind"] = some.one_of(*RAIL_KINDS)
     share = 0.4 if "kind" in rail else 0.7
     ranges = {
-        "apex": (0.1, 0.8) if wild else (0.15, 0.55),
-        "radius": (1, 80) if wild else (0.06 * thick, 0.3 * thick),
+        "apex": (0.1, 0.8) if wild else (0.2, 0.55),
+        "radius": (1, 80) if wild else (0.09 * thick, 0.27 * thick),
         "shoulder": (0.3, 1) if wild else (0.35, 1),
-        "tuck": (1, 250) if wild else (3, 0.25 * half),
-        "edge_radius": (0, 30) if wild else (0, 10),
+        "tuck": (1, 250) if wild else (0.1 * thick, min(0.5 * thick, 0.2 * half)),
     }
     for key, (low, high) in ranges.items():
         if some.told(share):
             rail[key] = some.within(low, high)
+    if some.told(share):
+        # A radius that the tuck has room for.
+        rail["edge_radius"] = some.within(0, 30) if wild else some.one_of(0, some.within(0, 0.02 * thick))
     return rail
-
-
-def _drops(some: Numbers, thick: float, *, wild: bool) -> list[Table]:
-    """One drop of the deck, or two."""
-    inside, down = (some.within(5, 150), some.within(0.5, 80)) if wild else (50.8, thick * some.within(0.14, 0.2))
-    drops: list[Table] = [{"inside": inside, "down": round(down, 3)}]
-    if some.told(0.3):
-        drops.append({"inside": inside / 2, "down": round(min(80.0, 1.5 * down), 3)})
-    return drops
 
 
 def _deck(some: Numbers, x_mm: float, thick: float, width: float, *, wild: bool) -> list[Table]:
@@ -134,7 +129,9 @@ def _bottom(some: Numbers, x_mm: float, thick: float, width: float, *, wild: boo
     for shape in shapes:
         bottom: Table = {"from_tail": x_mm, "shape": shape}
         if shape != "flat":
-            most = {"roll": 0.15, "vee": 0.15, "concave": 0.2, "double concave": 0.2, "chine": 0.12}[shape] / len(shapes)
+            most = {"roll": 0.1, "vee": 0.1, "concave": 0.12, "double concave": 0.12, "chine": 0.12}[shape] / len(
+                shapes
+            )
             bottom["depth"] = some.within(0.1, 40) if wild else round(thick * some.within(0.01, most), 3)
         if shape == "roll" and some.told(0.4):
             bottom["flat"] = some.within(1, 1000) if wild else round(width * some.within(0.1, 0.5), 3)
@@ -186,12 +183,11 @@ def random_spec(seed: int, *, wild: bool = False) -> Table:
         "deck": [each for x in _stations(some, length) for each in _deck(some, x, thin, narrow, wild=wild)],
         "bottom": [each for x in _stations(some, length) for each in _bottom(some, x, thin, narrow, wild=wild)],
     }
-    if some.told(0.4):
+    if some.told(0.3):
         # Drops of the deck in the place of its own entries.
         del sections["deck"]
         for rail in sections["rails"]:
-            if some.told(0.7):
-                rail["drops"] = _drops(some, thin, wild=wild)
+            rail["drops"] = [{"inside": 50.8, "down": some.within(0.5, 80) if wild else None}]
     for name, entries in sections.items():
         if some.told(0.8):
             spec[name] = [entry if len(entry) > 1 else entry | {"kind": "60/40"} for entry in entries]
@@ -206,10 +202,24 @@ def as_toml(value: object) -> str:
     return json.dumps(value)
 
 
+def _read(spec: Table) -> Board:
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "random.toml"
+        place.write_text("".join(f"{key} = {as_toml(value)}\n" for key, value in spec.items()), encoding="utf-8")
+        return load_board(place)
+
+
 def random_board(seed: int, *, wild: bool = False) -> Board:
     """The board of a seed, read as a maker's spec is; raises SpecError where its numbers do not go together."""
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / f"random-{seed}.toml"
-        text = "".join(f"{key} = {as_toml(value)}\n" for key, value in random_spec(seed, wild=wild).items())
-        place.write_text(text, encoding="utf-8")
-        return load_board(place)
+    spec = random_spec(seed, wild=wild)
+    rails = spec.get("rails", [])
+    assert isinstance(rails, list)
+    asked = [drop for rail in rails for drop in rail.get("drops", []) if drop["down"] is None]
+    if asked:
+        # Drops as a maker finds them on a board that there is: the same one, its dome given as a kind does.
+        plain = {**spec, "rails": [{key: value for key, value in rail.items() if key != "drops"} for rail in rails]}
+        lines = board_lines(_read(plain))
+        n = lines.section_numbers([rail["from_tail"] for rail in rails])
+        for drop, down in zip(asked, drop_at(n, 50.8).tolist(), strict=True):
+            drop["down"] = round(down, 3)
+    return _read(spec)
