@@ -55,7 +55,7 @@ def places(surface: Surface) -> Array:
     u, v = random.uniform(0.0, 1.0, (2, PLACES))
     u[:20], u[20:40] = 1e-3 * (1.0 + u[:20]), 1.0 - 1e-3 * (1.0 + u[20:40])
     joints = random.choice(surface.joints, 40)
-    v[40:80] = np.clip(joints + 1e-4 * np.sign(random.uniform(-1.0, 1.0, 40)), 0.0, 1.0)
+    v[40:80] = np.clip(joints + 1e-3 * np.sign(random.uniform(-1.0, 1.0, 40)), 0.0, 1.0)
     return np.stack([u, v], axis=1)
 
 

@@ -539,7 +539,6 @@ shoulder = 0.5
 # may bend in
 [[rails]]
 kind = "50/50"
-edge_radius = "10 mm"
 [[bottom]]
 ahead_of_centre = 0
 shape = "roll"
@@ -562,7 +561,6 @@ depth = "3 mm"
 [[rails]]
 kind = "50/50"
 radius = "25 mm"
-tuck = "90 mm"
 """,
     ),
     "Raft": Trial(
@@ -602,7 +600,7 @@ depth = "8 mm"
         """
 [[rails]]
 kind = "down"
-tuck = "60 mm"
+tuck = "50 mm"
 edge_radius = 0
 """,
     ),
@@ -708,4 +706,18 @@ VOLUMES = {
         ),
         (30.0, 33.0),
     ),
+}
+
+REFUSED = {
+    # Trial, what is typed instead of what, the key that is told, and what was allowed, typed instead.
+    "a tuck too wide": ("Shelf", 'tuck = "50 mm"', 'tuck = "60 mm"', ("rails", 0, "tuck"), 'tuck = "50.4 mm"'),
+    "a tuck on a round rail": ("Loaf", "radius", 'tuck = "90 mm"\nradius', ("rails", 0, "tuck"), "radius"),
+    "an edge where none turns": (
+        "Stilt",
+        'kind = "50/50"',
+        'kind = "50/50"\nedge_radius = "10 mm"',
+        ("rails", 0, "edge_radius"),
+        'kind = "50/50"\ntuck = "20 mm"\nedge_radius = "10 mm"',
+    ),
+    "a deep diamond on a wide tail": ("Hollow", "14.25", "15", ("tail", "depth"), "13.5"),
 }
