@@ -53,7 +53,7 @@ def places(surface: Surface) -> Array:
     """Places anywhere, some of them close to both tips and to the joints."""
     random = np.random.default_rng(12)
     u, v = random.uniform(0.0, 1.0, (2, PLACES))
-    u[:20], u[20:40] = 1e-3 * (1.0 + u[:20]), 1.0 - 1e-3 * (1.0 + u[20:40])
+    u[:20], u[20:40] = 4e-3 * (1.0 + u[:20]), 1.0 - 4e-3 * (1.0 + u[20:40])
     joints = random.choice(surface.joints, 40)
     v[40:80] = np.clip(joints + 1e-3 * np.sign(random.uniform(-1.0, 1.0, 40)), 0.0, 1.0)
     return np.stack([u, v], axis=1)
