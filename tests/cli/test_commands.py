@@ -42,9 +42,18 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
-def test_six_boards_are_built(built: Path) -> None:
+def test_all_boards_are_built(built: Path) -> None:
     boards = sorted(path.name for path in built.iterdir())
-    assert boards == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
+    assert boards == [
+        "avocet",
+        "dunlin",
+        "fulmar",
+        "sanderling",
+        "shearwater",
+        "spoonbill",
+        "turnstone",
+        "whimbrel",
+    ]
     assert sorted(tree(built / "whimbrel")) == [
         "drawing.pdf",
         "drawing.svg",
@@ -59,6 +68,8 @@ def test_six_boards_are_built(built: Path) -> None:
         "fins/whimbrel-flex.dxf",
         "fins/whimbrel-flex.svg",
         "picture.svg",
+        "rails.pdf",
+        "rails.svg",
         "report.json",
         "solids/whimbrel-flex.stl",
         "solids/whimbrel-with-fins.stl",
@@ -91,7 +102,8 @@ def test_six_boards_are_built(built: Path) -> None:
 def test_the_day_given_stands_on_every_drawing_and_no_other(tmp_path: Path, built: Path) -> None:
     assert run("build", WHIMBREL, "-o", tmp_path, "--date", "2026-05-01").exit_code == 0
     dated, undated = tmp_path / "whimbrel", built / "whimbrel"
-    for name in ("drawing.svg", "fins/tail.svg", "fins/whimbrel-flex-gauges.svg", "fins/whimbrel-flex-layup.svg"):
+    sheets = ("drawing.svg", "rails.svg", "fins/tail.svg", "fins/whimbrel-flex-layup.svg")
+    for name in (*sheets, "fins/whimbrel-flex-gauges.svg"):
         assert "2026-05-01" in (dated / name).read_text(encoding="utf-8")
         assert not re.search(r"20\d\d-\d\d-\d\d", (undated / name).read_text(encoding="utf-8"))
     # On a template the day is no text but strokes, which a router scribes into the wood.
@@ -177,7 +189,7 @@ def test_check_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.chdir(tmp_path)
     result = run("check", SPECS, "--jobs", "2")
     assert result.exit_code == 0, result.output
-    assert result.output.count("checked, nothing written") == 6
+    assert result.output.count("checked, nothing written") == 8
     assert list(tmp_path.iterdir()) == []
 
 

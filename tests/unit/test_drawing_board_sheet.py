@@ -9,14 +9,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, Point, Polygon, STRtree
 
 from bayloft.drawing.board_sheet import board_sheet
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.figures import HALF_FOOT_MM, SECTIONS, TIPS_MM, figures, place, section_stations
 from bayloft.drawing.labels import bounds, corners
 from bayloft.drawing.plan_view import base_foil
-from bayloft.drawing.rail_view import rail_end, rail_panel
+from bayloft.drawing.rail_sheet import REACH_MM, rail_sheet
 from bayloft.drawing.section_view import section_view
 from bayloft.drawing.sheet import (
     CENTRE,
@@ -38,13 +38,16 @@ from bayloft.findings import Finding
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
+from bayloft.lines.section import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import section_areas
-from bayloft.solid.measure import thickness, width
+from bayloft.solid.measure import places, section, thickness, width
 from bayloft.spec.board import Board, Nose, Placement, Tail
 from bayloft.spec.given import Given
 from bayloft.spec.loading import load_board
+
+from ..made_sections import line, made_sections
 
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
@@ -108,15 +111,13 @@ def extreme(seed: int) -> Board:
         lowest_x_mm=length * 0.45,
         thicknesses=(*given(tip, thick * 0.7), *given(length - tip, thick * 0.65)),
         thickest=given(length * 0.52, thick)[0],
-        apex=given(0.0, 0.42),
-        tuck=given(0.0, min(8.0, 0.02 * wide)),
-        edge=given(0.0, 0.3),
-        fullness=given(0.0, 0.5),
-        crown=given(0.0, 0.1 * thick),
-        roll=given(0.0, 0.0),
-        vee=given(0.0, 0.0),
-        concave=given(0.0, 0.0),
-        double_concave=given(0.0, 0.0),
+        sections=made_sections(
+            length,
+            apex=line("apex", (length / 2, 0.42), form="share"),
+            tuck=line("tuck", (length / 2, min(25.0, 0.06 * wide))),
+            dome=line("dome", (length / 2, 0.1 * thick), table="deck"),
+        ),
+        drops=(),
         fins=tuple(
             Placement(
                 fin=fins[i % 3],
@@ -216,7 +217,7 @@ def test_scales_are_round_and_sections_are_the_larger(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None:
-    read, _, _ = board(name)
+    read, lines, _ = board(name)
     scale, _ = scales(sheet(name))
     plan, profile = on(FOAM, sheet(name))
     left, low, right, high = plan.bounds
@@ -228,8 +229,10 @@ def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None
     assert top < low
     (height,) = (number.value for number in read.heights if number.x_mm == read.length_mm)
     nose = profile.points[np.argmax(profile.points[:, 0])]
-    # The lowest of 241 points stands within a tenth of the flat.
-    assert (nose[1] - bottom) * scale == pytest.approx(height, abs=0.1)
+    # The lowest of 241 points stands within a tenth of the flat. The tip is the middle of the rail, over the rocker
+    # that was given, which is carried on under it.
+    assert (nose[1] - bottom) * scale == pytest.approx(float(lines.rail_line(read.length_mm)), abs=0.1)
+    assert float(lines.rocker.at(read.length_mm)) == pytest.approx(height, abs=0.01)
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -355,18 +358,48 @@ def test_a_section_too_thin_for_its_figure_tells_it_in_its_heading() -> None:
     assert sum(text.endswith("thick") for text in texts(tight)) == SECTIONS
 
 
-def test_rails_are_the_sections_ends_at_half_size() -> None:
-    shown = figures(*board("turnstone"))
-    panel = rail_panel(shown)
-    for section, rail in zip(shown.sections, on(VISIBLE, panel.drawing), strict=True):
-        left, low, right, high = rail.bounds
-        end = rail_end(section[-1], 42.0)
-        assert (right - left) * 2 == pytest.approx(42.0, abs=1e-9)
-        assert (high - low) * 2 == pytest.approx(np.ptp(end[:, 1]), abs=1e-9)
-    assert "RAILS" in texts(sheet("turnstone"))
-    # A section narrower than the reach ends on the stringer.
-    narrow = Contour.straight([[-5.0, 0.0], [0.0, -1.0], [5.0, 0.0], [0.0, 1.0]], closed=True)
-    assert rail_end(narrow, 42.0) == pytest.approx(np.array([[0.0, -1.0], [5.0, 0.0], [0.0, 1.0]]))
+@pytest.mark.parametrize("name", BOARDS)
+def test_ends_are_as_wide_and_as_high_as_the_board(name: str) -> None:
+    shown = figures(*board(name))
+    sizes = [end.size_mm for end in shown.ends]
+    assert [wide for wide, _ in sizes] == pytest.approx([shown.greatest_width_mm] * 2, abs=0.5)
+    assert sizes[0][1] == pytest.approx(shown.greatest_height_mm, abs=1.0)
+    assert "ENDS" in texts(sheet(name))
+
+
+def test_a_section_is_seen_where_nothing_nearer_hides_it() -> None:
+    read, lines, body = board("whimbrel")
+    nose, tail = figures(read, lines, body).ends
+    for end, x_mm in ((nose, read.length_mm - TIPS_MM), (tail, TIPS_MM)):
+        half = float(width(body, x_mm)[0]) / 2
+        seen = min(end.sections, key=lambda contour: abs(contour.bounds[2] - half))
+        assert seen.bounds[2] == pytest.approx(half, abs=0.3)
+        # The deck lies behind the end; of the section its bottom is seen.
+        assert seen.bounds[1] == pytest.approx(float(section_low(body, x_mm)), abs=0.1)
+
+
+def section_low(body: Body, x_mm: float) -> float:
+    return float(section(body, x_mm).points[:, 1].min())
+
+
+@pytest.mark.parametrize("name", BOARDS)
+def test_rails_are_drawn_at_full_size(name: str) -> None:
+    read, _, body = board(name)
+    drawing = rail_sheet(read, body)
+    assert drawing.page_mm == (297.0, 210.0)
+    assert not list(drawing_problems(drawing))
+    rails = on(VISIBLE, drawing)
+    for rail, x_mm in zip(rails, section_stations(read), strict=True):
+        left, _, right, _ = rail.bounds
+        assert right - left == pytest.approx(REACH_MM, abs=0.01)
+        points = section(body, x_mm, 16).points - places(body, x_mm, [APEX])[0, 0, 1:]
+        own = LineString(rail.flattened(0.001))
+        # The widest point is the rightmost of the drawn line.
+        tip = rail.points[np.argmax(rail.points[:, 0])]
+        near = points[points[:, 0] > 0.5 - REACH_MM] + [right, tip[1]]
+        assert max(own.distance(Point(*point)) for point in near) < 0.2
+    boxes = STRtree([Polygon(corners(label)) for label in drawing.labels])
+    assert all(len(boxes.query(box, predicate="overlaps")) == 0 for box in boxes.geometries)
 
 
 def test_fills_are_drawn_under_everything() -> None:

@@ -8,10 +8,10 @@ from datetime import date
 
 from bayloft.drawing.contour import Contour
 from bayloft.drawing.curvature_view import curvature_height_mm, curvature_view
+from bayloft.drawing.end_panel import ends_panel
 from bayloft.drawing.figures import Figures, figures
 from bayloft.drawing.plan_view import plan_height_mm, plan_view
 from bayloft.drawing.profile_view import profile_height_mm, profile_view
-from bayloft.drawing.rail_view import rail_panel
 from bayloft.drawing.section_view import LEAST_CELL_MM, section_view
 from bayloft.drawing.section_view import ROOM_MM as SECTION_ROOM_MM
 from bayloft.drawing.sheet import CUT_FACE, FOAM, FRAME, TINT, Drawing
@@ -46,8 +46,9 @@ def board_sheet(
     """Return the sheet of a board, A3 landscape within a margin of 10 mm.
 
     Plan and profile one over the other at one round scale with the curvature of their lines under them, sections at a
-    larger one, widths, thicknesses and rocker as dimensions, tables of stations and fins, `findings` in short, and a
-    title block with volume (mm3), area (mm2) and the day, if given. Scales and places follow from the board's size.
+    larger one, both ends where there is room, widths, thicknesses and rocker as dimensions, tables of stations and
+    fins, `findings` in short, and a title block with volume (mm3), area (mm2) and the day, if given. Scales and places
+    follow from the board's size.
 
     Raises ValueError for a board too large for the smallest scale, which no spec admits.
     """
@@ -66,7 +67,7 @@ def board_sheet(
     border = lower + PAD_MM + BETWEEN_MM / 2
     low = border if layout.beside == "views" else 0.0
     high = border if layout.beside == "sections" else FRAME_MM[1]
-    texts = _with_rails(texts, rail_panel(shown), high - low)
+    texts = _with_ends(texts, shown, layout.scale, high - low)
     frame = Contour.straight([[0.0, 0.0], [FRAME_MM[0], 0.0], FRAME_MM, [0.0, FRAME_MM[1]]], closed=True)
     sheet = Drawing(name=f"{board.slug}-sheet", contours=((FRAME, frame),), page_mm=PAGE_MM).joined(
         _views(shown, layout.scale, (views_mm, upper)).moved(PAD_MM, lower + PAD_MM + BETWEEN_MM),
@@ -100,12 +101,11 @@ def _columns(panels: tuple[Panel, ...], *, paired: bool) -> Columns:
     return (panels[:1], panels[1:]) if paired else (panels,)
 
 
-def _with_rails(columns: Columns, rails: Panel, height_mm: float) -> Columns:
-    """Return the columns with the rails over the title block, if there is room left for them."""
+def _with_ends(columns: Columns, shown: Figures, scale: float, height_mm: float) -> Columns:
+    """Return the columns with both ends over the title block, if there is room left for them."""
     *others, last = columns
-    if _size((last,))[1] + PANEL_GAP_MM + rails.height_mm > height_mm:
-        return columns
-    return (*others, (*last[:-1], rails, last[-1]))
+    ends = ends_panel(shown, scale, height_mm - _size((last,))[1] - PANEL_GAP_MM)
+    return columns if ends is None else (*others, (*last[:-1], ends, last[-1]))
 
 
 def _size(columns: Columns) -> tuple[float, float]:

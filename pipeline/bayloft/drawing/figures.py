@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.board_curves import plan_outline, rail_line, side_view, whole_section
 from bayloft.drawing.contour import Contour
+from bayloft.drawing.end_curves import EndView, end_view
 from bayloft.lines.audit import Strip, Summit, strips, summits
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
@@ -24,7 +25,8 @@ TIPS_MM = 304.8
 """12 in: where nose and tail are measured."""
 
 HALF_FOOT_MM = 152.4
-SECTIONS = 6
+SECTIONS, ENDS_SECTIONS = 6, 2
+"""How many sections there are, and of them how many in the view of each end."""
 
 SHOWN_DECIMALS = 3
 """Decimals (mm) of what is measured before it is written with one: 44.45 mm is not to read 44.5 here and 44.4 there."""
@@ -47,7 +49,8 @@ class Station:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Figures:
     """A board's views at full size in mm: half outline in plan, side view and rail line as (x, z), sections as (-y, z)
-    at `section_stations`; stations by the line whose numbers they carry; curvature strips and summits.
+    at `section_stations`; nose from ahead and tail from behind; stations by the line whose numbers they carry;
+    curvature strips and summits.
     """
 
     board: Board
@@ -57,6 +60,7 @@ class Figures:
     rail: Contour
     section_stations: tuple[Station, ...]
     sections: tuple[tuple[Contour, ...], ...]
+    ends: tuple[EndView, EndView]
     widths: tuple[Station, ...]
     thicknesses: tuple[Station, ...]
     heights: tuple[Station, ...]
@@ -108,10 +112,18 @@ def figures(board: Board, lines: BoardLines, body: Body) -> Figures:
         side=side_view(lines, body),
         rail=rail_line(body),
         sections=tuple(whole_section(body, at) for at in _separate(sections)),
+        ends=(_end(lines, body, sections, nose=True), _end(lines, body, sections, nose=False)),
         strips=strips(lines),
         summits=found,
         **{line: tuple(stations) for line, stations in carried.items()},
     )
+
+
+def _end(lines: BoardLines, body: Body, stations_mm: Sequence[float], *, nose: bool) -> EndView:
+    """Return the view of an end with the two sections next to it that lie between it and the wide point."""
+    wide = float(lines.outline.station(lines.outline.wide_u))
+    shown = [x for x in stations_mm if (x > wide if nose else x < wide)]
+    return end_view(lines, body, shown[-ENDS_SECTIONS:] if nose else shown[:ENDS_SECTIONS], nose=nose)
 
 
 def section_stations(board: Board) -> list[float]:
@@ -150,10 +162,12 @@ def _measured(board: Board, lines: BoardLines, body: Body, x: Array) -> list[Sta
     inside = (x > 0.0) & (x < board.length_mm)
     # The surface ends at the length to COEFFICIENT_DECIMALS only.
     reached = np.minimum(x, float(body.port.at(1.0, 1.0)[0]))
+    # A closed end stands over the bottom, whose line runs on under it: there too the rocker is the line's own.
+    on_bottom = inside if lines.wall is None else x < board.length_mm
     on_rail, on_stringer = inside & (x > rail_from), x >= stringer_from_mm(body)
     full, thick, height = (
         _where(mask, np.round(measure(body, reached[mask]), SHOWN_DECIMALS) + 0.0)
-        for measure, mask in ((width, on_rail), (thickness, on_stringer & inside), (rocker, on_stringer))
+        for measure, mask in ((width, on_rail), (thickness, on_stringer & inside), (rocker, on_stringer & on_bottom))
     )
     # Beside a swallow's notch there is no stringer to measure at: there the rocker is the line's own.
     line = np.round(lines.rocker.at(x), SHOWN_DECIMALS).tolist()

@@ -44,6 +44,12 @@ class SectionCurve:
         slope = self.pieces[self._piece(v)](v, 1)
         return np.asarray(slope / np.hypot(*slope), dtype=np.float64)
 
+    def turn_deg(self, joint: float) -> float:
+        """Return by how many degrees the section turns at an inner joint, either way."""
+        before, after = (piece(joint, 1) for piece in self.pieces[self._piece(joint) - 1 :][:2])
+        across, ahead = before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1]
+        return float(np.degrees(np.abs(np.arctan2(across, ahead))))
+
     def stretches(self, start: float, stop: float, outward_mm: float = 0.0) -> list[Stretch]:
         """Return the curve between two parameters, or one parallel to it outside the board, a stretch per piece."""
         inner = self.joints[(self.joints > start) & (self.joints < stop)]

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import exponential, logarithm
+from bayloft.spec.channel import Channel
 from bayloft.spec.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
@@ -41,9 +42,12 @@ EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
 BOTTOM_SHARES = (0.12, 0.25)
 """The same for the places between which the bottom's shape is told."""
-CHINE_SHARES = (0.65, 0.9)
+CHINE_SHARES = (0.5, 0.8)
 """The same for the inner end of a chine."""
-CHINE_FADES = (0.7, 0.3)
+CHANNEL_SHARES = (0.9, 0.98)
+"""Share of the way from the stringer to edge or chine up to which channels lie where they were told, and which they
+never reach."""
+CHINE_FADES = (0.5, 0.45)
 """Share of the inset at the stringer, taken by tuck and chine, at which the chine begins to fade, and over how much."""
 CHINE_SOFTNESS = 0.06
 """Rounding of a chine's inner end, as a share of its height."""
@@ -59,17 +63,29 @@ DECK_SLOPE = 0.4
 """Slope of the deck's places at the apex, as a share of even ones."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traits:
+    """What all sections of a board have in common. creased: whether the bottom edge is a crease all along; chined,
+    deck_chined: whether bottom and deck have a chine anywhere; channels: strips sunk into the bottom.
+    """
+
+    creased: bool = False
+    chined: bool = False
+    deck_chined: bool = False
+    channels: tuple[Channel, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionNumbers:
     """The numbers of sections, arrays of shapes that broadcast.
 
-    half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome, deck_chine,
-    deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
-    point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
-    the width. creased: whether the bottom edge is a crease all along the board; chined, deck_chined: whether the board
-    has a chine anywhere.
+    x_mm: station. half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome,
+    deck_chine, deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of
+    the widest point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width:
+    shares of the width. traits: what they have in common.
     """
 
+    x_mm: Array
     half_width: Array
     inset: Array
     depth: Array
@@ -90,9 +106,7 @@ class SectionNumbers:
     double_concave: Array
     chine: Array
     chine_width: Array
-    creased: NDArray[np.bool_]
-    chined: NDArray[np.bool_]
-    deck_chined: NDArray[np.bool_]
+    traits: Traits
 
     @property
     def apex_mm(self) -> Array:
@@ -115,7 +129,7 @@ class SectionNumbers:
     def edge_softness(self) -> Array:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
-        least = np.where(self.creased, 0.0, self.softness_of(LEAST_RADIUS_MM))
+        least = 0.0 if self.traits.creased else self.softness_of(LEAST_RADIUS_MM)
         edge = np.sqrt(self.edge * self.edge + least * least)
         return np.asarray(edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade, dtype=np.float64)
 
@@ -129,8 +143,9 @@ class SectionNumbers:
 
     def at(self, which: Any) -> SectionNumbers:
         """Return the numbers of some of the sections, all arrays of one shape indexed alike."""
-        values = np.broadcast_arrays(*(getattr(self, field.name) for field in fields(self)))
-        return SectionNumbers(**{field.name: value[which] for field, value in zip(fields(self), values, strict=True)})
+        names = [field.name for field in fields(self) if field.name != "traits"]
+        values = np.broadcast_arrays(*(getattr(self, name) for name in names))
+        return replace(self, **{name: value[which] for name, value in zip(names, values, strict=True)})
 
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
@@ -231,10 +246,22 @@ def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
     t = np.sqrt(np.maximum(square, 0.0))
     rise = n.vee * t + n.roll * _falling(square, n.roll_flat) - n.concave * _hollow(square, n.concave_width)
     rise = rise + 4.0 * n.double_concave * (t - square)
-    if np.any(n.chine > 0.0):
+    if n.traits.chined:
         height = n.chine * _chine_fade(n, n.tuck + n.chine_width)
-        rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / n.chine_width), CHINE_SOFTNESS * height)
+        width = np.maximum(n.chine_width, 1e-9)
+        rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / width), CHINE_SOFTNESS * height)
+    for channel in n.traits.channels:
+        rise = rise + _sunk(n, channel, q)
     return rise
+
+
+def _sunk(n: SectionNumbers, channel: Channel, inset: Array) -> Array:
+    """Return how deep, mm, a channel is sunk at places `inset` mm inside the outline."""
+    off = n.half_width * np.sqrt(np.maximum(1.0 - inset / n.inset, 0.0))
+    ahead, behind = (n.x_mm - channel.from_mm) / channel.fade_mm, (channel.to_mm - n.x_mm) / channel.fade_mm
+    depth = channel.depth_mm * smoothly(ahead) * smoothly(behind)
+    side = channel.side_mm
+    return depth * smoothly((off - channel.off_mm) / side) * smoothly((channel.off_mm + channel.width_mm - off) / side)
 
 
 def under(n: SectionNumbers, inset: ArrayLike) -> Array:
@@ -257,7 +284,7 @@ def over(n: SectionNumbers, inset: ArrayLike) -> Array:
     q = np.asarray(inset, dtype=np.float64)
     rail, height, rounding = _deck_rail(n)
     deck = n.dome * (1.0 - _falling(1.0 - q / n.inset, n.deck_flat))
-    if np.any(n.deck_chine > 0.0):
+    if n.traits.deck_chined:
         deck = deck + _soft_positive(height, rounding)
         deck = deck - _soft_positive(height * (1.0 - q / np.maximum(n.deck_chine_width, 1e-9)), rounding)
     return np.asarray(rail * np.sqrt(_capped(2.0 * n.radius / (rail * rail) * q, n.shoulder)) + deck)
@@ -303,7 +330,7 @@ def _crowding(share: Array) -> Array:
 
 def _deck_places(n: SectionNumbers, v: Array) -> Array:
     share = np.clip((v - APEX) / (1.0 - APEX), 0.0, 1.0)
-    if not np.any(n.deck_chined):
+    if not n.traits.deck_chined:
         return np.asarray(share * (DECK_SLOPE + (1.0 - DECK_SLOPE) * share), dtype=np.float64)
     knee = _half_angle(_limited(n.deck_chine_width / n.inset, CHINE_SHARES))
     first = np.clip((v - APEX) / (DECK_CHINE - APEX), 0.0, 1.0)
@@ -311,16 +338,60 @@ def _deck_places(n: SectionNumbers, v: Array) -> Array:
     return knee * (1.0 - _crowding(1.0 - first)) + (1.0 - knee) * _crowding(second)
 
 
+def channel_joints(channels: tuple[Channel, ...]) -> list[float]:
+    """Return the v, ascending, at which channels begin and end across the bottom."""
+    return [CHINE * (i + 1) / (2 * len(channels) + 1) for i in range(2 * len(channels))]
+
+
 def _bottom_places(n: SectionNumbers, v: Array, edge: Array) -> Array:
-    if not np.any(n.chined):
-        return edge + (1.0 - edge) * _crowding(np.clip((EDGE - v) / EDGE, 0.0, 1.0))
-    knee = _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
-    second = np.clip((CHINE - v) / CHINE, 0.0, 1.0)
-    # From the edge to the chine's inner end, crowded at both.
-    first = np.clip((EDGE - v) / (EDGE - CHINE), 0.0, 1.0)
-    both = first * first * (3.0 - 2.0 * first)
-    between = CROWDED * first + (1.0 - CROWDED) * both
-    return edge + (knee - edge) * between + (1.0 - knee) * _crowding(second)
+    # Pieces from the stringer outwards: each begins at a joint and a place.
+    joints, knees = [0.0], [np.ones_like(n.inset)]
+    outer = _outer(n)
+    if n.traits.channels:
+        joints += channel_joints(n.traits.channels)
+        knees += _channel_places(n, outer)
+    joints, knees = ([*joints, CHINE], [*knees, outer]) if n.traits.chined else (joints, knees)
+    joints, knees = [*joints, EDGE], [*knees, edge]
+    found = np.broadcast_to(edge, np.broadcast_shapes(v.shape, edge.shape))
+    last = len(joints) - 2
+    for i in range(last, -1, -1):
+        share = np.clip((joints[i + 1] - v) / (joints[i + 1] - joints[i]), 0.0, 1.0)
+        if i == last and n.traits.chined:
+            # From the edge to the chine's inner end, crowded at both.
+            share = CROWDED * share + (1.0 - CROWDED) * share * share * (3.0 - 2.0 * share)
+        elif i == last or (i == last - 1 and n.traits.chined):
+            share = _crowding(share)
+        found = np.where(v < joints[i + 1], knees[i + 1] + (knees[i] - knees[i + 1]) * share, found)
+    return found
+
+
+def _room(n: SectionNumbers, outer: Array) -> Array:
+    """Return how far off the stringer, mm, the place `outer` of the bottom lies."""
+    square = outer * outer
+    return n.half_width * (1.0 - square) / (1.0 + square)
+
+
+def _outer(n: SectionNumbers) -> Array:
+    """Return the place where a chine of the bottom ends, or else its edge."""
+    if n.traits.chined:
+        return _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
+    return _half_angle(n.edge_share)
+
+
+def channel_room(n: SectionNumbers) -> Array:
+    """Return how far off the stringer, mm, channels may reach at stations (any shape)."""
+    return CHANNEL_SHARES[0] * _room(n, _outer(n))
+
+
+def _channel_places(n: SectionNumbers, outer: Array) -> list[Array]:
+    """Return the places at which channels begin and end across the bottom; near a tip, where the board is narrower than
+    they are, they draw together.
+    """
+    sides = [off for each in n.traits.channels for off in (each.off_mm, each.off_mm + each.width_mm)]
+    reach = sides[-1] / _room(n, outer)
+    drawn = _limited(reach, CHANNEL_SHARES) / reach
+    across = [side * drawn / n.half_width for side in sides]
+    return [np.sqrt((1.0 - share) / (1.0 + share)) for share in across]
 
 
 def places(n: SectionNumbers, v: ArrayLike) -> tuple[Array, Array]:

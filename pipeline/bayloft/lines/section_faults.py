@@ -10,8 +10,16 @@ from numpy.typing import NDArray
 
 from bayloft.errors import Fault
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import CHINE_SHARES, EDGE_SHARES, SOFTEST, SectionNumbers, bottom_rise, rail_height
-from bayloft.lines.section_lines import MOST_DOME, drop_at, edge_radius
+from bayloft.lines.section import (
+    CHINE_SHARES,
+    EDGE_SHARES,
+    SOFTEST,
+    SectionNumbers,
+    bottom_rise,
+    channel_room,
+    rail_height,
+)
+from bayloft.lines.section_lines import drop_at, edge_radius, filled_drop, most_dome
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.spec.vocabulary import toml
@@ -39,6 +47,10 @@ LEAST_FILLED = 0.5
 MOST_FLAT = 0.9
 """Flat width as a share of the full width."""
 HALVINGS = 20
+WINDOW_SHARE = 0.15
+"""Share of the window of drops that is left out at both ends when it is told."""
+DROP_STEPS = 40
+"""Steps in which the depth of a section is found that the least and the greatest dome leave."""
 ROUNDED_DOWN = 0.98
 """Share of a limit that is suggested: it holds beside the numbers next to it as well."""
 
@@ -111,7 +123,7 @@ def _at_stations(told: _Told, lines: BoardLines) -> list[Fault]:
         faults += _edge(told, lines, number)
     for number in _typed(given["dome"]):
         faults += _drop(told, lines, number) if number.form == "drop" else []
-    return [*faults, *_widths(told, lines)]
+    return [*faults, *_widths(told, lines), *_channels(told, lines)]
 
 
 def _widths(told: _Told, lines: BoardLines) -> list[Fault]:
@@ -164,10 +176,40 @@ def _drop(told: _Told, lines: BoardLines, number: Given) -> list[Fault]:
         return [told.fault(number, problem, f"inside at most {at_most(float(n.half_width[0]) * ROUNDED_DOWN)}")]
     if abs(float(drop_at(n, number.inside_mm)[0]) - number.value) <= GIVEN_NUMBER_MM:
         return []
-    above = (1.0 - n.apex) * n.depth - n.deck_chine
-    low, high = (float(drop_at(replace(n, dome=share * above), number.inside_mm)[0]) for share in (0.0, MOST_DOME))
+    thick = lines.foil.at(np.array([number.x_mm]))
+    domes = np.zeros(1), ROUNDED_DOWN * ROUNDED_DOWN * most_dome(n)
+    low, high = (float(filled_drop(n, thick, dome, number.inside_mm, DROP_STEPS)[0]) for dome in domes)
+    # What is about these two numbers changes with them a little.
+    low, high = low + WINDOW_SHARE * (high - low), high - WINDOW_SHARE * (high - low)
     allowed = f"{at_least(max(low, 0.0))} to {at_most(high)} with this radius and apex"
-    return [told.fault(number, "no deck of this thickness drops by as much there", allowed, "measure it again")]
+    size = "much" if number.value > high else "little"
+    return [told.fault(number, f"no deck of this thickness drops by as {size} there", allowed, "measure it again")]
+
+
+def _channels(told: _Told, lines: BoardLines) -> list[Fault]:
+    """Return the faults of channels that run over the rail, at their worst station."""
+    faults: list[Fault] = []
+    board = told.board
+    for channel in board.channels:
+        ends = max(channel.from_mm, 0.0 if lines.wall is None else lines.wall.corner_x_mm), channel.to_mm
+        first, last = (min(max(end, 1e-3), board.length_mm - 1e-3) for end in ends)
+        x = np.linspace(first, last, PLACES)
+        n = lines.section_numbers(x)
+        deepest = MOST_HOLLOW * float(n.depth.min())
+        if channel.depth_mm > deepest:
+            problem = "the channel is deeper than half the thickness"
+            path = (*channel.path, "depth")
+            faults.append(board.source.fault(path, both(channel.depth_mm), problem, f"at most {at_most(deepest)}"))
+        room = channel_room(n)
+        worst = int(np.argmin(room))
+        over = channel.off_mm + channel.width_mm - float(room[worst])
+        if over > 0.0:
+            problem = f"the channel runs over the rail {both(float(x[worst]))} from the tail"
+            allowed = f"at most {at_most(channel.off_mm - over)} with this width" if channel.off_mm > over else ""
+            hint = "a narrower channel, nearer to the stringer, or one that ends before"
+            path = (*channel.path, "off_stringer")
+            faults.append(board.source.fault(path, both(channel.off_mm), problem, allowed, hint))
+    return faults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,6 +262,8 @@ def _along(told: _Told, lines: BoardLines) -> list[Fault]:
     """
     u = np.linspace(1e-3 if lines.wall is None else 0.0, 1.0 - 1e-3, PLACES)
     n = lines.sections.numbers(u)
+    # A channel lies inside the rail and has limits of its own.
+    n = replace(n, traits=replace(n.traits, channels=()))
     faults = []
     for room in _ROOMS:
         share = room.taken(n) / room.there(n)

@@ -14,6 +14,7 @@ from bayloft.drawing.fin_slots import fin_slots
 from bayloft.drawing.layup_sheet import layup_sheet
 from bayloft.drawing.part_set import FINS, drawn_together, part_set
 from bayloft.drawing.picture import picture
+from bayloft.drawing.rail_sheet import rail_sheet
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.tail_sheet import tail_sheet
 from bayloft.errors import Fault
@@ -64,6 +65,7 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
         _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder, date)
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
+    _write_sheet(rail_sheet(board, shape.body, date), folder / "rails", f"{board.name}: rails")
     svg.write(board_picture(shape), folder / "picture.svg", style="sheet")
     return report.write(shape, folder, version, date)
 

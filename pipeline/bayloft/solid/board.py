@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE
+from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface, interpolated
 
@@ -49,9 +49,9 @@ Points = Callable[[Array, Array], Array]
 
 def section_joints(lines: BoardLines) -> list[float]:
     """Return the v at which every section of a board has a joint, ascending, ends included."""
-    shares = lines.sections.shares
-    chined = [v for name, v in (("chine", CHINE), ("deck_chine", DECK_CHINE)) if shares[name].greatest > 0.0]
-    return sorted([0.0, EDGE, APEX, 1.0, *chined])
+    traits = lines.sections.traits
+    chines = [*([CHINE] if traits.chined else []), *([DECK_CHINE] if traits.deck_chined else [])]
+    return sorted([0.0, EDGE, APEX, 1.0, *chines, *channel_joints(traits.channels)])
 
 
 def wall_parameters(lines: BoardLines, v: Array) -> Array:

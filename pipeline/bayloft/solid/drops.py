@@ -58,24 +58,23 @@ def window(n: SectionNumbers, first: Given, second: Given) -> Window | None:
     # The higher the rail, the less dome: from a drop that is all the deck's to one that is all the rail's.
     excess = np.where(tried.dome >= 0.0, drop_at(tried, first.inside_mm) - first.value, np.nan)
     falls = (excess[:-1] >= 0.0) & (excess[1:] < 0.0)
-    if not falls.any():
-        return None
-    at = np.argmax(falls, axis=0)[None]
-    before, after = (np.take_along_axis(excess, at + by, axis=0)[0] for by in (0, 1))
-    step = float(heights[1, 0, 0] - heights[0, 0, 0])
-    height = np.where(falls.any(axis=0), heights[at[0], 0, 0] + step * before / (before - after), np.nan)
-    rails = _railed(n, above, height, share, shoulder)
+    at = np.argmax(falls, axis=0)
+    before, after = (np.take_along_axis(excess, at[None] + by, axis=0)[0] for by in (0, 1))
+    has_first = np.asarray(falls.any(axis=0))
+    way = np.where(has_first, before / np.where(has_first, before - after, 1.0), 0.0)
+    rails = _railed(n, above, heights[at, 0, 0] + way * float(heights[1, 0, 0] - heights[0, 0, 0]), share, shoulder)
     # Leaner still, the radius grows again: of two rails of one radius that have the first drop the fuller is meant.
-    fuller = np.concatenate([np.isfinite(height[:1]), rails.radius[1:] < LEANER * rails.radius[:-1]])
-    fuller = np.logical_and.accumulate(fuller, axis=0)
-    over_read = np.where(fuller, drop_at(rails, second.inside_mm) - second.value, np.nan)
+    grows = has_first[1:] & has_first[:-1] & (rails.radius[1:] > LEANER * rails.radius[:-1])
+    fair = has_first.copy()
+    fair[1:] &= ~np.logical_or.accumulate(grows, axis=0)
+    over_read = np.where(fair, drop_at(rails, second.inside_mm) - second.value, np.nan)
     rail = None
     # Of the nearest shoulder that has both drops, the fullest rail.
     for column, row in np.argwhere((over_read[:-1] * over_read[1:] <= 0.0).T)[:1]:
         one, other = over_read[row : row + 2, column]
-        way = one / (one - other) if one != other else 0.0
+        between = one / (one - other) if one != other else 0.0
         radii = rails.radius[row : row + 2, column]
-        rail = float(radii[0] + way * (radii[1] - radii[0])), shoulders[column]
+        rail = float(radii[0] + between * (radii[1] - radii[0])), shoulders[column]
     drops = over_read + second.value
     return Window(least_mm=float(np.nanmin(drops)), most_mm=float(np.nanmax(drops)), rail=rail)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from bayloft.arithmetic import lengths
 from bayloft.findings import Finding, Severity, judged
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE
+from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.measure import FIRST_AND_SECOND, station_held
 from bayloft.solid.surface import Surface
@@ -41,7 +41,7 @@ BESIDE = 1e-9
 """Difference in v from a joint to a place beside it."""
 FLAT_PER_MM = 1e-4
 """Curvature in 1/mm below which ratios of curvatures mean nothing: a radius of 10 m."""
-SOFT_EDGE, SOFTNESS_PLACES = 0.05, 801
+SOFT_EDGE, SOFTNESS_PLACES = 0.05, 401
 """Softness from which a bottom edge is rounded, and no edge to the eye any more; places along the board at which it is
 asked for."""
 
@@ -104,7 +104,7 @@ def rail_dip(surface: Surface, end: float, length_mm: float) -> tuple[float, flo
     trend, a parabola through it further inside; and how far it falls at all.
     """
     reach = min(TIP_REACH_MM, TIP_REACH_SHARE * length_mm)
-    points = surface.grid(_inside(end, np.linspace(0.0, 0.5, TIP_PLACES)), [APEX])[:, 0]
+    points = surface.at(_inside(end, np.linspace(0.0, 0.5, TIP_PLACES)), APEX)
     from_tip, height = np.abs(points[:, 0] - points[0, 0]), points[:, 2]
     half = (TREND_REACHES - 1.0) / 2.0
     a, b, c = np.interp(reach * (1.0 + half * np.arange(3.0)), from_tip, height)
@@ -121,7 +121,7 @@ def tip_crease(surface: Surface, end: float) -> tuple[float, str]:
     tip, in plan and in elevation, or of deck and bottom RING_MM from it.
     """
     v = np.array([0.0, APEX, 1.0])
-    away = surface.grid([end], v, 1, 0)[0]
+    away = surface.at(end, v, 1, 0)
     x, y, z = np.abs(away[1])
     folds = {"the rail line in plan": np.arctan2(x, y), "the rail line in elevation": np.arctan2(z, y)}
     u = _inside(end, np.minimum(RING_MM / lengths(away), WIDEST_RING_U))
@@ -136,7 +136,7 @@ def pole_lean(surface: Surface, end: float) -> float:
     """Return by how many degrees the normals round a closed end, port and starboard, lean at most from their mean."""
     v = surface.breaks[1]
     # Next to a pole all of S_v is a multiple of S_uv.
-    normals = np.cross(surface.grid([end], v, 1, 1)[0], surface.grid([end], v, 1, 0)[0])
+    normals = np.cross(surface.at(end, v, 1, 1), surface.at(end, v, 1, 0))
     normals = normals / lengths(normals)[:, None]
     mean = normals.sum(axis=0) * [1.0, 0.0, 1.0]
     return float(np.degrees(2.0 * np.arcsin(np.minimum(lengths(normals - mean / lengths(mean)) / 2.0, 1.0)).max()))
@@ -152,12 +152,14 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
     surface = body.port
     u = np.linspace(0.0, 1.0, JOINT_PLACES + 2)[1:-1]
     tips = surface.at([1.0, 0.0], APEX)[: 2 if body.end == "closed" else 1]
+    channels = channel_joints(lines.sections.channels)
     found = []
     for joint in surface.joints[1:-1]:
-        if np.abs(joint - np.array([CHINE, DECK_CHINE])).min() < BESIDE:
+        # Where a chine or a channel begins the section turns because it is asked to.
+        if np.abs(joint - np.array([CHINE, DECK_CHINE, *channels])).min() < BESIDE:
             continue
         at_edge = abs(joint - EDGE) < BESIDE
-        points = surface.grid(u, [joint])[:, 0]
+        points = surface.at(u, joint)
         looked_at = np.all([lengths(points - tip) > JOINT_FROM_TIP_MM for tip in tips], axis=0)
         if at_edge:
             looked_at &= edge_softness(lines, points[:, 0]) > SOFT_EDGE
@@ -165,7 +167,7 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
             continue
         ratios, turns = across_joint(surface, u[looked_at], float(joint))
         where = "bottom edge where it is round" if at_edge else "widest point of the rail"
-        where = where if at_edge or abs(joint - APEX) < BESIDE else "corner of the tail"
+        where = where if at_edge or abs(joint - APEX) < BESIDE else "line from the corner of the tail"
         for code, values, limit, unit, what in (
             ("joint-curvature", ratios, JOINT_CURVATURE_RATIO, "", "ratio of the section's curvature to both sides"),
             ("joint-turn", turns, JOINT_TURN_DEG, "deg", "turn of the surface"),
@@ -182,7 +184,8 @@ def across_joint(surface: Surface, u: Array, joint: float) -> tuple[Array, Array
     """Return, at places u (n,) of a joint, the ratio of the surface's curvatures square to it on both sides, 1 or more,
     and by how many degrees it turns.
     """
-    p = {order: surface.grid(u, [joint - BESIDE, joint + BESIDE], *order) for order in FIRST_AND_SECOND}
+    beside = [joint - BESIDE, joint + BESIDE]
+    p = {order: surface.at(u[:, None], beside, *order) for order in FIRST_AND_SECOND}
     along, across = p[1, 0], p[0, 1]
     normal = np.cross(across, along)
     normal = normal / lengths(normal)[..., None]
@@ -219,7 +222,7 @@ def _waves(lines: BoardLines, body: Body) -> list[Finding]:
     """
     t = np.linspace(0.0, np.pi, LINE_PLACES + 2)[1:-1]
     u, step = (1.0 - np.cos(t)) / 2.0, np.sin(t) / 2.0 * (t[1] - t[0])
-    place, first, second = (body.port.grid(u, [APEX, EDGE], order).swapaxes(0, 1) for order in (0, 1, 2))
+    place, first, second = (body.port.at(u, [[APEX], [EDGE]], order) for order in (0, 1, 2))
     seen = np.minimum(place[..., 0], lines.length_mm - place[..., 0]) > LINE_FROM_END_MM
     seen[1] &= edge_softness(lines, place[1, :, 0]) <= SOFT_EDGE
     found = []
@@ -265,7 +268,7 @@ def _hollows(lines: BoardLines, body: Body) -> list[Finding]:
     square = (slope * slope).sum(axis=-1)
     turns = (slope[..., 0] * bend[..., 1] - slope[..., 1] * bend[..., 0]) / square * step
     sizes = np.sqrt(square) * step
-    x = surface.grid(u, [APEX])[:, 0, 0]
+    x = surface.at(u, APEX)[:, 0]
     concave = lines.sections.shares["dome"].at(x) < 0.0
     turns = np.where(concave[:, None] & (v > APEX), np.abs(turns), turns)
     found = []
@@ -277,8 +280,8 @@ def _hollows(lines: BoardLines, body: Body) -> list[Finding]:
         deepest = float(hollow.sag_mm.max(initial=0.0))
         if told.any():
             deepest_x = x[hollow.row[np.argmax(hollow.sag_mm)]]
-            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}: by {deepest:.1f} mm"
-            text += f" {deepest_x:.0f} mm from the tail" if len(stations) > 1 else ""
+            text = f"the {face} is hollow in {len(stations)} of {SECTIONS} sections, {_span(stations)}"
+            text += f": by {deepest:.1f} mm" + (f" {deepest_x:.0f} mm from the tail" if len(stations) > 1 else "")
         severity: Severity = "warning" if told.any() else "note"
         found.append(_finding("hollow-section", severity, face, deepest, HOLLOW_MM, "mm", text))
     return found
