@@ -25,7 +25,7 @@ BOARDS = Path(__file__).parents[2] / "specs" / "boards"
 NAMES = sorted(path.stem for path in BOARDS.glob("*.toml"))
 
 PLACES = 150
-ROUNDING, BENT = 1e-14, 1e-5
+ROUNDING, BENT = 1e-14, 1e-4
 """Relative: some ten roundings of a coordinate, which a derivative divides by the span, once for each order; and of the
 greatest curvature, two second derivatives of different size at the shortest spans.
 """

@@ -17,7 +17,7 @@ from bayloft.lines.fairing import board_lines
 from bayloft.lines.gradation import graded
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
-from bayloft.lines.section import APEX, SectionNumbers, inset_of, over, under
+from bayloft.lines.section import APEX, SectionNumbers, Traits, inset_of, over, under
 from bayloft.lines.sections import Carried, Sections
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
@@ -143,6 +143,7 @@ def test_the_loft_is_scipys_not_a_knot_spline_piece_by_piece() -> None:
 
 def numbers(**changed: float) -> SectionNumbers:
     given = {
+        "x_mm": 900.0,
         "half_width": 240.0,
         "inset": 120.0,
         "depth": 62.0,
@@ -163,11 +164,9 @@ def numbers(**changed: float) -> SectionNumbers:
         "double_concave": 1.5,
         "chine": 0.0,
         "chine_width": 0.0,
-        "creased": changed.get("edge") == 0.0,
-        "chined": False,
-        "deck_chined": False,
     } | changed
-    return SectionNumbers(**{name: np.array([value]) for name, value in given.items()})
+    traits = Traits(creased=given["edge"] == 0.0)
+    return SectionNumbers(traits=traits, **{name: np.array([value]) for name, value in given.items()})
 
 
 def circle_of(rail: Array) -> float:
