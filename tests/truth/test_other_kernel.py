@@ -25,7 +25,7 @@ BOARDS = Path(__file__).parents[2] / "specs" / "boards"
 NAMES = sorted(path.stem for path in BOARDS.glob("*.toml"))
 
 PLACES = 150
-ROUNDING, BENT = 1e-14, 1e-5
+ROUNDING, BENT = 1e-14, 1e-4
 """Relative: some ten roundings of a coordinate, which a derivative divides by the span, once for each order; and of the
 greatest curvature, two second derivatives of different size at the shortest spans.
 """
@@ -53,9 +53,9 @@ def places(surface: Surface) -> Array:
     """Places anywhere, some of them close to both tips and to the joints."""
     random = np.random.default_rng(12)
     u, v = random.uniform(0.0, 1.0, (2, PLACES))
-    u[:20], u[20:40] = 1e-3 * (1.0 + u[:20]), 1.0 - 1e-3 * (1.0 + u[20:40])
+    u[:20], u[20:40] = 4e-3 * (1.0 + u[:20]), 1.0 - 4e-3 * (1.0 + u[20:40])
     joints = random.choice(surface.joints, 40)
-    v[40:80] = np.clip(joints + 1e-4 * np.sign(random.uniform(-1.0, 1.0, 40)), 0.0, 1.0)
+    v[40:80] = np.clip(joints + 1e-3 * np.sign(random.uniform(-1.0, 1.0, 40)), 0.0, 1.0)
     return np.stack([u, v], axis=1)
 
 

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.section import APEX
@@ -28,7 +29,7 @@ from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import CHORD_MM
 
-from .trial_boards import TRIALS, VOLUMES, Trial, toml
+from .trial_boards import REFUSED, TRIALS, VOLUMES, Trial, toml
 
 Array = NDArray[np.float64]
 
@@ -41,21 +42,6 @@ FINEST = 1e-6
 """Relative, of a volume extrapolated from a mesh and its halving (Richardson)."""
 
 ALL: dict[str, Trial] = TRIALS | {name: trial for name, (trial, _) in VOLUMES.items()}
-
-NOT_YET = {
-    ("numbers", "Stilt"): "no edge turns here, so none has a radius of 10 mm: it ought to be refused",
-    ("numbers", "Loaf"): "tuck 90 mm: found 87.27 mm, for no edge lies further in than a share of the inset",
-    ("sections", "Eider"): "0.055 mm: the roll carried on over the rail leaves 1.6 mm under the widest point",
-    ("sections", "Trough"): "0.016 mm: spans in v too long for the end of a narrow hollow",
-}
-
-
-def trials(what: str) -> list[object]:
-    """The names of all trials; those that are known to fail are expected to."""
-    return [
-        pytest.param(name, marks=pytest.mark.xfail(reason=NOT_YET[what, name])) if (what, name) in NOT_YET else name
-        for name in ALL
-    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -120,7 +106,7 @@ def test_the_typed_numbers_are_on_the_surface(name: str) -> None:
     )
 
 
-@pytest.mark.parametrize("name", trials("numbers"))
+@pytest.mark.parametrize("name", ALL)
 def test_every_number_of_the_spec_is_met(name: str) -> None:
     """All that the board's own measuring finds, rails, edges, drops and shapes of deck and bottom among it."""
     board = lofted(name)
@@ -129,7 +115,7 @@ def test_every_number_of_the_spec_is_met(name: str) -> None:
         assert abs(number.error_mm) <= limit, (number.path, number.what, number.asked_mm, number.lofted_mm)
 
 
-@pytest.mark.parametrize("name", trials("sections"))
+@pytest.mark.parametrize("name", ALL)
 def test_the_surface_follows_its_sections(name: str) -> None:
     """At random places, hardly one of them a site. Where sections fan out to a wall, the surface is held against the
     section of the station where it is.
@@ -183,3 +169,18 @@ def test_three_widths_and_a_thickness_have_the_usual_volume(name: str) -> None:
     """Given only these numbers. Common practice, no source."""
     least, most = VOLUMES[name][1]
     assert least <= lofted(name).exact.volume_mm3 / 1e6 <= most
+
+
+@pytest.mark.parametrize("what", REFUSED)
+def test_what_cannot_be_is_told_and_what_is_tried_instead_will_do(what: str, tmp_path: Path) -> None:
+    """A board of the table with one number changed: the fault names its key; with the number that its message allows or
+    suggests the board lofts.
+    """
+    name, old, typed, key, instead = REFUSED[what]
+    spec = tmp_path / "trial.toml"
+    spec.write_text(toml(name, TRIALS[name]).replace(old, typed), encoding="utf-8")
+    with pytest.raises(SpecError) as raised:
+        board_lines(load_board(spec))
+    assert [fault.path for fault in raised.value.faults] == [key]
+    spec.write_text(toml(name, TRIALS[name]).replace(old, instead), encoding="utf-8")
+    assert board_lines(load_board(spec)).length_mm > 0.0

@@ -1,4 +1,4 @@
-"""Thirty trial boards and five volume boards, as a maker would write them; every number is invented."""
+"""Trial boards of every kind and five volume boards, as a maker would write them; every number is invented."""
 
 from __future__ import annotations
 
@@ -539,7 +539,6 @@ shoulder = 0.5
 # may bend in
 [[rails]]
 kind = "50/50"
-edge_radius = "10 mm"
 [[bottom]]
 ahead_of_centre = 0
 shape = "roll"
@@ -562,7 +561,6 @@ depth = "3 mm"
 [[rails]]
 kind = "50/50"
 radius = "25 mm"
-tuck = "90 mm"
 """,
     ),
     "Raft": Trial(
@@ -602,7 +600,7 @@ depth = "8 mm"
         """
 [[rails]]
 kind = "down"
-tuck = "60 mm"
+tuck = "50 mm"
 edge_radius = 0
 """,
     ),
@@ -641,6 +639,51 @@ kind = "boxy"
 [[deck]]
 shape = "concave"
 depth = "6 mm"
+""",
+    ),
+    "Snipe": Trial(
+        "6'1",
+        (12.5, 14.75, 19.25),
+        (4.75, 2.25),
+        (1.375, 1.4375, 2.4375),
+        (0, 1),
+        POINTED,
+        'kind = "square"\nblock = 7',
+        """
+[[rails]]
+kind = "tucked edge"
+[[bottom]]
+shape = "vee"
+depth = "3 mm"
+[[channels]]
+off_stringer = 1
+width = 1.75
+depth = "5 mm"
+begins = { from_tail = 24 }
+""",
+    ),
+    "Rill": Trial(
+        "7'3",
+        (15.5, 14, 20.75),
+        (4.5, 2.25),
+        (1.625, 1.625, 2.6875),
+        (2, 2),
+        ROUND,
+        ROUND,
+        """
+[[channels]]
+off_stringer = 1
+width = 1.5
+depth = "4 mm"
+begins = { from_tail = 30 }
+ends = { from_tail = 6 }
+[[channels]]
+off_stringer = 3.25
+width = 1.5
+depth = "4 mm"
+begins = { from_tail = 26 }
+ends = { from_tail = 12 }
+fade = 4
 """,
     ),
     "Needle": Trial(
@@ -708,4 +751,25 @@ VOLUMES = {
         ),
         (30.0, 33.0),
     ),
+}
+
+REFUSED = {
+    # Trial, what is typed instead of what, the key that is told, and what was allowed, typed instead.
+    "a tuck too wide": ("Shelf", 'tuck = "50 mm"', 'tuck = "60 mm"', ("rails", 0, "tuck"), 'tuck = "50.4 mm"'),
+    "a tuck on a round rail": ("Loaf", "radius", 'tuck = "90 mm"\nradius', ("rails", 0, "tuck"), "radius"),
+    "an edge where none turns": (
+        "Stilt",
+        'kind = "50/50"',
+        'kind = "50/50"\nedge_radius = "10 mm"',
+        ("rails", 0, "edge_radius"),
+        'kind = "50/50"\ntuck = "20 mm"\nedge_radius = "10 mm"',
+    ),
+    "a channel over the rail": (
+        "Snipe",
+        "off_stringer = 1",
+        "off_stringer = 1.5",
+        ("channels", 0, "off_stringer"),
+        'off_stringer = "31.2 mm"',
+    ),
+    "a deep diamond on a wide tail": ("Hollow", "14.25", "15", ("tail", "depth"), "13.5"),
 }
