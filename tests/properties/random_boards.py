@@ -187,6 +187,7 @@ def random_spec(seed: int, *, wild: bool = False) -> Table:
         # Drops of the deck in the place of its own entries.
         del sections["deck"]
         for rail in sections["rails"]:
+            rail.setdefault("kind", "60/40")
             rail["drops"] = [{"inside": 50.8, "down": some.within(0.5, 80) if wild else None}]
     for name, entries in sections.items():
         if some.told(0.8):
