@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 KNOT = """
+edition = 2
 name = "Knot"
 length = "1100 mm"
 outline = { nose_width = "300 mm", tail_width = "342 mm", wide_point = { width = "400 mm", ahead_of_centre = "0 mm" } }

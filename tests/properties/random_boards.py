@@ -94,16 +94,16 @@ def _rail(some: Numbers, x_mm: float, thick: float, half: float, *, wild: bool) 
     share = 0.4 if "kind" in rail else 0.7
     ranges = {
         "apex": (0.1, 0.8) if wild else (0.2, 0.55),
-        "radius": (1, 80) if wild else (0.09 * thick, 0.27 * thick),
+        "radius": (1, 80) if wild else (0.18 * thick, 0.27 * thick),
         "shoulder": (0.3, 1) if wild else (0.35, 1),
-        "tuck": (1, 250) if wild else (0.1 * thick, min(0.5 * thick, 0.2 * half)),
+        "tuck": (1, 250) if wild else (0.12 * thick, min(0.4 * thick, half / 8)),
     }
     for key, (low, high) in ranges.items():
         if some.told(share):
             rail[key] = some.within(low, high)
-    if some.told(share):
+    if some.told(share) and (wild or "tuck" in rail):
         # A radius that the tuck has room for.
-        rail["edge_radius"] = some.within(0, 30) if wild else some.one_of(0, some.within(0, 0.02 * thick))
+        rail["edge_radius"] = some.within(0, 30) if wild else some.one_of(0, 0.2 * float(str(rail["tuck"])))
     return rail
 
 
@@ -187,6 +187,7 @@ def random_spec(seed: int, *, wild: bool = False) -> Table:
         # Drops of the deck in the place of its own entries.
         del sections["deck"]
         for rail in sections["rails"]:
+            rail.setdefault("kind", "60/40")
             rail["drops"] = [{"inside": 50.8, "down": some.within(0.5, 80) if wild else None}]
     for name, entries in sections.items():
         if some.told(0.8):

@@ -23,6 +23,8 @@ from bayloft.spec.fin import Fin
 from bayloft.spec.given import Given
 from bayloft.spec.source import Source
 
+from ..made_sections import line, made_sections
+
 Array = NDArray[np.float64]
 
 SOURCE = Source(file="similar.toml", values={}, lines={})
@@ -56,15 +58,16 @@ def board(tail: str) -> Board:
         thickest=Given(x_mm=1150.0, value=73.0, path=()),
         nose_tip_mm=None,
         tail_end_mm=None,
-        apex=numbers((400.0, 0.3), (1800.0, 0.42)),
-        tuck=numbers((400.0, 6.0), (1800.0, 14.0)),
-        edge=numbers((400.0, 1.0), (900.0, 0.3)),
-        fullness=numbers((1000.0, 0.5)),
-        crown=numbers((1000.0, 6.0)),
-        roll=numbers((500.0, 0.0), (1300.0, 7.0)),
-        vee=numbers((300.0, 5.0), (900.0, 0.0)),
-        concave=numbers((1000.0, 0.0)),
-        double_concave=numbers((1000.0, 0.0)),
+        sections=made_sections(
+            length,
+            apex=line("apex", (400.0, 0.3), (1800.0, 0.42), form="share"),
+            tuck=line("tuck", (400.0, 9.0), (1800.0, 20.0)),
+            edge=line("edge", (400.0, 0.0), (900.0, 0.3), form="share"),
+            dome=line("dome", (1000.0, 6.0), table="deck"),
+            roll=line("roll", (500.0, 0.0), (1300.0, 7.0), table="bottom"),
+            vee=line("vee", (300.0, 5.0), (900.0, 0.0), table="bottom"),
+        ),
+        drops=(),
         fins=(),
         assumed=(),
         source=SOURCE,

@@ -16,6 +16,7 @@ from bayloft.spec.loading import load_board
 from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM
 
 SPEC = """
+edition = 2
 name = "Handplane"
 unit = "in"
 length = {length}
@@ -24,8 +25,8 @@ nose = {{ kind = "round" }}
 tail = {{ kind = "round" }}
 rocker = {{ nose = 2, tail = 1 }}
 thickness = {{ thickest = {{ thickness = "1 7/8", ahead_of_centre = 1 }}, nose = "1 9/16", tail = 1.5 }}
-rails = [{{ apex = 0.4, tuck = 0.25, edge = 0.5, fullness = 0.5 }}]
-crown = [{{ drop = 0.25 }}]
+rails = [{{ kind = "60/40", apex = 0.4 }}]
+deck = [{{ shape = "domed", depth = 0.25 }}]
 """
 
 

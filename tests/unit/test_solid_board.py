@@ -182,7 +182,7 @@ def test_a_rail_keeps_its_proportions_to_the_tip() -> None:
 
 
 def test_tips_are_poles_with_one_normal() -> None:
-    """A ring a millimetre round the nose's pole: on it the normals lie near one another, and nearer the closer it is."""
+    """On a ring round the nose's pole the normals lie near one another, and nearer the closer it is."""
     lines, body = demo("whimbrel")
     v = np.linspace(0.0, 1.0, 41)[1:-1]
     spread = []
