@@ -38,11 +38,6 @@ def stringer_curve(body: Body, v: float) -> Curve:
 
     def curve(u: Array) -> tuple[Array, Array]:
         points, tangents = (body.port.grid(u, [v], du=order)[:, 0][:, [0, 2]] for order in (0, 1))
-        if v == BOTTOM:
-            # At a closed end the bottom's line stands still: where it goes on to is told by its second derivative.
-            for end, sense in ((0.0, 1.0), (1.0, -1.0)):
-                if end == 1.0 or body.end == "closed":
-                    tangents[u == end] = sense * body.port.grid([end], [v], du=2)[0, 0, [0, 2]]
         return points, tangents
 
     return curve
