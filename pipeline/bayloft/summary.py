@@ -49,7 +49,7 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
-        elif finding["code"] == "agreement":
+        elif finding["code"] in {"agreement", "second-drop"}:
             yield f"  {finding['text']}"
     if report["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))

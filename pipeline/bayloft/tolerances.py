@@ -17,7 +17,8 @@ GIVEN_NUMBER_MM = 0.01
 """mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
 
 RADIUS_MM, EDGE_RADIUS_SHARE = 0.1, 0.1
-"""mm, and share of an edge's own radius, by which the radius of a rail, and of a bottom edge, may be missed: no gauge tells 1.0 from 1.1 mm."""
+"""mm, and share of an edge's own radius, by which the radius of a rail, and of a bottom edge, may be missed: no gauge
+tells 1.0 from 1.1 mm."""
 
 LEVEL_WIDTH_MM = 1e-6
 """mm by which a board may be wider elsewhere and yet be widest where it was asked: an outline that runs nearly straight
@@ -49,6 +50,36 @@ AGREEMENT_SHARE = 0.06
 
 LONGEST_STRAIGHT_SHARE = 0.12
 """Share of the length over which an outline may run straight before it is named in a finding."""
+
+TIP_DIP_MM = 0.5
+"""mm by which the rail line may dive at a tip, below its own trend: what a straightedge shows along a rail (measured on
+eleven boards: less than 0.001)."""
+
+TIP_CREASE_DEG = 3.0
+"""Degrees by which a face, or the rail line, may turn across the stringer at a tip: less is gone with the first sanding
+(measured: up to 0.02)."""
+
+POLE_NORMALS_DEG = 0.5
+"""Degrees by which normals round a tip's pole may lean from their mean: in a smooth tip they are one (measured: up to
+0.0001)."""
+
+JOINT_CURVATURE_RATIO = 1.5
+"""Greatest ratio of the curvatures to both sides of a joint that is no edge: reflections do not show less (measured: up
+to 1.02 at the widest point, 1.2 at soft edges)."""
+
+JOINT_TURN_DEG = 0.5
+"""Degrees by which the surface may turn across a joint that is no edge: a hand does not feel less (measured: 0.02)."""
+
+WAVE_MM = 0.5
+"""mm, sag of a stretch in which a line along the board bends against the rest of it, from which it is told: what an eye
+along the rail sees over a foot (common practice, no source)."""
+
+HOLLOW_MM = 0.1
+"""mm, sag of a stretch in which a section bends inward, from which it is told: the thickness of paper under a
+straightedge."""
+
+TAPE_MM = 0.8
+"""mm by which a lofted drop may differ from one read near a rail and be the same: half a mark of 1/16 in."""
 
 LAND_MM = 0.02
 """mm that may be between a fin's inner face and a straight edge laid along it where a jig bears on it: over a base of

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from bayloft.lines.section import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import integrals, section_areas
 from bayloft.solid.measure import area_curve, rocker, simpsons, thickness, width
@@ -56,7 +57,7 @@ def test_simpsons_rule_is_exact_for_cubics_and_no_further() -> None:
 
 
 LENGTH, BEAM, DRAUGHT = 2500.0, 250.0, 156.25
-SIDE = 0.6
+SIDE = APEX
 """v of the joint between side and deck: on boards the rail's apex, the widest point of the section."""
 
 

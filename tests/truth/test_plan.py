@@ -107,7 +107,7 @@ def test_the_rail_is_as_long_as_its_polyline(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_section_areas_are_those_of_their_polygons(name: str) -> None:
-    """Shapely's areas with 100 and 200 chords to a segment: the error falls with the square, a rail low and a hollow
+    """Shapely's areas with 8 and 16 chords to a span: the error falls with the square, a rail low and a hollow
     bottom high, and a third of their difference takes it off.
     """
     board = lofted(name)
@@ -115,8 +115,8 @@ def test_section_areas_are_those_of_their_polygons(name: str) -> None:
     areas = section_areas(board.body, x)
     for station, area in zip(x, areas, strict=True):
         polygons = []
-        for chords in (100, 200):
-            half = section(board.body, float(station), per_segment=chords).points
+        for chords in (8, 16):
+            half = section(board.body, float(station), per_span=chords).points
             polygons.append(shapely.Polygon(np.concatenate([half, half[::-1] * [-1.0, 1.0]])))
         coarse, fine = polygons
         assert fine.is_valid
@@ -188,10 +188,10 @@ def test_the_mesh_has_its_volume_and_area_by_trimesh(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_surface_stays_on_the_lines(name: str) -> None:
-    """The loft's promise where sections are upright: half-width, rocker and thickness of the lines."""
+    """The loft's promise where sections are upright: half-width, bottom and thickness of the lines."""
     board = lofted(name)
     x = stations(board)
     x = x[x > stringer_from_mm(board.body)]
     assert width(board.body, x) == pytest.approx(2.0 * board.lines.outline.at(x), rel=0.0, abs=2 * LOFT_MM)
-    assert rocker(board.body, x) == pytest.approx(board.lines.rocker.at(x), rel=0.0, abs=LOFT_MM)
+    assert rocker(board.body, x) == pytest.approx(board.lines.bottom(x), rel=0.0, abs=LOFT_MM)
     assert thickness(board.body, x) == pytest.approx(board.lines.thickness(x), rel=0.0, abs=LOFT_MM)

@@ -47,6 +47,8 @@ from bayloft.spec.board import Board, Nose, Placement, Tail
 from bayloft.spec.given import Given
 from bayloft.spec.loading import load_board
 
+from ..made_sections import line, made_sections
+
 SPECS = Path(__file__).parents[2] / "specs"
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
 MARGIN_MM = 10.0
@@ -109,15 +111,13 @@ def extreme(seed: int) -> Board:
         lowest_x_mm=length * 0.45,
         thicknesses=(*given(tip, thick * 0.7), *given(length - tip, thick * 0.65)),
         thickest=given(length * 0.52, thick)[0],
-        apex=given(0.0, 0.42),
-        tuck=given(0.0, min(8.0, 0.02 * wide)),
-        edge=given(0.0, 0.3),
-        fullness=given(0.0, 0.5),
-        crown=given(0.0, 0.1 * thick),
-        roll=given(0.0, 0.0),
-        vee=given(0.0, 0.0),
-        concave=given(0.0, 0.0),
-        double_concave=given(0.0, 0.0),
+        sections=made_sections(
+            length,
+            apex=line("apex", (length / 2, 0.42), form="share"),
+            tuck=line("tuck", (length / 2, min(25.0, 0.06 * wide))),
+            dome=line("dome", (length / 2, 0.1 * thick), table="deck"),
+        ),
+        drops=(),
         fins=tuple(
             Placement(
                 fin=fins[i % 3],
@@ -217,7 +217,7 @@ def test_scales_are_round_and_sections_are_the_larger(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None:
-    read, _, _ = board(name)
+    read, lines, _ = board(name)
     scale, _ = scales(sheet(name))
     plan, profile = on(FOAM, sheet(name))
     left, low, right, high = plan.bounds
@@ -229,8 +229,10 @@ def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None
     assert top < low
     (height,) = (number.value for number in read.heights if number.x_mm == read.length_mm)
     nose = profile.points[np.argmax(profile.points[:, 0])]
-    # The lowest of 241 points stands within a tenth of the flat.
-    assert (nose[1] - bottom) * scale == pytest.approx(height, abs=0.1)
+    # The lowest of 241 points stands within a tenth of the flat. The tip is the middle of the rail, over the rocker
+    # that was given, which is carried on under it.
+    assert (nose[1] - bottom) * scale == pytest.approx(float(lines.rail_line(read.length_mm)), abs=0.1)
+    assert float(lines.rocker.at(read.length_mm)) == pytest.approx(height, abs=0.01)
 
 
 @pytest.mark.parametrize("name", BOARDS)

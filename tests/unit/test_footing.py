@@ -51,14 +51,14 @@ def test_over_the_outline(changed) -> None:
     assert reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 180"))) == (
         'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (2.7 mm) over the outline\n'
         '    found:   7 1/16" (180.0 mm)\n'
-        '    allowed: at most 6 13/16" (173.0 mm), with this from_tail\n'
+        '    allowed: at most 6 1/2" (165.1 mm), with this from_tail\n'
         "1 fault in the spec; nothing was written"
     )
 
 
-def test_across_the_tuck(changed) -> None:
+def test_across_the_foot_of_the_rail(changed) -> None:
     said = reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 175")))
-    assert "across the rail's tuck, where the bottom ends" in said
+    assert "across the foot of the rail, where the bottom ends" in said
 
 
 def test_across_the_stringer(changed) -> None:

@@ -15,6 +15,7 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.gradation import graded
 from bayloft.lines.profile import Profile
+from bayloft.lines.section import SectionNumbers
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import AGREEMENT_SHARE, LONGEST_STRAIGHT_SHARE
 
@@ -100,17 +101,23 @@ def test_summits_lie_where_lines_are_fullest(lines: BoardLines) -> None:
     assert given.thickest is not None
     assert found["greatest thickness"].x_mm == pytest.approx(given.thickest.x_mm, abs=0.2)
     assert found["greatest thickness"].value_mm == pytest.approx(given.thickest.value, abs=1e-4)
-    deepest = max(given.roll, key=lambda number: number.value)
-    # The middle of where the depth is within a millionth of the deepest, which is flat there.
-    assert found["deepest roll"].x_mm == pytest.approx(deepest.x_mm, abs=2.0)
-    assert found["deepest roll"].value_mm == pytest.approx(deepest.value, abs=1e-4)
+    x = np.linspace(0.0, lines.length_mm, 20_001)
+    roll = lines.section_numbers(x).roll
+    assert found["deepest roll"].x_mm == pytest.approx(float(x[roll.argmax()]), abs=2.0)
+    assert found["deepest roll"].value_mm == pytest.approx(float(roll.max()), abs=1e-4)
     assert "deepest concave" not in found
 
 
-def test_a_level_depth_has_its_summit_in_the_middle(lines: BoardLines) -> None:
+def test_a_level_depth_has_its_summit_in_the_middle(lines: BoardLines, monkeypatch: pytest.MonkeyPatch) -> None:
     length = lines.length_mm
-    level = graded([0.2 * length, 0.4 * length, 0.7 * length, 0.9 * length], [0.0, 6.0, 6.0, 0.0])
-    found = {summit.line: summit for summit in summits(replace(lines, concave=level))}
+    share = graded([0.2 * length, 0.4 * length, 0.7 * length, 0.9 * length], [0.0, 6.0, 6.0, 0.0])
+    usual = BoardLines.section_numbers
+
+    def level(self: BoardLines, x_mm: np.ndarray) -> SectionNumbers:
+        return replace(usual(self, x_mm), concave=share.at(x_mm))
+
+    monkeypatch.setattr(BoardLines, "section_numbers", level)
+    found = {summit.line: summit for summit in summits(lines)}
     assert found["deepest concave"].x_mm == pytest.approx(0.55 * length, abs=0.02 * length)
 
 

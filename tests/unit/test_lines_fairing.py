@@ -10,9 +10,13 @@ import pytest
 
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairing import LEAST_GRADATION_MM, board_lines
+from bayloft.lines.section import SectionNumbers, inset_of, over, under
+from bayloft.lines.section_lines import edge_radius
 from bayloft.spec.board import Board, Nose, Tail
 from bayloft.spec.given import Given
 from bayloft.spec.source import Source
+
+from ..made_sections import line, made_sections
 
 LENGTH_MM = 2235.2
 FOOT_MM = 304.8
@@ -21,6 +25,19 @@ SOURCE = Source(file="whimbrel.toml", values={}, lines={("outline",): 3, ("outli
 
 def at(x_mm: float, value: float, *path: str | int) -> Given:
     return Given(x_mm=x_mm, value=value, path=path)
+
+
+def sections(**told: tuple[Given, ...]) -> dict[str, tuple[Given, ...]]:
+    """The sections of the fair board, and what is told otherwise."""
+    usual = {
+        "apex": line("apex", (400.0, 0.35), (1800.0, 0.5), form="share"),
+        "tuck": line("tuck", (400.0, 12.0), (1800.0, 24.0)),
+        "edge": line("edge", (400.0, 1.0), (1800.0, 9.0), form="radius"),
+        "dome": line("dome", (1000.0, 6.0), table="deck"),
+        "roll": line("roll", (500.0, 0.0), (1200.0, 7.0), table="bottom"),
+        "vee": line("vee", (500.0, 3.0), (1200.0, 0.0), table="bottom"),
+    }
+    return made_sections(LENGTH_MM, **usual | told)
 
 
 def board(**changes: object) -> Board:
@@ -40,15 +57,8 @@ def board(**changes: object) -> Board:
         thickest=at(1170.0, 70.0, "thickness", "thickest", "thickness"),
         nose_tip_mm=None,
         tail_end_mm=None,
-        apex=(at(400.0, 0.35, "rails", 0, "apex"), at(1800.0, 0.5, "rails", 1, "apex")),
-        tuck=(at(400.0, 6.0, "rails", 0, "tuck"), at(1800.0, 12.0, "rails", 1, "tuck")),
-        edge=(at(400.0, 0.8, "rails", 0, "edge"), at(1800.0, 0.0, "rails", 1, "edge")),
-        fullness=(at(1000.0, 0.5, "rails", 0, "fullness"),),
-        crown=(at(1000.0, 6.0, "crown", 0, "drop"),),
-        roll=(at(500.0, 0.0, "bottom", 0, "depth"), at(1200.0, 7.0, "bottom", 1, "depth")),
-        vee=(at(500.0, 3.0, "bottom", 0, "depth"), at(1200.0, 0.0, "bottom", 1, "depth")),
-        concave=(at(1000.0, 0.0, "bottom", 0, "depth"),),
-        double_concave=(at(1000.0, 0.0, "bottom", 0, "depth"),),
+        sections=sections(),
+        drops=(),
         fins=(),
         assumed=(),
         source=SOURCE,
@@ -72,7 +82,6 @@ def mm_in(text: str) -> float:
 def test_the_board_itself_is_fair() -> None:
     lines = board_lines(board())
     assert lines.wall is not None
-    assert lines.tip_reach_mm[0] == 0.0
 
 
 def mistyped(value: float) -> tuple[Board, float]:
@@ -185,56 +194,16 @@ def test_a_diamond_as_steep_as_its_outline_is_named() -> None:
 
 def test_a_section_may_not_change_in_a_step() -> None:
     near = LEAST_GRADATION_MM - 1.0
-    steps = (at(900.0, 4.0, "rails", 0, "tuck"), at(900.0 + near, 16.0, "rails", 1, "tuck"))
-    (fault,) = faults_of(board(tuck=steps))
+
+    def steps(after: float, apart_mm: float) -> Board:
+        return board(sections=sections(tuck=line("tuck", (900.0, 4.0), (900.0 + apart_mm, after))))
+
+    (fault,) = faults_of(steps(16.0, near))
     assert fault.path == ("rails", 1, "tuck")
     assert "in a step" in fault.problem
-    assert board_lines(board(tuck=(steps[0], replace(steps[1], value=4.0)))).tuck.constant == 4.0
-    board_lines(board(tuck=(steps[0], replace(steps[1], x_mm=901.0 + LEAST_GRADATION_MM))))
-
-
-@pytest.mark.parametrize(
-    ("key", "values", "path", "problem"),
-    [
-        ("tuck", (6.0, 60.0), ("rails", 1, "tuck"), "rails would meet"),
-        ("roll", (0.0, 34.0), ("bottom", 1, "roll"), "bottom rises above"),
-        ("vee", (30.0, 0.0), ("bottom", 0, "vee"), "bottom rises above"),
-        ("crown", (30.0, 6.0), ("bottom", 0, "crown"), "deck drops below"),
-        ("double_concave", (0.0, 36.0), ("bottom", 1, "double_concave"), "hollow is deeper"),
-    ],
-)
-def test_a_section_that_would_cross_itself_names_its_number(
-    key: str, values: tuple[float, float], path: tuple[str | int, ...], problem: str
-) -> None:
-    line = tuple(
-        at(x, value, path[0], i, key) for i, (x, value) in enumerate(zip((500.0, 1800.0), values, strict=True))
-    )
-    faults = faults_of(board(**{key: line}))
-    named = next(fault for fault in faults if problem in fault.problem)
-    assert named.path == path
-    assert f"{max(values):.1f} mm" in named.value
-    assert named.hint
-
-
-@pytest.mark.parametrize("tuck", [10.0, 45.0])
-def test_a_rail_that_would_come_down_on_its_apex_is_refused(tuck: float) -> None:
-    """A double concave leaves the stringer so steeply that, with a wide tuck, its tangent aims over the apex: the rail
-    would rise above the apex, fold, and come down on it. With a narrow tuck the same hollow is well.
-    """
-    hollow = board(
-        double_concave=(at(1000.0, 8.0, "bottom", 0, "depth"),),
-        roll=(at(1000.0, 0.0, "bottom", 1, "depth"),),
-        vee=(at(1000.0, 0.0, "bottom", 2, "depth"),),
-        tuck=(at(1000.0, tuck, "rails", 0, "tuck"),),
-        edge=(at(1000.0, 0.0, "rails", 0, "edge"),),
-        apex=(at(1000.0, 0.3, "rails", 0, "apex"),),
-    )
-    if tuck < 20.0:
-        board_lines(hollow)
-        return
-    # So wide a tuck is refused near the tips too.
-    named = [fault.path for fault in faults_of(hollow) if "rises above the rail's apex" in fault.problem]
-    assert named == [("bottom", 0, "depth")]
+    assert "25.0 mm" in fault.allowed
+    board_lines(steps(4.0, near))
+    board_lines(steps(16.0, LEAST_GRADATION_MM))
 
 
 def test_lines_of_a_fair_board_pass_through_every_number() -> None:
@@ -246,9 +215,21 @@ def test_lines_of_a_fair_board_pass_through_every_number() -> None:
         assert float(lines.rocker.at(number.x_mm)) == pytest.approx(number.value, abs=1e-6)
     for number in given.thicknesses:
         assert float(lines.thickness(number.x_mm)) == pytest.approx(number.value, abs=1e-6)
-    for key in ("apex", "tuck", "edge", "fullness", "crown", "roll", "vee"):
-        for number in getattr(given, key):
-            assert float(getattr(lines, key).at(number.x_mm)) == pytest.approx(number.value, abs=1e-6)
+    told = given.sections
+
+    def here(name: str) -> tuple[np.ndarray, SectionNumbers]:
+        x = np.array([number.x_mm for number in told[name]])
+        return np.array([number.value for number in told[name]]), lines.section_numbers(x)
+
+    for name in ("dome", "roll", "vee"):
+        values, n = here(name)
+        assert getattr(n, name) == pytest.approx(values, abs=1e-4)
+    values, n = here("tuck")
+    assert n.tuck == pytest.approx(inset_of(n, values), abs=1e-4)
+    values, n = here("apex")
+    assert under(n, n.inset) / (over(n, n.inset) + under(n, n.inset)) == pytest.approx(values, abs=1e-5)
+    values, n = here("edge")
+    assert edge_radius(n) == pytest.approx(values, rel=1e-3)
     x = np.linspace(0.0, LENGTH_MM, 2001)
     assert lines.rocker.at(x).min() == pytest.approx(0.0, abs=1e-4)
     assert lines.rocker.at(x, 2).min() > -1e-7

@@ -162,10 +162,12 @@ def _measured(board: Board, lines: BoardLines, body: Body, x: Array) -> list[Sta
     inside = (x > 0.0) & (x < board.length_mm)
     # The surface ends at the length to COEFFICIENT_DECIMALS only.
     reached = np.minimum(x, float(body.port.at(1.0, 1.0)[0]))
+    # A closed end stands over the bottom, whose line runs on under it: there too the rocker is the line's own.
+    on_bottom = inside if lines.wall is None else x < board.length_mm
     on_rail, on_stringer = inside & (x > rail_from), x >= stringer_from_mm(body)
     full, thick, height = (
         _where(mask, np.round(measure(body, reached[mask]), SHOWN_DECIMALS) + 0.0)
-        for measure, mask in ((width, on_rail), (thickness, on_stringer & inside), (rocker, on_stringer))
+        for measure, mask in ((width, on_rail), (thickness, on_stringer & inside), (rocker, on_stringer & on_bottom))
     )
     # Beside a swallow's notch there is no stringer to measure at: there the rocker is the line's own.
     line = np.round(lines.rocker.at(x), SHOWN_DECIMALS).tolist()

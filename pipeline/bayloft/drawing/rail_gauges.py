@@ -153,6 +153,9 @@ def _followed(curve: SectionCurve, start: float, stop: float, sharp: Sequence[fl
         def beyond(v: float, centre: Array = centre) -> float:
             return float(np.hypot(*(curve.at(v) - centre))) - RELIEF_MM
 
+        # Where the gauge stands clear of the board, and inside the hole before, there is nothing to relieve.
+        if not start < spot < stop or beyond(start) <= 0.0 or beyond(stop) <= 0.0:
+            continue
         into, out = float(brentq(beyond, start, spot, xtol=1e-14)), float(brentq(beyond, spot, stop, xtol=1e-14))
         parts += [fitted(curve.stretches(start, into), ARC_FIT_MM), _hole(curve.at(into), curve.at(out), centre)]
         start = out

@@ -41,6 +41,9 @@ class BoardLines:
         stations += [] if self.sections.filled is None else self.sections.filled.kinks_mm
         for line in self.sections.shares.values():
             stations += line.kinks_mm
+        for channel in self.sections.channels:
+            stations += [channel.from_mm, channel.from_mm + channel.fade_mm]
+            stations += [channel.to_mm - channel.fade_mm, channel.to_mm]
         return np.unique(np.round([x for x in stations if 0.0 < x < self.length_mm], 6))
 
     def section_numbers(self, x_mm: ArrayLike) -> SectionNumbers:

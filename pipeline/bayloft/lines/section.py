@@ -8,13 +8,15 @@ analytic in one another there, so a tip is a smooth paraboloid, with no pole to 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import exponential, logarithm
+from bayloft.spec.channel import Channel
+from bayloft.spec.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
 
@@ -24,20 +26,28 @@ surface may turn at chines and edge; it has one curvature at the apex."""
 
 LEAST_SOFTNESS = 1e-9
 """Softness below which a corner is a crease."""
+LEAST_RADIUS_MM = 0.3
+"""mm, least radius of an edge that is not a crease all along the board: a smaller one lies between the places of the
+net, which would only ripple beside it, and no edge in glass is sharper (common practice, no source)."""
 SOFTEST = 0.7
 """Softness of an edge beyond which there is none."""
 FADED_SOFTNESS, FADES_BELOW = 0.5, 2.85
 """Softness that an edge has at least at a tip, and the inset at the stringer, in tucks, below which it begins to."""
 
-CLOSING = 0.3
-"""How quickly the underside runs out into the bottom inside the edge: with it the bottom there is its own to rounding
-(found by trial: less leaves waves in the bottom)."""
+CLOSING = 0.6
+"""How quickly the underside runs out into the bottom inside the edge, and only there: the bottom is then its own to
+rounding (found by trial: with much less it waves, with 2 it goes hollow)."""
 
 EDGE_SHARES = (0.35, 0.6)
 """Share of the inset at the stringer up to which an edge lies where the tuck says, and which it never reaches."""
-CHINE_SHARES = (0.45, 0.75)
+BOTTOM_SHARES = (0.12, 0.25)
+"""The same for the places between which the bottom's shape is told."""
+CHINE_SHARES = (0.5, 0.8)
 """The same for the inner end of a chine."""
-CHINE_FADES = (0.35, 0.4)
+CHANNEL_SHARES = (0.9, 0.98)
+"""Share of the way from the stringer to edge or chine up to which channels lie where they were told, and which they
+never reach."""
+CHINE_FADES = (0.5, 0.45)
 """Share of the inset at the stringer, taken by tuck and chine, at which the chine begins to fade, and over how much."""
 CHINE_SOFTNESS = 0.06
 """Rounding of a chine's inner end, as a share of its height."""
@@ -53,16 +63,29 @@ DECK_SLOPE = 0.4
 """Slope of the deck's places at the apex, as a share of even ones."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traits:
+    """What all sections of a board have in common. creased: whether the bottom edge is a crease all along; chined,
+    deck_chined: whether bottom and deck have a chine anywhere; channels: strips sunk into the bottom.
+    """
+
+    creased: bool = False
+    chined: bool = False
+    deck_chined: bool = False
+    channels: tuple[Channel, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionNumbers:
     """The numbers of sections, arrays of shapes that broadcast.
 
-    half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome, deck_chine,
-    deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of the widest
-    point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width: shares of
-    the width.
+    x_mm: station. half_width; inset (at the stringer); depth (of the section before it is rounded); radius, dome,
+    deck_chine, deck_chine_width, tuck, roll, vee, concave, double_concave, chine, chine_width in mm. apex: height of
+    the widest point as a share of the depth. shoulder, edge: softness, 0 a crease. deck_flat, roll_flat, concave_width:
+    shares of the width. traits: what they have in common.
     """
 
+    x_mm: Array
     half_width: Array
     inset: Array
     depth: Array
@@ -83,6 +106,7 @@ class SectionNumbers:
     double_concave: Array
     chine: Array
     chine_width: Array
+    traits: Traits
 
     @property
     def apex_mm(self) -> Array:
@@ -95,25 +119,41 @@ class SectionNumbers:
         return _limited(self.tuck / self.inset, EDGE_SHARES)
 
     @property
+    def bottom_share(self) -> Array:
+        """Inset of the places between which the bottom's shape is told, as a share of the inset at the stringer: of the
+        edge, or where the rail is round all the way under, not far inside the widest point.
+        """
+        return _limited(self.tuck / self.inset, BOTTOM_SHARES)
+
+    @property
     def edge_softness(self) -> Array:
         """Softness of the bottom edge, which near a tip is never a crease."""
         fade = 1.0 - smoothly(self.inset / (FADES_BELOW * self.tuck))
-        return self.edge + (np.maximum(self.edge, FADED_SOFTNESS) - self.edge) * fade
+        least = 0.0 if self.traits.creased else self.softness_of(LEAST_RADIUS_MM)
+        edge = np.sqrt(self.edge * self.edge + least * least)
+        return np.asarray(edge + (np.maximum(edge, FADED_SOFTNESS) - edge) * fade, dtype=np.float64)
+
+    def softness_of(self, radius_mm: float) -> Array:
+        """Return the softness of an edge of about this radius: within a tenth on slopes up to 45 degrees."""
+        at_rail = self.apex_mm - bottom_rise(self, 0.0)
+        bend = 2.0 * self.radius / (at_rail * at_rail)
+        slope = at_rail / 2.0 * _slope_at_edge(bend * self.tuck) * bend
+        lean = 1.0 + slope * slope / 4.0
+        return np.asarray(radius_mm * slope * slope / (2.0 * at_rail * lean * np.sqrt(lean)), dtype=np.float64)
 
     def at(self, which: Any) -> SectionNumbers:
         """Return the numbers of some of the sections, all arrays of one shape indexed alike."""
-        values = np.broadcast_arrays(*(getattr(self, field.name) for field in fields(self)))
-        return SectionNumbers(
-            **{field.name: value[which] for field, value in zip(fields(self), values, strict=True)}
-        )
+        names = [field.name for field in fields(self) if field.name != "traits"]
+        values = np.broadcast_arrays(*(getattr(self, name) for name in names))
+        return replace(self, **{name: value[which] for name, value in zip(names, values, strict=True)})
 
     def with_depth(self, depth: Array) -> SectionNumbers:
         """Return the numbers of sections of another depth, what scales with the depth scaled."""
         ratio = depth / self.depth
-        scaled = ("radius", "dome", "deck_chine", "deck_chine_width", "tuck", "roll", "vee", "concave")
-        scaled += ("double_concave", "chine", "chine_width")
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        return SectionNumbers(**values | {name: values[name] * ratio for name in scaled} | {"depth": depth})
+        return replace(self, depth=depth, **{name: getattr(self, name) * ratio for name in _WITH_DEPTH})
+
+
+_WITH_DEPTH = tuple(name for name, row in QUANTITIES.items() if row.scale in ("depth", "dome", "bottom"))
 
 
 def smoothly(share: ArrayLike) -> Array:
@@ -133,9 +173,7 @@ def _limited(share: Array, limits: tuple[float, float]) -> Array:
 def _soft_positive(value: Array, softness: Array) -> Array:
     """Return the greater of a value and 0, rounded off over `softness`."""
     nu = np.maximum(softness, 1e-12)
-    return np.asarray(
-        np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64
-    )
+    return np.asarray(np.maximum(value, 0.0) + nu * logarithm(1.0 + exponential(-np.abs(value) / nu)), dtype=np.float64)
 
 
 def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
@@ -147,17 +185,28 @@ def _capped(value: Array, softness: Array, closing: float = 0.0) -> Array:
     size = np.maximum(value, 1e-300)
     log = logarithm(size)
     if closing:
-        most = np.minimum(size, 30.0)
-        log = log + closing * most * most * (most - 1.0)
+        beyond = np.clip(size - 1.0, 0.0, 30.0)
+        log = log + closing * beyond * beyond * beyond
     return exponential(np.minimum(log, 0.0) - nu * logarithm(1.0 + exponential(-np.abs(log) / nu)))
+
+
+def _rise_numbers(tuck: Array) -> tuple[Array, Array]:
+    less = 1.0 - tuck
+    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
+    return m, -less / tuck + m * tuck
 
 
 def _rise(t: Array, tuck: Array) -> Array:
     """Return f with f(0) = 0, f'(0) = 1 and f(tuck) = 1, whose square root is concave."""
-    less = 1.0 - tuck
-    m = (np.sqrt(less * less + 0.2) + less) / (2.0 * tuck * tuck) + 0.1 * tuck / (1.0 + tuck)
-    k = -less / tuck + m * tuck
+    m, k = _rise_numbers(tuck)
     return np.asarray(t * (1.0 + m * t) / (1.0 + k * t), dtype=np.float64)
+
+
+def _slope_at_edge(tuck: Array) -> Array:
+    """Return the slope of `_rise` at t = tuck."""
+    m, k = _rise_numbers(tuck)
+    below = 1.0 + k * tuck
+    return np.asarray(((1.0 + 2.0 * m * tuck) * below - k * tuck * (1.0 + m * tuck)) / (below * below))
 
 
 def _falling(square: Array, flat: Array) -> Array:
@@ -178,7 +227,8 @@ def _hollow(square: Array, width: Array) -> Array:
     """Return how far a hollow has risen from its middle, 0 to 1 at the edge: a parabola over the whole width, or one
     that ends level at a width of its own.
     """
-    power = (1.0 / (width * width)) ** HOLLOW_POWER
+    share = np.minimum(width, 1.0)
+    power = (1.0 / (share * share)) ** HOLLOW_POWER
     fourth = square * square * square * square
     return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * fourth))), dtype=np.float64)
 
@@ -192,14 +242,26 @@ def bottom_rise(n: SectionNumbers, inset: ArrayLike) -> Array:
     roll, vee, concave, double concave and chine, carried on over the rail.
     """
     q = np.asarray(inset, dtype=np.float64)
-    square = (1.0 - q / n.inset) / (1.0 - n.edge_share)
+    square = (1.0 - q / n.inset) / (1.0 - n.bottom_share)
     t = np.sqrt(np.maximum(square, 0.0))
     rise = n.vee * t + n.roll * _falling(square, n.roll_flat) - n.concave * _hollow(square, n.concave_width)
     rise = rise + 4.0 * n.double_concave * (t - square)
-    if np.any(n.chine > 0.0):
+    if n.traits.chined:
         height = n.chine * _chine_fade(n, n.tuck + n.chine_width)
-        rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / n.chine_width), CHINE_SOFTNESS * height)
+        width = np.maximum(n.chine_width, 1e-9)
+        rise = rise + _soft_positive(height * (1.0 - (q - n.tuck) / width), CHINE_SOFTNESS * height)
+    for channel in n.traits.channels:
+        rise = rise + _sunk(n, channel, q)
     return rise
+
+
+def _sunk(n: SectionNumbers, channel: Channel, inset: Array) -> Array:
+    """Return how deep, mm, a channel is sunk at places `inset` mm inside the outline."""
+    off = n.half_width * np.sqrt(np.maximum(1.0 - inset / n.inset, 0.0))
+    ahead, behind = (n.x_mm - channel.from_mm) / channel.fade_mm, (channel.to_mm - n.x_mm) / channel.fade_mm
+    depth = channel.depth_mm * smoothly(ahead) * smoothly(behind)
+    side = channel.side_mm
+    return depth * smoothly((off - channel.off_mm) / side) * smoothly((channel.off_mm + channel.width_mm - off) / side)
 
 
 def under(n: SectionNumbers, inset: ArrayLike) -> Array:
@@ -222,7 +284,7 @@ def over(n: SectionNumbers, inset: ArrayLike) -> Array:
     q = np.asarray(inset, dtype=np.float64)
     rail, height, rounding = _deck_rail(n)
     deck = n.dome * (1.0 - _falling(1.0 - q / n.inset, n.deck_flat))
-    if np.any(n.deck_chine > 0.0):
+    if n.traits.deck_chined:
         deck = deck + _soft_positive(height, rounding)
         deck = deck - _soft_positive(height * (1.0 - q / np.maximum(n.deck_chine_width, 1e-9)), rounding)
     return np.asarray(rail * np.sqrt(_capped(2.0 * n.radius / (rail * rail) * q, n.shoulder)) + deck)
@@ -240,8 +302,8 @@ def inset_of(n: SectionNumbers, inside_mm: ArrayLike) -> Array:
 
 
 def rail_from(n: SectionNumbers) -> Array:
-    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls into
-    the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
+    """Return how far inside the widest point, mm, the rail begins on the underside: at its edge, or, where it rolls
+    into the bottom, where it has risen by RAIL_RISE_MM; n of shape (k,).
     """
     share = np.linspace(0.0, 1.0, RAIL_PLACES)[:, None]
     inset = share * np.minimum(n.tuck, n.inset)
@@ -268,7 +330,7 @@ def _crowding(share: Array) -> Array:
 
 def _deck_places(n: SectionNumbers, v: Array) -> Array:
     share = np.clip((v - APEX) / (1.0 - APEX), 0.0, 1.0)
-    if not np.any(n.deck_chine > 0.0):
+    if not n.traits.deck_chined:
         return np.asarray(share * (DECK_SLOPE + (1.0 - DECK_SLOPE) * share), dtype=np.float64)
     knee = _half_angle(_limited(n.deck_chine_width / n.inset, CHINE_SHARES))
     first = np.clip((v - APEX) / (DECK_CHINE - APEX), 0.0, 1.0)
@@ -276,16 +338,60 @@ def _deck_places(n: SectionNumbers, v: Array) -> Array:
     return knee * (1.0 - _crowding(1.0 - first)) + (1.0 - knee) * _crowding(second)
 
 
+def channel_joints(channels: tuple[Channel, ...]) -> list[float]:
+    """Return the v, ascending, at which channels begin and end across the bottom."""
+    return [CHINE * (i + 1) / (2 * len(channels) + 1) for i in range(2 * len(channels))]
+
+
 def _bottom_places(n: SectionNumbers, v: Array, edge: Array) -> Array:
-    if not np.any(n.chine > 0.0):
-        return edge + (1.0 - edge) * _crowding(np.clip((EDGE - v) / EDGE, 0.0, 1.0))
-    knee = _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
-    second = np.clip((CHINE - v) / CHINE, 0.0, 1.0)
-    # From the edge to the chine's inner end, crowded at both.
-    first = np.clip((EDGE - v) / (EDGE - CHINE), 0.0, 1.0)
-    both = first * first * (3.0 - 2.0 * first)
-    between = CROWDED * first + (1.0 - CROWDED) * both
-    return edge + (knee - edge) * between + (1.0 - knee) * _crowding(second)
+    # Pieces from the stringer outwards: each begins at a joint and a place.
+    joints, knees = [0.0], [np.ones_like(n.inset)]
+    outer = _outer(n)
+    if n.traits.channels:
+        joints += channel_joints(n.traits.channels)
+        knees += _channel_places(n, outer)
+    joints, knees = ([*joints, CHINE], [*knees, outer]) if n.traits.chined else (joints, knees)
+    joints, knees = [*joints, EDGE], [*knees, edge]
+    found = np.broadcast_to(edge, np.broadcast_shapes(v.shape, edge.shape))
+    last = len(joints) - 2
+    for i in range(last, -1, -1):
+        share = np.clip((joints[i + 1] - v) / (joints[i + 1] - joints[i]), 0.0, 1.0)
+        if i == last and n.traits.chined:
+            # From the edge to the chine's inner end, crowded at both.
+            share = CROWDED * share + (1.0 - CROWDED) * share * share * (3.0 - 2.0 * share)
+        elif i == last or (i == last - 1 and n.traits.chined):
+            share = _crowding(share)
+        found = np.where(v < joints[i + 1], knees[i + 1] + (knees[i] - knees[i + 1]) * share, found)
+    return found
+
+
+def _room(n: SectionNumbers, outer: Array) -> Array:
+    """Return how far off the stringer, mm, the place `outer` of the bottom lies."""
+    square = outer * outer
+    return n.half_width * (1.0 - square) / (1.0 + square)
+
+
+def _outer(n: SectionNumbers) -> Array:
+    """Return the place where a chine of the bottom ends, or else its edge."""
+    if n.traits.chined:
+        return _half_angle(_limited((n.tuck + n.chine_width) / n.inset, CHINE_SHARES))
+    return _half_angle(n.edge_share)
+
+
+def channel_room(n: SectionNumbers) -> Array:
+    """Return how far off the stringer, mm, channels may reach at stations (any shape)."""
+    return CHANNEL_SHARES[0] * _room(n, _outer(n))
+
+
+def _channel_places(n: SectionNumbers, outer: Array) -> list[Array]:
+    """Return the places at which channels begin and end across the bottom; near a tip, where the board is narrower than
+    they are, they draw together.
+    """
+    sides = [off for each in n.traits.channels for off in (each.off_mm, each.off_mm + each.width_mm)]
+    reach = sides[-1] / _room(n, outer)
+    drawn = _limited(reach, CHANNEL_SHARES) / reach
+    across = [side * drawn / n.half_width for side in sides]
+    return [np.sqrt((1.0 - share) / (1.0 + share)) for share in across]
 
 
 def places(n: SectionNumbers, v: ArrayLike) -> tuple[Array, Array]:

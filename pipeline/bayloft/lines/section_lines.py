@@ -22,10 +22,15 @@ Array = NDArray[np.float64]
 FOUND_MM = 1e-4
 """mm by which the depth of a section may still move from one round of the search to the next, and be found."""
 MOST_ROUNDS = 40
+FILLINGS = 4
+LEAST_FILLED = 0.2
+"""Steps in which the depth of one section is brought to its thickness, and the least share of a depth that a thickness
+is taken for: the faults tell of more."""
 NEWTON_STEP = 1e-4
 """Share of a depth by which it is changed to see how the thickness follows, and a dome to see how a drop does."""
 MOST_DOME = 0.95
-"""Dome as a share of what is above the widest point, beyond which no rail is left."""
+"""Dome that a drop may ask for, as a share of what is above the widest point: beyond it no rail is left. Below none the
+deck would be hollow, which its shape has to say."""
 
 EDGE_PLACES = 401
 """Places round an edge at which its least radius is looked for."""
@@ -74,7 +79,7 @@ def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
     for _ in range(SOFTNESS_STEPS):
         found = edge_radius(replace(n, edge=softness))
         softness = np.clip(softness * asked / found, LEAST_SOFTNESS, SOFTEST)
-    return np.round(np.where(asked == 0.0, 0.0, softness), 9)
+    return np.asarray(np.round(np.where(asked == 0.0, 0.0, softness), 9), dtype=np.float64)
 
 
 def drop_at(n: SectionNumbers, inside_mm: float) -> Array:
@@ -108,7 +113,7 @@ class _Line:
         row = QUANTITIES[self.name]
         scale = sections.scale(row.scale, n.half_width, n.inset, n.depth)
         if row.scale == "width":
-            flat = np.sqrt(1.0 - n.edge_share) if self.name != "deck_flat" else 1.0
+            flat = np.sqrt(1.0 - n.bottom_share) if self.name != "deck_flat" else 1.0
             scale = 2.0 * n.half_width * flat
         lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
         shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)
@@ -116,16 +121,35 @@ class _Line:
         if edges.any():
             shares[edges] = softness_of_radius(n.at(edges), self.values[edges])
         for i in [i for i, number in enumerate(self.given) if number.form == "drop"]:
-            shares[i] = _dome_of(self.given[i], n.at(slice(i, i + 1))) / scale[i]
+            here = slice(i, i + 1)
+            shares[i] = _dome_of(self.given[i], n.at(here), sections.foil.at(self.x_mm[here])) / scale[i]
         return shares
 
 
-def _dome_of(given: Given, n: SectionNumbers) -> float:
-    """Return a dome in mm with which the deck of a section (1,) is nearer to the given drop, which grows with it."""
+def filled_drop(n: SectionNumbers, thickness_mm: Array, dome: Array, inside_mm: float, steps: int) -> Array:
+    """Return the drop of the deck, mm, `inside_mm` inside the widest point, with a dome in mm and a depth that fills a
+    thickness at the stringer, found in so many steps.
+    """
+    filled = replace(n, dome=dome)
+    for _ in range(steps):
+        depth = np.minimum(filled.depth * thickness_mm / stringer_thickness(filled), thickness_mm / LEAST_FILLED)
+        filled = replace(filled.with_depth(depth), dome=dome)
+    return drop_at(filled, inside_mm)
+
+
+def _dome_of(given: Given, n: SectionNumbers, thickness_mm: Array) -> float:
+    """Return a dome in mm with which the deck of a section (1,) of a thickness at the stringer is nearer to the given
+    drop: one step of Newton's method, the depth following the dome.
+    """
     step = NEWTON_STEP * n.depth
-    now, more = (drop_at(replace(n, dome=n.dome + by), given.inside_mm) for by in (0.0, step))
-    most = MOST_DOME * ((1.0 - n.apex) * n.depth - n.deck_chine)
-    return float(np.clip(n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step), -most, most)[0])
+    now, more = (filled_drop(n, thickness_mm, dome, given.inside_mm, FILLINGS) for dome in (n.dome, n.dome + step))
+    dome = n.dome + (given.value - now) * step / np.maximum(more - now, 0.1 * step)
+    return float(np.clip(dome, 0.0, most_dome(n))[0])
+
+
+def most_dome(n: SectionNumbers) -> Array:
+    """Return the dome in mm beyond which no rail is left."""
+    return MOST_DOME * ((1.0 - n.apex) * n.depth - n.deck_chine)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,6 +177,7 @@ class _Fit:
         short = sections.foil.at(self.x_mm) / stringer_thickness(n)
         more = stringer_thickness(n.with_depth(self.depth * (1.0 + NEWTON_STEP))) / stringer_thickness(n) - 1.0
         depth = self.depth * (1.0 + (short - 1.0) * np.clip(NEWTON_STEP / more, 0.5, 3.0))
+        depth = np.clip(depth, LEAST_FILLED * self.depth, sections.foil.at(self.x_mm) / LEAST_FILLED)
         filled = carried(self.x_mm, sections.foil.at(self.x_mm) / depth, sections.length_mm)
         return replace(self, sections=replace(sections, filled=filled), depth=depth)
 
@@ -182,7 +207,13 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     start = {name: graded(*map(np.array, zip(*usual(name, board.length_mm), strict=True))) for name in QUANTITIES}
     start |= {line.name: graded(line.x_mm, line.values) for line in lines if line.name == "apex" or not line.moves}
     sections = Sections(
-        length_mm=board.length_mm, outline=outline, closed_tail=closed_tail, foil=foil, filled=None, shares=start
+        length_mm=board.length_mm,
+        outline=outline,
+        closed_tail=closed_tail,
+        foil=foil,
+        filled=None,
+        shares=start,
+        channels=board.channels,
     )
     fit = _Fit(
         sections=sections,
@@ -205,6 +236,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     highest = max([board.length_mm - NOSE_AND_TAIL_MM, *heights])
     u = parameters_between(outline, lowest, highest, through_mm=heights)
     at_heights = fit.sections.numbers(u)
-    lift = carried(np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm)
+    lift = carried(
+        np.asarray(outline.station(u)), under(at_heights, at_heights.inset) / at_heights.apex_mm, board.length_mm
+    )
     return Fitted(sections=fit.sections, lift_share=lift)
-

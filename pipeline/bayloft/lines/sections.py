@@ -12,7 +12,8 @@ from scipy.interpolate import BSpline, make_interp_spline
 from bayloft.lines.gradation import Gradation
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
-from bayloft.lines.section import SectionNumbers
+from bayloft.lines.section import SectionNumbers, Traits
+from bayloft.spec.channel import Channel
 from bayloft.spec.quantities import QUANTITIES, Scale
 
 Array = NDArray[np.float64]
@@ -85,7 +86,7 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
         where = 0 if sign < 0.0 else len(pieces_x)
         pieces_x.insert(where, x[:: int(sign)])
         pieces_y.insert(where, y[:: int(sign)])
-    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))
+    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))  # type: ignore[arg-type]
     return Carried(spline=spline, first_mm=float(x_mm[0]), last_mm=float(x_mm[-1]))
 
 
@@ -93,7 +94,7 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
 class Sections:
     """The sections of a board. `foil`: thickness at the stringer, carried on to the ends under their rounding; `filled`
     the share of a section's depth that the stringer's thickness is; `shares`: each of QUANTITIES, as a share of what it
-    scales with.
+    scales with; `channels` from the stringer outwards.
     """
 
     length_mm: float
@@ -102,6 +103,17 @@ class Sections:
     foil: Profile
     filled: Carried | None
     shares: Mapping[str, Gradation]
+    channels: tuple[Channel, ...] = ()
+
+    @property
+    def traits(self) -> Traits:
+        """What all sections have in common."""
+        return Traits(
+            creased=self.shares["edge"].greatest == 0.0,
+            chined=self.shares["chine"].greatest > 0.0,
+            deck_chined=self.shares["deck_chine"].greatest > 0.0,
+            channels=self.channels,
+        )
 
     def plan(self, u: ArrayLike) -> tuple[Array, Array]:
         """Return half-width and inset at the stringer, mm, at parameters u of any shape."""
@@ -140,4 +152,11 @@ class Sections:
         scales = {scale: self.scale(scale, half_width, inset, depth) for scale in ("none", "depth", "dome", "bottom")}
         scales["width"] = scales["none"]
         values = {name: self.shares[name].at(x) * scales[row.scale] for name, row in QUANTITIES.items()}
-        return SectionNumbers(half_width=half_width, inset=inset, depth=depth, **values)
+        return SectionNumbers(
+            x_mm=np.asarray(x, dtype=np.float64),
+            half_width=half_width,
+            inset=inset,
+            depth=depth,
+            traits=self.traits,
+            **values,
+        )

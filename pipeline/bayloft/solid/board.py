@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import numpy as np
@@ -11,13 +12,13 @@ from scipy.optimize import brentq
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE
+from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface, interpolated
 
 Array = NDArray[np.float64]
 
-STATIONS = 120
+STATIONS = 140
 """Steps in u over the whole board at which sections are skinned."""
 TIP_U, TIP_DENSITY = 0.06, 3.3
 """How far from a closed end, in u, steps are finer, and by how much at the very end."""
@@ -26,7 +27,7 @@ STEPS_IN_FAN = 60
 SAME_PLACE = 1e-4
 """Difference in u below which two kinks are one."""
 
-SPANS, SPANS_AT_WALL = 24, 40
+SPANS, SPANS_AT_WALL = 32, 40
 """Spans in v between two joints, crowded towards both; with a wall as many that its edges on deck and bottom, which are
 one curve in plan, agree to 1e-4 mm."""
 
@@ -48,9 +49,9 @@ Points = Callable[[Array, Array], Array]
 
 def section_joints(lines: BoardLines) -> list[float]:
     """Return the v at which every section of a board has a joint, ascending, ends included."""
-    shares = lines.sections.shares
-    chined = [v for name, v in (("chine", CHINE), ("deck_chine", DECK_CHINE)) if shares[name].greatest > 0.0]
-    return sorted([0.0, EDGE, APEX, 1.0, *chined])
+    traits = lines.sections.traits
+    chines = [*([CHINE] if traits.chined else []), *([DECK_CHINE] if traits.deck_chined else [])]
+    return sorted([0.0, EDGE, APEX, 1.0, *chines, *channel_joints(traits.channels)])
 
 
 def wall_parameters(lines: BoardLines, v: Array) -> Array:
@@ -92,11 +93,13 @@ def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> A
     breaks[-1] = 1.0
     u = np.linspace(0.0, 1.0, 2001)
     ends = [1.0 - u, u] if closed_tail else [1.0 - u]
-    density = 1.0 + (TIP_DENSITY - 1.0) * sum(np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2 for end in ends)
+    density = np.ones_like(u)
+    for end in ends:
+        density = density + (TIP_DENSITY - 1.0) * np.maximum(1.0 - end / (2.0 * TIP_U), 0.0) ** 2
     count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0)]) / (len(u) - 1)
     at = np.interp(breaks, u, count)
     places = []
-    for a, b in zip(at[:-1], at[1:], strict=True):
+    for a, b in itertools.pairwise(at):
         n = max(int(np.ceil((b - a) * steps)), 2)
         places.append(np.interp(np.linspace(a, b, n + 1)[:-1], count, u))
     sites = np.concatenate([*places, [1.0]])
@@ -122,7 +125,11 @@ def board_body(lines: BoardLines) -> Body:
     joints = section_joints(lines)
     kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
     if wall is None:
-        return Body(port=_skinned(lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)))
+        return Body(
+            port=_skinned(
+                lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)
+            )
+        )
     fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
     starts: dict[bytes, Array] = {}
 

@@ -42,8 +42,8 @@ WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how much
-    it may be missed, in mm.
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how
+    much it may be missed, in mm.
     """
 
     path: KeyPath
@@ -157,7 +157,11 @@ def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         return [number.x_mm for number in numbers]
 
     given = board.sections
-    apexes, radii, tucks = typed(given["apex"], "share", "apex"), typed(given["radius"], "length"), typed(given["tuck"], "length")
+    apexes, radii, tucks = (
+        typed(given["apex"], "share", "apex"),
+        typed(given["radius"], "length"),
+        typed(given["tuck"], "length"),
+    )
     edges = [number for number in typed(given["edge"], "radius") if number.value > 0.0]
     drops = typed(given["dome"], "drop")
     found = _measured("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
@@ -171,7 +175,29 @@ def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         for dimension in _measured("radius of the bottom edge", edges, edge_radius(body, at(edges)))
     ]
     found += _measured("drop of the deck", drops, deck_drop(body, at(drops), [number.inside_mm for number in drops]))
-    return found + _falls(board, lines, body, first)
+    return found + _falls(board, lines, body, first) + _channels(board, lines, body)
+
+
+def _channels(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
+    """Return the depth of each channel in its middle, under the bottom as it is without channels."""
+    found = []
+    for channel in board.channels:
+        x = np.array([(max(channel.from_mm, 0.0) + channel.to_mm) / 2.0])
+        n = lines.section_numbers(x)
+        off = np.array([channel.off_mm + channel.width_mm / 2.0])
+        plain = replace(n, traits=replace(n.traits, channels=()))
+        without = lines.rail_line(x) - under(plain, inset_of(n, n.half_width - off))
+        lofted = face_heights(body, x, off / n.half_width, deck=False) - without
+        found.append(
+            Dimension(
+                path=(*channel.path, "depth"),
+                what="depth of the channel in its middle",
+                x_mm=float(x[0]),
+                asked_mm=channel.depth_mm,
+                lofted_mm=float(lofted[0]),
+            )
+        )
+    return found
 
 
 def _falls(board: Board, lines: BoardLines, body: Body, first_mm: float) -> list[Dimension]:

@@ -14,8 +14,10 @@ from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
 from bayloft.solid.dimensions import Dimension, dimensions, number_findings
+from bayloft.solid.drops import drop_findings
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
+from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
 from bayloft.solid.standing import Cut, base_foil, standing
 from bayloft.spec.board import Board
@@ -106,7 +108,8 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
     stations, areas, area_finding = _area_curve(board, body, exact)
     unique = {placement.fin.slug: placement.fin for placement in board.fins}
     fins = tuple(lofted_fin(fin, tolerance_mm) for fin in unique.values())
-    findings = [*audit(lines), *number_findings(measured), area_finding, *checked.findings]
+    findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
+    findings += [*number_findings(measured), area_finding, *checked.findings]
     for fin in fins:
         findings += fin.checked.findings
     with_fins = None

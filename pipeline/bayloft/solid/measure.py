@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 
 EDGE_SPANS, EDGE_PLACES = 8, 200
 """Spans in v to both sides of the bottom edge over which its radius is looked for, and places in each side."""
+
+FIRST_AND_SECOND = ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
+"""Orders in (u, v) of a surface's first and second derivatives."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -127,7 +130,13 @@ def rail_radius(body: Body, x_mm: ArrayLike) -> Array:
 
 def section_slopes(body: Body, u: Array, v: Array) -> Array:
     """Return first and second derivative in v of (y, z) along the section at places (n,): shape (2, n, 2)."""
-    p = {order: body.port.at(u, v, *order) for order in ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))}
+    return station_held({order: body.port.at(u, v, *order) for order in FIRST_AND_SECOND})
+
+
+def station_held(p: Mapping[tuple[int, int], Array]) -> Array:
+    """Return first and second derivative in v of (y, z) with the station held, (2, ..., 2), from the surface's
+    derivatives of orders FIRST_AND_SECOND, each (..., 3).
+    """
     # The station stays: x_u u' + x_v = 0, and once more.
     first = -p[0, 1][..., :1] / p[1, 0][..., :1]
     second = -(p[2, 0] * first * first + 2.0 * p[1, 1] * first + p[0, 2])[..., :1] / p[1, 0][..., :1]

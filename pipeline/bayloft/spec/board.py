@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
+from bayloft.spec.channel import Channel
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed, Given
 from bayloft.spec.source import Source
@@ -86,7 +87,8 @@ class Board:
     end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
     the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
     rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`, one entry or
-    more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against. metric: its maker
+    more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against. channels:
+    from the stringer outwards. metric: its maker
     measures in mm, and stations are scribed in mm.
     """
 
@@ -106,6 +108,7 @@ class Board:
     tail_end_mm: float | None
     sections: Mapping[str, tuple[Given, ...]]
     drops: tuple[Given, ...]
+    channels: tuple[Channel, ...]
     fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source

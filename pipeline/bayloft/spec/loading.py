@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.board import Board
+from bayloft.spec.channels import trusted_channels
 from bayloft.spec.fin import Fin, Section
 from bayloft.spec.fin_forms import foil_form, planform_numbers
 from bayloft.spec.fin_models import FinSpec
@@ -218,6 +219,7 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         tail_on_outline(tail, outline, reading)
     rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
+    channels = trusted_channels(spec.channels, length, tail, reading)
     sections = board_sections(pieces.rails, spec.deck, spec.bottom, length, reading)
     fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
     templates = trusted_templates(spec.templates, length, tail, reading)
@@ -242,6 +244,7 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
         tail_end_mm=foil.tail_end_mm,
         sections=sections.numbers,
         drops=sections.drops,
+        channels=channels,
         fins=fins,
         templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),

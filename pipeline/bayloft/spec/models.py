@@ -27,7 +27,7 @@ from bayloft.spec.kinds import (
     TipThickness,
     Width,
 )
-from bayloft.spec.section_models import MOST_ENTRIES, BottomAt, DeckAt, RailsKey
+from bayloft.spec.section_models import MOST_CHANNELS, MOST_ENTRIES, BottomAt, ChannelTable, DeckAt, RailsKey
 from bayloft.spec.slots import SlotTable
 from bayloft.spec.tables import At, Edited, Table
 from bayloft.spec.template_models import TemplatesTable
@@ -278,6 +278,9 @@ class BoardSpec(Edited):
     )
     deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
+    channels: list[ChannelTable] = Field(
+        default=[], max_length=MOST_CHANNELS, description="Channels sunk into the bottom, the same to both sides."
+    )
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
     templates: TemplatesTable | None = Field(
         default=None, description="What the templates show beyond the shape itself."

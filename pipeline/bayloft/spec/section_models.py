@@ -9,6 +9,8 @@ from pydantic import ConfigDict, Discriminator, Field, Tag
 from bayloft.spec.kinds import (
     Apex,
     BottomDepth,
+    ChannelFade,
+    ChannelPlace,
     DeckDepth,
     DropDown,
     DropInside,
@@ -19,10 +21,12 @@ from bayloft.spec.kinds import (
     Tuck,
 )
 from bayloft.spec.quantities import RailKind
-from bayloft.spec.tables import Edited, MaybeAt, Table
+from bayloft.spec.tables import At, Edited, MaybeAt, Table
 
 MOST_ENTRIES = 200
 """Entries of one list. A long board measured every 20 mm has 150."""
+MOST_CHANNELS = 4
+"""Channels to each side of the stringer (common practice, no source)."""
 MOST_DROPS = 2
 """Drops of the deck at one station: one says how domed the deck is, another is a check."""
 
@@ -129,6 +133,25 @@ class BottomAt(MaybeAt):
         description="Concave: width of the hollow; rail to rail if left out. Chine: how far in from the tuck it "
         "reaches; 2.5 x depth if left out.",
         examples=["10 in"],
+    )
+
+
+class ChannelTable(Table):
+    """A channel: a strip sunk into the bottom to both sides of the stringer and parallel to it."""
+
+    off_stringer: ChannelPlace = Field(description="From the stringer to the channel's inner side.", examples=["3 in"])
+    width: ShapeWidth = Field(description="Width of the channel, its sloping sides included.", examples=["2 in"])
+    depth: BottomDepth = Field(description="How deep it is sunk into the bottom.", examples=["3/16 in"])
+    begins: At = Field(description="Where it begins, nearer to the nose.", examples=[{"from_tail": "28 in"}])
+    ends: At | None = Field(
+        default=None,
+        description="Where it ends, nearer to the tail; left out, it runs out over the end of a cut-off tail.",
+        examples=[{"from_tail": "4 in"}],
+    )
+    fade: ChannelFade | None = Field(
+        default=None,
+        description="Length over which it runs in and out at each end; a quarter of its length if left out.",
+        examples=["6 in"],
     )
 
 

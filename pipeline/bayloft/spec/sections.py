@@ -27,6 +27,10 @@ RAIL_KEYS: Mapping[str, tuple[str, Form]] = {
 
 _KEYS = ("kind", *(key for key, _ in RAIL_KEYS.values()), "drops")
 
+BESIDE_CHINE: Mapping[str, float] = {"tuck": 0.12, "edge": 0.1}
+"""Shares of a rail over a chine of the bottom, where nothing is said: the chine has what is usual of the tuck. Common
+practice, no source."""
+
 _OF_DECK = ("dome", "deck_flat", "deck_chine", "deck_chine_width")
 """The quantities that entries of the deck set."""
 _OF_THICKNESS = ("apex", "radius", "dome", "tuck")
@@ -63,8 +67,9 @@ def board_sections(
     if not bottom:
         reading.assume(("bottom", 0, "shape"), "flat", "no bottom is given")
     lines |= of_deck | bottom_points(bottom, length_mm, reading)
+    chined = any(entry.shape == "chine" for entry in bottom)
     numbers = {
-        name: tuple(lines[name]) if name in lines else _usual_points(name, rails, length_mm, reading)
+        name: tuple(lines[name]) if name in lines else _usual_points(name, rails, length_mm, reading, chined=chined)
         for name in QUANTITIES
     }
     if rails.reading is not reading:
@@ -147,7 +152,7 @@ def _deck_told_once(rails: Rails) -> None:
             rails.reading.fault(("rails", place, "drops"), problem, hint="keep the drops or the entries of [[deck]]")
 
 
-def _usual_points(name: str, rails: Rails, length_mm: float, reading: Reading) -> tuple[Given, ...]:
+def _usual_points(name: str, rails: Rails, length_mm: float, reading: Reading, *, chined: bool) -> tuple[Given, ...]:
     """Return the usual numbers of a quantity; of those that every rail and deck has it is noted that they are."""
     path: KeyPath = ("bottom",)
     if name in RAIL_KEYS:
@@ -155,10 +160,13 @@ def _usual_points(name: str, rails: Rails, length_mm: float, reading: Reading) -
     elif name in _OF_DECK:
         path = ("deck",)
     shares = usual(name, length_mm)
+    if chined and name in BESIDE_CHINE:
+        shares = ((length_mm / 2, BESIDE_CHINE[name]),)
     if name in RAIL:
         said = ", ".join(plain(share) for _, share in reversed(shares))
         of = " of the thickness" if name in _OF_THICKNESS else ""
         where = " near nose, middle and tail" if len(shares) > 1 else ""
-        reason = f"{QUANTITIES[name].meaning}: not given; usual for a board of this length"
+        beside = "usual beside a chine" if chined and name in BESIDE_CHINE else "usual for a board of this length"
+        reason = f"{QUANTITIES[name].meaning}: not given; {beside}"
         reading.assume(path, f"{said}{of}{where}", reason)
     return tuple(Given(x_mm=x, value=share, path=path, assumed=True, form="share") for x, share in shares)

@@ -92,6 +92,14 @@ from_tail = "18 in"
 shape = "vee"
 depth = "1/8 in"
 
+# [[channels]]                    # strips sunk into the bottom, the same to both sides of the stringer
+# off_stringer = "2 in"           # to the inner side of the channel
+# width = "1 3/4 in"
+# depth = "3/16 in"
+# begins = {{ from_tail = "26 in" }}
+# ends = {{ from_tail = "6 in" }}   # left out: it runs out over the end of a cut-off tail
+# fade = "5 in"                   # length over which it runs in and out
+
 [[fins]]
 fin = "{FIN_FILE}"
 from_tail = "6 in"                # rear end of its base to the tail end
