@@ -48,7 +48,7 @@ def _panel(shown: Figures, scale: float, *, stacked: bool) -> Panel:
         text="ENDS", x_mm=0.0, y_mm=height - CAPTION_CAPS_MM, height_mm=CAPTION_CAPS_MM, layer=LETTERING, bold=True
     )
     after = text_width_mm(title.text, CAPTION_CAPS_MM, bold=True) + 2.0
-    note = Label(text=f"1:{scale:g}", x_mm=after, y_mm=height - CAPTION_CAPS_MM, height_mm=CAPS_MM, layer=QUIET)
+    note = Label(text=f"at 1:{scale:g}", x_mm=after, y_mm=height - CAPTION_CAPS_MM, height_mm=CAPS_MM, layer=QUIET)
     drawn = Drawing(name="ends", labels=(title, note))
     top = height - CAPTION_MM
     for i, (end, name) in enumerate(zip(shown.ends, NAMES, strict=True)):

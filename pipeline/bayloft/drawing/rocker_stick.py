@@ -1,20 +1,26 @@
-"""The rocker stick: the bottom at the stringer as a curved edge, its back straight, with stations on both faces."""
+"""The rocker stick: the board's rocker as a curved edge, its back straight, with stations on both faces."""
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from bayloft.drawing.biarcs import fitted
 from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import place, station_code
+from bayloft.drawing.figures import SHOWN_DECIMALS, place, station_code
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, SCRIBE, Drawing, Layer
-from bayloft.drawing.stringer_curves import BOTTOM, stringer_curve, stringer_heights, stringer_stations, text_reach_mm
+from bayloft.drawing.stringer_curves import stringer_stations, text_reach_mm
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
+from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
+
+Array = NDArray[np.float64]
 
 STUFF_MM = 45.0
 """Least width of the stick, at the lowest rocker: stiff enough on edge in 6 mm plywood (common practice, no source)."""
@@ -31,16 +37,22 @@ back edge."""
 def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     """Return the rocker stick at full size: x forward from the tail end, y up from the flat the board stands on.
 
-    CUT: one closed contour, counter-clockwise: its upper edge the bottom at the stringer, within ARC_FIT_MM; its back
-    straight and level, STUFF_MM below the flat, so that heights over it are rockers. SCRIBE: ticks at the stations, on
+    CUT: one closed contour, counter-clockwise: its upper edge the rocker, within ARC_FIT_MM: the bottom at the stringer,
+    carried on under the rounding of a tip, where a stick would have nothing to stand on; its back straight and level, STUFF_MM below the flat, so that heights over it are rockers. SCRIBE: ticks at the stations, on
     both edges, and which they are; DRILL: a hole at each, which carries it to the other face. TEXT: station and rocker.
     """
-    edge = fitted([(stringer_curve(body, BOTTOM), 0.0, 1.0)], ARC_FIT_MM)
+    first, length = stringer_from_mm(body), board.length_mm
+
+    def rocker(share: Array) -> tuple[Array, Array]:
+        x = first + share * (length - first)
+        return np.column_stack([x, lines.rocker.at(x)]), np.column_stack([np.ones_like(x), lines.rocker.at(x, 1)])
+
+    edge = fitted([(rocker, 0.0, 1.0)], ARC_FIT_MM)
     tail, nose = (float(edge.points[i, 0]) for i in (0, -1))
     back = [edge.points[0], [tail, -STUFF_MM], [nose, -STUFF_MM], edge.points[-1]]
     cut = Contour.joined(Contour.straight(back, closed=False), edge.reversed(), closed=True)
     stations = stringer_stations(board, lines, body)
-    heights, _ = stringer_heights(body, stations)
+    heights = (np.round(lines.rocker.at(stations), SHOWN_DECIMALS) + 0.0).tolist()
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
     for x, height in zip(stations, heights, strict=True):

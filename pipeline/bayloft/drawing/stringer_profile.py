@@ -52,6 +52,9 @@ LEAST_STRAIGHT_MM = 2.0 * SHORTEST_CUT_MM
 
 SAMPLES = 2000
 
+LEAST_ADVANCE = 0.25
+"""Share of its own curve's advance that a parallel one makes at least: with less it is too tight to be cut."""
+
 
 def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     """Return the stringer template at full size: x forward from the tail end, y up from the flat the board stands on.
@@ -113,23 +116,46 @@ def stringer_outline(board: Board, body: Body) -> Contour:
             fitted([(bottom, 0.0, 1.0)], ARC_FIT_MM), fitted([(deck, 0.0, 1.0)], ARC_FIT_MM).reversed(), closed=True
         )
     # The bottom's outer side is to the right of its way forward, the deck's to the left.
-    bottom, deck = _parallel(bottom, -asked.sanding_mm), _parallel(deck, asked.sanding_mm - asked.deck_skin_mm)
+    bottom = _parallel(bottom, -asked.sanding_mm)
+    upper = _going_on(_parallel(deck, asked.sanding_mm - asked.deck_skin_mm), deck)
+    if upper is None:
+        raise _too_much(board)
+    deck = upper
     nose = _meeting(bottom, deck, 1.0)
     if body.end == "closed":
         tail = _meeting(bottom, deck, 0.0)
     else:
         wall = stringer_from_mm(body) - asked.sanding_mm
         tail = _at_station(bottom, wall), _at_station(deck, wall)
-    for curve, start, end in ((bottom, tail[0], nose[0]), (deck, tail[1], nose[1])):
-        points, tangents = curve(np.linspace(max(start, 0.0), min(end, 1.0), SAMPLES))
-        if not ((np.diff(points, axis=0) * tangents[:-1]).sum(axis=1) > 0.0).all():
-            key = "deck_skin" if asked.deck_skin_mm else "sanding"
-            problem = "more than the round of the tips leaves: the stringer's edge would cross itself"
-            typed = both(asked.deck_skin_mm or asked.sanding_mm)
-            hint = "thicker tips (nose_tip, tail_end), or less"
-            raise SpecError((board.source.fault(("templates", key), typed, problem, hint=hint),))
+    if not all(start < end for start, end in zip(tail, nose, strict=True)):
+        raise _too_much(board)
     edges = [_trimmed(bottom, tail[0], nose[0]), _trimmed(deck, tail[1], nose[1]).reversed()]
     return Contour.joined(*edges, closed=True)
+
+
+def _too_much(board: Board) -> SpecError:
+    """Return the error of a skin or an allowance that leaves nothing of the stringer."""
+    asked = board.templates
+    key = "deck_skin" if asked.deck_skin_mm else "sanding"
+    problem = "more than the board is thick leaves: the stringer's edges would cross"
+    typed = both(asked.deck_skin_mm or asked.sanding_mm)
+    return SpecError((board.source.fault(("templates", key), typed, problem, hint="a thicker board, or less"),))
+
+
+def _going_on(parallel: Curve, curve: Curve) -> Curve | None:
+    """Return as much of a parallel curve as goes on the way of its own, which is rounder than their distance there, from
+    0 to 1: near a tip the rest would turn back. None where nothing of it does.
+    """
+    u = np.linspace(0.0, 1.0, SAMPLES)
+    own, tangents = curve(u)
+    advance = [(np.diff(points, axis=0) * tangents[:-1]).sum(axis=1) for points in (parallel(u)[0], own)]
+    back = np.flatnonzero(advance[0] < LEAST_ADVANCE * advance[1])
+    middle = SAMPLES // 2
+    first = u[np.max(back[back < middle], initial=-1) + 1]
+    last = u[np.min(back[back >= middle], initial=SAMPLES - 1)]
+    if first >= last:
+        return None
+    return lambda share: parallel(first + share * (last - first))
 
 
 def _parallel(curve: Curve, left_mm: float) -> Curve:
