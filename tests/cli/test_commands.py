@@ -152,7 +152,8 @@ def test_report_lists_every_file_and_every_check(built: Path) -> None:
         assert report["program"]["libraries"] == libraries()
         assert report["checks"]["failed"] == 0
         assert report["checks"]["made"] > 30
-        assert all(abs(item["error_mm"]) <= 0.01 for item in report["dimensions"])
+        assert all(abs(item["error_mm"]) <= item["limit_mm"] for item in report["dimensions"])
+        assert all(item["limit_mm"] == 0.01 or "radius" in item["what"] for item in report["dimensions"])
         relative = report["mesh"]["volume_mm3"] / report["integrals"]["volume_mm3"] - 1.0
         assert -1e-3 <= relative < 0.0
 

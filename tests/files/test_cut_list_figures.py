@@ -24,6 +24,7 @@ from bayloft.cutting.choice import Wanted
 
 KEEL = Path(__file__).parents[2] / "specs" / "fins" / "turnstone-keel.toml"
 KNOT = """
+edition = 2
 name = "Knot"
 length = "1100 mm"
 outline = { nose_width = "300 mm", tail_width = "342 mm", wide_point = { width = "400 mm", ahead_of_centre = "0 mm" } }

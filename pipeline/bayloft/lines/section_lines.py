@@ -58,7 +58,7 @@ def edge_radius(n: SectionNumbers) -> Array:
     """
     column = n.at((slice(None), None))
     # Round the edge, as close to it as the softness is small.
-    reach = np.clip(6.0 * column.edge_softness, 1e-7, 0.9)
+    reach = np.clip(6.0 * column.edge_softness, 1e-7, np.minimum(0.9, 0.95 / column.edge_share - 0.95))
     spread = np.linspace(-1.0, 1.0, EDGE_PLACES)
     share = column.edge_share * (1.0 + reach * spread * (0.05 + 0.95 * spread * spread))
     share = np.clip(share, 1e-6, 1.0 - 1e-6)

@@ -29,6 +29,8 @@ VANISHING_MM = 1e-9
 
 CARRIED_STEPS, STEP_MM = 240, 6.0
 """Steps in which a share is worked out between its readings, and mm between places where it is carried on."""
+MOST_GROWN = 0.4
+"""By how much of itself a carried share may change beyond its readings."""
 LEVELS_OFF_MM = 120.0
 """mm over which a carried share becomes constant beyond its readings."""
 
@@ -78,11 +80,15 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
             conditions.append([(2, float(inner(end, 2)))])
             continue
         conditions.append([(1, 0.0)])
+        value, slope, bend = float(inner(end)), sign * float(inner(end, 1)), float(inner(end, 2))
+        # A share that changes quickly is levelled off sooner, so that it stays one.
+        while abs(slope / 2.0 + bend * reach / 12.0) * reach > MOST_GROWN * value and reach > 1.0:
+            reach /= 2.0
         s = np.linspace(0.0, 1.0, round(reach / STEP_MM) + 2)[1:]
-        slope, bend = sign * float(inner(end, 1)) * reach, float(inner(end, 2)) * reach * reach
+        slope, bend = slope * reach, bend * reach * reach
         # The slope is a cubic that begins with slope and bend as they are and ends with none of either.
         grown = slope * (s - s**3 + s**4 / 2) + bend * (s**2 / 2 - 2 * s**3 / 3 + s**4 / 4)
-        x, y = end + sign * reach * s, float(inner(end)) + grown
+        x, y = end + sign * reach * s, value + grown
         where = 0 if sign < 0.0 else len(pieces_x)
         pieces_x.insert(where, x[:: int(sign)])
         pieces_y.insert(where, y[:: int(sign)])

@@ -245,6 +245,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
                 "asked_mm": rounded(item.asked_mm),
                 "lofted_mm": rounded(item.lofted_mm),
                 "error_mm": _figures(round(item.error_mm, DECIMALS) + 0.0),
+                "limit_mm": rounded(item.limit_mm),
             }
             for item in lofted.dimensions
         ],

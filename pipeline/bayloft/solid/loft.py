@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayloft.findings import Finding, judged
+from bayloft.findings import CheckError, Finding, judged
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
@@ -19,6 +19,7 @@ from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
+from bayloft.solid.meshing import MOST_PLACES, MeshingError
 from bayloft.solid.standing import Cut, base_foil, standing
 from bayloft.spec.board import Board
 from bayloft.spec.fin import Fin
@@ -97,13 +98,20 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
 
     Raises
     ------
-    SpecError
-        Where the numbers make no fair lines.
+    SpecError, CheckError
+        Where the numbers make no fair lines, or a shape that no mesh follows.
     """
     lines = board_lines(board)
     body = board_body(lines)
     exact = integrals(body)
-    checked = checked_mesh(body, exact, tolerance_mm, board.name)
+    try:
+        checked = checked_mesh(body, exact, tolerance_mm, board.name)
+    except MeshingError:
+        text = "no mesh follows this shape: somewhere it changes too quickly"
+        failed = judged("mesh-grid", board.name, MOST_PLACES, MOST_PLACES, "places", text, good=False)
+        raise CheckError(
+            board.name, (failed,), "numbers of rails, deck and bottom that change over a longer way"
+        ) from None
     measured = dimensions(board, lines, body)
     stations, areas, area_finding = _area_curve(board, body, exact)
     unique = {placement.fin.slug: placement.fin for placement in board.fins}
