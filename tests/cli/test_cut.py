@@ -324,7 +324,7 @@ def test_a_cutter_wider_than_an_inside_radius(small: tuple[Path, Path], tmp_path
     assert "thickness card: the inside radius of 3.50 mm at " in result.output
     assert "is less than the cutter's 10 mm, which would leave " in result.output
     assert "take a cutter of at most 7.00 mm (radius-small: " in result.output
-    assert result.output.splitlines()[-1] == '    try: --cutter "narrow"; or --parts "1, 3-4, 6-8" leaves it out'
+    assert result.output.splitlines()[-1] == '    try: --cutter "narrow"; or --parts "1, 3-4, 7-8" leaves them out'
     assert not list(tmp_path.iterdir())
 
 

@@ -37,9 +37,10 @@ back edge."""
 def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     """Return the rocker stick at full size: x forward from the tail end, y up from the flat the board stands on.
 
-    CUT: one closed contour, counter-clockwise: its upper edge the rocker, within ARC_FIT_MM: the bottom at the stringer,
-    carried on under the rounding of a tip, where a stick would have nothing to stand on; its back straight and level, STUFF_MM below the flat, so that heights over it are rockers. SCRIBE: ticks at the stations, on
-    both edges, and which they are; DRILL: a hole at each, which carries it to the other face. TEXT: station and rocker.
+    CUT: one closed contour, counter-clockwise: its upper edge the rocker, within ARC_FIT_MM: the bottom at the
+    stringer, carried on under the rounding of a tip, where a stick would have nothing to stand on; its back straight
+    and level, STUFF_MM below the flat, so that heights over it are rockers. SCRIBE: ticks at the stations, on both
+    edges, and which they are; DRILL: a hole at each, which carries it to the other face. TEXT: station and rocker.
     """
     first, length = stringer_from_mm(body), board.length_mm
 

@@ -143,8 +143,8 @@ def _too_much(board: Board) -> SpecError:
 
 
 def _going_on(parallel: Curve, curve: Curve) -> Curve | None:
-    """Return as much of a parallel curve as goes on the way of its own, which is rounder than their distance there, from
-    0 to 1: near a tip the rest would turn back. None where nothing of it does.
+    """Return as much of a parallel curve as goes on the way of its own, which is rounder than their distance there,
+    from 0 to 1: near a tip the rest would turn back. None where nothing of it does.
     """
     u = np.linspace(0.0, 1.0, SAMPLES)
     own, tangents = curve(u)
