@@ -108,10 +108,10 @@ class Board:
     tail_end_mm: float | None
     sections: Mapping[str, tuple[Given, ...]]
     drops: tuple[Given, ...]
-    channels: tuple[Channel, ...]
     fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source
+    channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
     metric: bool = False
 
