@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from bayloft.lines.gradation import graded
-from bayloft.lines.section import APEX, CHINE, EDGE, SectionNumbers, bottom_rise, over, places, rail_line_heights, under
+from bayloft.lines.section import SectionNumbers, bottom_rise, over, under
 from bayloft.lines.section_lines import edge_radius, softness_of_radius
+from bayloft.lines.section_places import APEX, CHINE, EDGE, places, rail_line_heights
 
 Array = NDArray[np.float64]
 

@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import integrals, section_areas
 from bayloft.solid.measure import area_curve, rocker, simpsons, thickness, width

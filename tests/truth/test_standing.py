@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.assembly import LET_IN_MM, prolonged, stood
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, NotOnBottomError, bottom_height, met

@@ -17,7 +17,8 @@ from bayloft.lines.fairing import board_lines
 from bayloft.lines.gradation import graded
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
-from bayloft.lines.section import APEX, SectionNumbers, Traits, inset_of, over, under
+from bayloft.lines.section import SectionNumbers, Traits, inset_of, over, under
+from bayloft.lines.section_places import APEX
 from bayloft.lines.sections import Carried, Sections
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body

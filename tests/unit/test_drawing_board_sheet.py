@@ -38,7 +38,7 @@ from bayloft.findings import Finding
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import section_areas

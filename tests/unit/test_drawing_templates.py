@@ -26,7 +26,7 @@ from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import bottom_height

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import LEAST_GRADATION_MM, board_lines
-from bayloft.lines.section import APEX, EDGE
 from bayloft.lines.section_lines import edge_radius as section_edge_radius
+from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.board import FAN_REACHES, LEAST_FAN_MM, SKIN_MM, board_body, section_joints, wall_parameters
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from bayloft.drawing.biarcs import Stretch, fitted
 from bayloft.drawing.contour import Contour
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.lines.wall import Wall
 from bayloft.solid.body import Body
 from bayloft.solid.measure import section

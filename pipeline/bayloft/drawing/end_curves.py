@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.contour import Contour
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at
 

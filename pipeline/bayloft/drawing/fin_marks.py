@@ -19,7 +19,7 @@ from bayloft.drawing.room import Room
 from bayloft.drawing.scribing import CODES_MM, MIDDLE, WIDEST_GROOVE_MM, Head, scribed
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Layer
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.standing import Stand

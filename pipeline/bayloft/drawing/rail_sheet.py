@@ -15,7 +15,7 @@ from bayloft.drawing.marks import CHECK_MM, check_strokes
 from bayloft.drawing.section_curves import SectionCurve, section_curves
 from bayloft.drawing.sheet import DIMENSION, FRAME, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label
 from bayloft.drawing.title_block import dated
-from bayloft.lines.section import APEX, EDGE
+from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.measure import edge_radius, places, rail_radius
 from bayloft.spec.board import Board

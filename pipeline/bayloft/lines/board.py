@@ -9,7 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
-from bayloft.lines.section import SectionNumbers, over, places, rail_line_heights, under
+from bayloft.lines.section import SectionNumbers, over, under
+from bayloft.lines.section_places import places, rail_line_heights
 from bayloft.lines.sections import Carried, Sections
 from bayloft.lines.wall import Wall
 

@@ -10,16 +10,9 @@ from numpy.typing import NDArray
 
 from bayloft.errors import Fault
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import (
-    CHINE_SHARES,
-    EDGE_SHARES,
-    SOFTEST,
-    SectionNumbers,
-    bottom_rise,
-    channel_room,
-    rail_height,
-)
+from bayloft.lines.section import CHINE_SHARES, EDGE_SHARES, SOFTEST, SectionNumbers, bottom_rise, rail_height
 from bayloft.lines.section_lines import drop_at, edge_radius, filled_drop, most_dome
+from bayloft.lines.section_places import channel_room
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.spec.vocabulary import toml

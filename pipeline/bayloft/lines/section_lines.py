@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 FOUND_MM = 1e-4
 """mm by which the depth of a section may still move from one round of the search to the next, and be found."""
 MOST_ROUNDS = 40
+WIDEST_EDGE = 0.34
+"""Inset, as a share of the one at the stringer, at which an edge of its own radius lies at most."""
 FILLINGS = 4
 LEAST_FILLED = 0.2
 """Steps in which the depth of one section is brought to its thickness, and the least share of a depth that a thickness
@@ -90,18 +92,21 @@ def drop_at(n: SectionNumbers, inside_mm: float) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Line:
-    """The given numbers of one quantity: stations (n,) in mm, their places among all given stations, values."""
+    """The given numbers of one quantity: stations (n,) in mm, their places among all given stations, values; of a tuck,
+    where a kind's own gives way to an edge's radius that is asked beside it.
+    """
 
     name: str
     x_mm: Array
     places: NDArray[np.int64]
     values: Array
     given: tuple[Given, ...]
+    edged: NDArray[np.bool_]
 
     @property
     def moves(self) -> bool:
         """Whether its shares follow from the depth of the sections."""
-        return self.name == "apex" or any(number.form != "share" for number in self.given)
+        return self.name == "apex" or bool(self.edged.any()) or any(number.form != "share" for number in self.given)
 
     def shares(self, sections: Sections, at_given: SectionNumbers) -> Array:
         """Return the numbers as shares of what they scale with, on the sections found so far at all given stations."""
@@ -117,6 +122,8 @@ class _Line:
             scale = 2.0 * n.half_width * flat
         lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
         shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)
+        if self.edged.any():
+            shares = np.where(self.edged, np.minimum(shares, WIDEST_EDGE * n.inset / scale), shares)
         edges = np.array([number.form == "radius" for number in self.given])
         if edges.any():
             shares[edges] = softness_of_radius(n.at(edges), self.values[edges])
@@ -193,6 +200,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
     u = parameters_between(outline, min(thick) if closed_tail else 0.0, max(thick), through_mm=thick)
     stations = np.asarray(outline.station(u), dtype=np.float64)
     given_mm = np.unique([number.x_mm for line in board.sections.values() for number in line])
+    edges = {number.x_mm for number in board.sections["edge"] if number.form == "radius"}
     lines = tuple(
         _Line(
             name=name,
@@ -200,6 +208,9 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
             places=np.searchsorted(given_mm, [number.x_mm for number in board.sections[name]]),
             values=np.array([number.value for number in board.sections[name]]),
             given=board.sections[name],
+            edged=np.array(
+                [name == "tuck" and number.form == "share" and number.x_mm in edges for number in board.sections[name]]
+            ),
         )
         for name in QUANTITIES
     )

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
+from bayloft.lines.section_places import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.surface import Surface, interpolated
 

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
 from bayloft.arithmetic import product
-from bayloft.lines.section import APEX
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.tolerances import BOTTOM_MM
 

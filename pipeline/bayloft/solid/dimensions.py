@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from bayloft.errors import KeyPath, spelled
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX, inset_of, over, under
+from bayloft.lines.section import inset_of, over, under
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.measure import (
     apex_share,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from bayloft.arithmetic import lengths
 from bayloft.findings import Finding, Severity, judged
 from bayloft.lines.board import BoardLines
-from bayloft.lines.section import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
+from bayloft.lines.section_places import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.measure import FIRST_AND_SECOND, station_held
 from bayloft.solid.surface import Surface

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import simpson
 
 from bayloft.lines.roots import bracketed
-from bayloft.lines.section import APEX, EDGE
+from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.integrals import parameter_at, reached, section_areas
 
