@@ -196,14 +196,14 @@ def test_a_section_may_not_change_in_a_step() -> None:
     near = LEAST_GRADATION_MM - 1.0
 
     def steps(after: float, apart_mm: float) -> Board:
-        return board(sections=sections(tuck=line("tuck", (900.0, 4.0), (900.0 + apart_mm, after))))
+        return board(sections=sections(tuck=line("tuck", (900.0, 14.0), (900.0 + apart_mm, after))))
 
-    (fault,) = faults_of(steps(16.0, near))
+    (fault,) = faults_of(steps(26.0, near))
     assert fault.path == ("rails", 1, "tuck")
     assert "in a step" in fault.problem
     assert "25.0 mm" in fault.allowed
-    board_lines(steps(4.0, near))
-    board_lines(steps(16.0, LEAST_GRADATION_MM))
+    board_lines(steps(14.0, near))
+    board_lines(steps(26.0, LEAST_GRADATION_MM))
 
 
 def test_lines_of_a_fair_board_pass_through_every_number() -> None:

@@ -88,7 +88,16 @@ def assumed(board: Board) -> dict[str, str]:
 
 
 def test_there_are_demo_specs() -> None:
-    assert [path.stem for path in BOARDS] == ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"]
+    assert [path.stem for path in BOARDS] == [
+        "avocet",
+        "dunlin",
+        "fulmar",
+        "sanderling",
+        "shearwater",
+        "spoonbill",
+        "turnstone",
+        "whimbrel",
+    ]
     assert len(FINS) == 7
 
 
@@ -96,7 +105,7 @@ def test_there_are_demo_specs() -> None:
 def test_demo_board(path: Path) -> None:
     board = load_board(path)
     assert board.slug == path.stem
-    assert board.fins
+    assert bool(board.fins) == (path.stem != "sanderling")
     assert path.read_text("utf-8").startswith("#:schema ../schema/board.schema.json\n# ")
     assert set(board.sections) == set(QUANTITIES)
     for line in (board.widths, board.heights, board.thicknesses, *board.sections.values()):
@@ -122,6 +131,8 @@ def test_the_plan_numbers_of_the_demo_boards() -> None:
         "avocet": (82, 15, 20.75, 2, 14.75, 7),
         "dunlin": (74, 11.75, 19, -1, 14.5, 5.75),
         "fulmar": (122, 12.25, 20.5, 6, 11.375, 0),
+        "sanderling": (86, 16.75, 18.5, 3, 16.25, 13.5),
+        "shearwater": (90, 17.5, 22, 4, 14, 0),
         "spoonbill": (112, 18.5, 23, 0, 15, 6.5),
         "turnstone": (68, 15.5, 20.75, 1, 15.25, 10),
         "whimbrel": (88, 16.75, 21.25, 2, 14.75, 0),
@@ -150,7 +161,8 @@ def test_what_the_starter_has_in_remarks_can_be_used(text: str, tmp_path: Path) 
     tail_keys, rocker, rest = rest.partition("[rocker]")
     # Of the remarks under [tail], each is for some kinds only.
     head, rest = (
-        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates)\])", "", part, flags=re.MULTILINE) for part in (head, rest)
+        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates|\[channels\])\])", "", part, flags=re.MULTILINE)
+        for part in (head, rest)
     )
     used = head + tail + tail_keys + rocker + rest
     is_board = "[outline]" in text

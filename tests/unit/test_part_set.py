@@ -27,7 +27,7 @@ from bayloft.errors import SpecError
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
-from bayloft.lines.section_places import APEX
+from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.loft import lofted_fin
@@ -35,6 +35,7 @@ from bayloft.solid.measure import rocker, section, stringer_from_mm, thickness
 from bayloft.solid.standing import base_foil, cuts, standing
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
+from bayloft.spec.stations import NOSE_AND_TAIL_MM as FOOT_MM
 from bayloft.spec.templates import Templates
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
@@ -198,17 +199,23 @@ def test_allowances_lie_square_to_the_curves(name: str, skin: float, sanding: fl
 
 def test_a_skin_beyond_the_round_of_the_tips_is_refused() -> None:
     read, lines, body = board("turnstone")
-    asked = replace(read, templates=Templates(deck_skin_mm=9.0))
+    asked = replace(read, templates=Templates(deck_skin_mm=30.0))
     with pytest.raises(SpecError, match=r"templates\.deck_skin: more than the round of the tips leaves"):
         stringer_profile(asked, lines, body, Tag(board=read.name, number=3))
 
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_rocker_stick_has_the_bottom_over_a_straight_back(name: str) -> None:
-    _, _, body = board(name)
+    read, lines, body = board(name)
     (part,) = of(name, "rocker stick")
     bottom = body.port.grid(np.linspace(0.0, 1.0, 4_001), [0.0])[:, 0][:, [0, 2]]
-    assert distance(points(bottom), ring(part.outline).exterior).max() <= ARC_FIT_MM + SAMPLED_MM
+    # Under the rounding of a tip the stick goes on along the rocker as it is carried on there.
+    inner = bottom[(bottom[:, 0] < read.length_mm - FOOT_MM) & ((bottom[:, 0] > FOOT_MM) | (lines.wall is not None))]
+    edge = ring(part.outline).exterior
+    assert distance(points(inner), edge).max() <= ARC_FIT_MM + SAMPLED_MM
+    x = np.linspace(read.length_mm - FOOT_MM, read.length_mm, 200)
+    carried = np.column_stack([x, lines.rocker.at(x)])
+    assert distance(points(carried), edge).max() <= ARC_FIT_MM + SAMPLED_MM
     assert part.outline.bounds[1] == -45.0
     holes = np.array([np.array(hole.bounds).reshape(2, 2).mean(axis=0) for hole in part.holes])
     ticks = [c.points[0, 0] for layer, c in part.drawing.contours if layer is SCRIBE and np.ptp(c.points[:, 0]) == 0.0]
@@ -279,13 +286,14 @@ def test_gauges_are_exact_where_the_station_is_whole(name: str) -> None:
     for station, part in zip((400.0, 1_000.0), rail_gauges(asked, body, Tag(board=read.name, number=6)), strict=True):
         found = section(body, station, 400)
         curve = found.points - [0.0, found.points[0, 1]]
-        rail = (curve[:, 0] > curve[:, 0].max() - RAIL_MM) & (np.abs(found.v - 0.4) > 0.05)
+        rail = (curve[:, 0] > curve[:, 0].max() - RAIL_MM) & (np.abs(found.v - EDGE) > 0.05)
         near = distance(points(curve[rail]), ring(part.outline).exterior)
         far = near > ARC_FIT_MM + SAMPLED_MM
-        sharp = np.hypot(*(curve[rail][far] - curve[np.argmin(np.abs(found.v - 0.4))]).T)
+        sharp = np.hypot(*(curve[rail][far] - curve[np.argmin(np.abs(found.v - EDGE))]).T)
         # What is not met lies in the relief of a sharp edge.
         assert (sharp < 2 * RELIEF_MM).all()
-        assert far.mean() < 0.2
+        # Nearly a third of it where the rail is let down hard: the gauge has its hole there.
+        assert far.mean() < 0.3
 
 
 def test_gauges_stand_where_the_maker_asks() -> None:

@@ -109,8 +109,8 @@ def test_a_rail_has_one_curvature_at_its_widest_point(name: str) -> None:
 
 
 def test_an_edge_fades_out_over_a_foot_without_a_seam() -> None:
-    """From a crease to a radius of 12 mm over a foot: the radius grows all along, nothing bends suddenly where it
-    begins, and the two faces turn into one another little by little.
+    """From the least radius to one of 12 mm over a foot: it grows all along, and nothing bends suddenly where it
+    begins.
     """
     board = load_board(BOARDS / "dunlin.toml")
     first, last = 600.0, 600.0 + FOOT_MM
@@ -130,18 +130,14 @@ def test_an_edge_fades_out_over_a_foot_without_a_seam() -> None:
     asked = section_edge_radius(lines.section_numbers(x))
     assert np.abs(radii - asked).max() < 0.1
     assert radii[-1] == pytest.approx(12.0, rel=0.05)
-    # Across the edge the faces meet at an angle that falls to nothing.
     x = np.linspace(first - 40.0, last, 60)
     slopes = []
     for v in (EDGE - 1e-6, EDGE + 1e-6):
         at = np.full_like(x, v)
         slopes.append(section_slopes(body, parameter_at(body.port, x, at), at)[0])
     turn = np.degrees(np.diff([np.arctan2(slope[:, 1], slope[:, 0]) for slope in slopes], axis=0)[0])
-    assert turn[0] > 20.0
-    assert abs(turn[-1]) < 0.5
-    # Where the radius is a tenth of a millimetre, finer than the surface's places, half a degree is left of it.
-    assert np.diff(turn).max() < 0.5
-    assert turn.min() > -0.5
+    # An edge that is let down is nowhere sharper than the net can show.
+    assert np.abs(turn).max() < 0.5
     # Along the edge itself the fading begins and ends with no curvature but the board's own.
     shares = lines.sections.shares["edge"]
     assert shares.spline is not None
@@ -216,6 +212,7 @@ def test_joints_lie_where_sections_may_turn() -> None:
     x_mm = board.length_mm / 2
     chined = with_rails(
         board,
+        tuck=line("tuck", (x_mm, 12.0)),
         chine=line("chine", (x_mm, 5.0), table="bottom"),
         chine_width=line("chine_width", (x_mm, 20.0), table="bottom"),
         deck_chine=line("deck_chine", (x_mm, 5.0), table="deck"),
