@@ -6,7 +6,6 @@ import hashlib
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -118,15 +117,6 @@ def test_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert "2026-02-30" in result.output
     assert list(tmp_path.iterdir()) == []
-
-
-def test_a_skin_that_the_tips_cannot_take_is_told_with_all_faults(tmp_path: Path) -> None:
-    shutil.copytree(SPECS, tmp_path / "specs")
-    board = tmp_path / "specs" / "boards" / "turnstone.toml"
-    board.write_text(board.read_text(encoding="utf-8") + '\n[templates]\ndeck_skin = "12 mm"\n', encoding="utf-8")
-    result = run("check", board, WHIMBREL)
-    assert result.exit_code == 2
-    assert "templates.deck_skin: more than the round of the tips leaves" in result.output
 
 
 @pytest.mark.parametrize("name", ["drawing.svg", "picture.svg"])

@@ -31,7 +31,7 @@ from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.loft import lofted_fin
-from bayloft.solid.measure import rocker, section, stringer_from_mm, thickness
+from bayloft.solid.measure import section, stringer_from_mm, thickness
 from bayloft.solid.standing import base_foil, cuts, standing
 from bayloft.spec.board import Board
 from bayloft.spec.loading import load_board
@@ -199,8 +199,8 @@ def test_allowances_lie_square_to_the_curves(name: str, skin: float, sanding: fl
 
 def test_a_skin_beyond_the_round_of_the_tips_is_refused() -> None:
     read, lines, body = board("turnstone")
-    asked = replace(read, templates=Templates(deck_skin_mm=30.0))
-    with pytest.raises(SpecError, match=r"templates\.deck_skin: more than the round of the tips leaves"):
+    asked = replace(read, templates=Templates(deck_skin_mm=60.0))
+    with pytest.raises(SpecError, match=r"templates\.deck_skin: more than the board is thick leaves"):
         stringer_profile(asked, lines, body, Tag(board=read.name, number=3))
 
 
@@ -223,7 +223,7 @@ def test_the_rocker_stick_has_the_bottom_over_a_straight_back(name: str) -> None
     # A hole through the stick at every station: the mark is on the other face as well.
     assert len(stations) == len(holes) >= 6
     said = " ".join(texts(part))
-    for x, height in zip(holes[:, 0], rocker(body, holes[:, 0]), strict=True):
+    for x, height in zip(holes[:, 0], lines.rocker.at(holes[:, 0]), strict=True):
         assert f"({x:.1f} mm) from tail" in said
         assert f"({round(float(height), 3) + 0.0:.1f} mm) rocker" in said
 

@@ -67,7 +67,9 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
     Raises SpecError where the tips leave no room for a deck skin.
     """
     cut = stringer_outline(board, body)
-    stations = stringer_stations(board, lines, body)
+    # Where a skin takes the tip away there is no edge to mark.
+    low, _, high, _ = cut.bounds
+    stations = [x for x in stringer_stations(board, lines, body) if low + TICK_MM < x < high - TICK_MM]
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
     heights, thick = stringer_heights(body, stations)
