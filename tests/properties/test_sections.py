@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from bayloft.lines.gradation import graded
-from bayloft.lines.section import SectionNumbers, bottom_rise, over, under
+from bayloft.lines.section import SectionNumbers, Traits, bottom_rise, over, under
 from bayloft.lines.section_lines import edge_radius, softness_of_radius
 from bayloft.lines.section_places import APEX, CHINE, EDGE, places, rail_line_heights
 
@@ -31,7 +31,7 @@ def sections(draw: st.DrawFn, **fixed: float) -> SectionNumbers:
         "vee": apex * draw(st.floats(0, 0.25)),
         "concave": draw(st.floats(0, 0.12)),
         "double_concave": draw(st.floats(0, 0.06)),
-        "chine": draw(st.sampled_from([0.0, 0.08])),
+        "chine": draw(st.sampled_from([0.0, 0.04])),
         "chine_width": 0.2 * min(1.0, inset / depth),
     }
     values = {
@@ -47,7 +47,12 @@ def sections(draw: st.DrawFn, **fixed: float) -> SectionNumbers:
         **{name: share * depth for name, share in (shares | fixed).items() if name in shares},
         **{name: share for name, share in fixed.items() if name not in shares},
     }
-    return SectionNumbers(**{key: np.array([value]) for key, value in values.items()})
+    traits = Traits(
+        creased=values["edge"] == 0.0, chined=values["chine"] > 0.0, deck_chined=values["deck_chine"] > 0.0
+    )
+    return SectionNumbers(
+        x_mm=np.zeros(1), traits=traits, **{key: np.array([value]) for key, value in values.items()}
+    )
 
 
 def curve(n: SectionNumbers, v: Array) -> Array:

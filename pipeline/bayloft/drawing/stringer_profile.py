@@ -120,7 +120,7 @@ def stringer_outline(board: Board, body: Body) -> Contour:
     # The bottom's outer side is to the right of its way forward, the deck's to the left.
     bottom = _parallel(bottom, -asked.sanding_mm)
     upper = _going_on(_parallel(deck, asked.sanding_mm - asked.deck_skin_mm), deck)
-    if upper is None:
+    if upper is None or _crossed(bottom, upper):
         raise _too_much(board)
     deck = upper
     nose = _meeting(bottom, deck, 1.0)
@@ -133,6 +133,13 @@ def stringer_outline(board: Board, body: Body) -> Contour:
         raise _too_much(board)
     edges = [_trimmed(bottom, tail[0], nose[0]), _trimmed(deck, tail[1], nose[1]).reversed()]
     return Contour.joined(*edges, closed=True)
+
+
+def _crossed(lower: Curve, upper: Curve) -> bool:
+    """Whether the upper edge lies under the lower one in the middle of the board."""
+    share = np.linspace(0.25, 0.75, SAMPLES)
+    low, high = lower(share)[0], upper(share)[0]
+    return bool(np.any(high[:, 1] <= np.interp(high[:, 0], *low.T)))
 
 
 def _too_much(board: Board) -> SpecError:

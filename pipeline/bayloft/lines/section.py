@@ -47,8 +47,6 @@ CHINE_SOFTNESS = 0.06
 
 FLAT_BEND = 0.6
 """Sharpness with which a flat middle turns into the roll beside it: less is sharper."""
-HOLLOW_POWER = 4
-"""Sharpness with which a hollow of its own width ends: greater is sharper."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,9 +214,10 @@ def _hollow(square: Array, width: Array) -> Array:
     that ends level at a width of its own.
     """
     share = np.minimum(width, 1.0)
-    power = (1.0 / (share * share)) ** HOLLOW_POWER
-    fourth = square * square * square * square
-    return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * fourth))), dtype=np.float64)
+    fourth = share * share * share * share
+    power = 1.0 / (fourth * fourth)
+    far = square * square * square * square
+    return np.asarray(square * np.sqrt(np.sqrt(power / (1.0 + (power - 1.0) * far))), dtype=np.float64)
 
 
 def _chine_fade(n: SectionNumbers, taken: Array) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,10 +22,12 @@ Array = NDArray[np.float64]
 
 FOUND_MM = 1e-4
 """mm by which the depth of a section may still move from one round of the search to the next, and be found."""
+SAME_SHARE = 1e-6
+"""Difference of a share below which it has not moved."""
 MOST_ROUNDS = 40
 WIDEST_EDGE = 0.34
 """Inset, as a share of the one at the stringer, at which an edge of its own radius lies at most."""
-FILLINGS = 4
+FILLINGS = 2
 LEAST_FILLED = 0.2
 """Steps in which the depth of one section is brought to its thickness, and the least share of a depth that a thickness
 is taken for: the faults tell of more."""
@@ -162,7 +165,7 @@ def most_dome(n: SectionNumbers) -> Array:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Fit:
     """One round: the sections so far, the given numbers and the outline's parameters at their stations, the stations
-    where the stringer's thickness is asked to be the foil, and the sections' depth there.
+    where the stringer's thickness is asked to be the foil, the sections' depth there, and the shares found so far.
     """
 
     sections: Sections
@@ -171,14 +174,26 @@ class _Fit:
     x_mm: Array
     u: Array
     depth: Array
+    found: Mapping[str, Array]
 
     def next(self, *, edges: bool) -> _Fit:
         """Return the next round: shares of the depth so far, and where asked of the edges' radii, then a depth that is
         nearer to filling the foil with them, by one step of Newton's method.
         """
         sections, at_given = self.sections, self.sections.numbers(self.u_given)
-        moved = [line for line in self.lines if line.moves and (edges or line.name != "edge")]
-        shares = {line.name: graded(line.x_mm, line.shares(sections, at_given)) for line in moved}
+        found = {
+            line.name: line.shares(sections, at_given)
+            for line in self.lines
+            if line.moves and (edges or line.name != "edge")
+        }
+        # What hardly moves any more keeps the line it has.
+        moved = {
+            name: values
+            for name, values in found.items()
+            if name not in self.found or float(np.abs(values - self.found[name]).max()) > SAME_SHARE
+        }
+        x_mm = {line.name: line.x_mm for line in self.lines}
+        shares = {name: graded(x_mm[name], values) for name, values in moved.items()}
         sections = replace(sections, shares={**sections.shares, **shares})
         n = sections.numbers(self.u).with_depth(self.depth)
         short = sections.foil.at(self.x_mm) / stringer_thickness(n)
@@ -186,7 +201,8 @@ class _Fit:
         depth = self.depth * (1.0 + (short - 1.0) * np.clip(NEWTON_STEP / more, 0.5, 3.0))
         depth = np.clip(depth, LEAST_FILLED * self.depth, sections.foil.at(self.x_mm) / LEAST_FILLED)
         filled = carried(self.x_mm, sections.foil.at(self.x_mm) / depth, sections.length_mm)
-        return replace(self, sections=replace(sections, filled=filled), depth=depth)
+        sections = replace(sections, filled=filled)
+        return replace(self, sections=sections, depth=depth, found={**self.found, **moved})
 
 
 def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tail: bool) -> Fitted:
@@ -233,6 +249,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
         x_mm=stations,
         u=u,
         depth=foil.at(stations),
+        found={},
     )
     for n in range(MOST_ROUNDS):
         before = np.concatenate([fit.depth, fit.sections.depth(given_mm)])

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import BSpline, make_interp_spline
+from scipy.interpolate import BSpline
 
 from bayloft.lines.gradation import Gradation
+from bayloft.lines.interpolation import held, slope_and_bend
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import SectionNumbers, Traits
@@ -72,27 +73,29 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
     """Return a share through its values at stations, carried on beyond them: with the slope and the bend it has
     there it levels off over LEVELS_OFF_MM, or as far as there is board.
     """
-    inner = make_interp_spline(x_mm, shares, k=5)
     pieces_x, pieces_y, conditions = [x_mm], [shares], []
-    for end, room, sign in ((x_mm[0], x_mm[0], -1.0), (x_mm[-1], length_mm - x_mm[-1], 1.0)):
-        reach = min(LEVELS_OFF_MM, room)
+    for room, sign in ((x_mm[0], -1), (length_mm - x_mm[-1], 1)):
+        inwards = slice(None) if sign < 0 else slice(None, None, -1)
+        end, value = float(x_mm[inwards][0]), float(shares[inwards][0])
+        slope, bend = slope_and_bend(x_mm[inwards], shares[inwards])
+        slope *= sign
+        reach = min(LEVELS_OFF_MM, float(room))
         if reach < STEP_MM:
-            conditions.append([(2, float(inner(end, 2)))])
+            conditions.append((2, bend))
             continue
-        conditions.append([(1, 0.0)])
-        value, slope, bend = float(inner(end)), sign * float(inner(end, 1)), float(inner(end, 2))
+        conditions.append((1, 0.0))
         # A share that changes quickly is levelled off sooner, so that it stays one.
         while abs(slope / 2.0 + bend * reach / 12.0) * reach > MOST_GROWN * value and reach > 1.0:
             reach /= 2.0
         s = np.linspace(0.0, 1.0, round(reach / STEP_MM) + 2)[1:]
-        slope, bend = slope * reach, bend * reach * reach
+        squared = s * s
         # The slope is a cubic that begins with slope and bend as they are and ends with none of either.
-        grown = slope * (s - s**3 + s**4 / 2) + bend * (s**2 / 2 - 2 * s**3 / 3 + s**4 / 4)
-        x, y = end + sign * reach * s, value + grown
-        where = 0 if sign < 0.0 else len(pieces_x)
-        pieces_x.insert(where, x[:: int(sign)])
-        pieces_y.insert(where, y[:: int(sign)])
-    spline = make_interp_spline(np.concatenate(pieces_x), np.concatenate(pieces_y), k=3, bc_type=tuple(conditions))  # type: ignore[arg-type]
+        grown = slope * reach * (s - squared * s + squared * squared / 2)
+        grown += bend * reach * reach * (squared / 2 - 2 * squared * s / 3 + squared * squared / 4)
+        where = 0 if sign < 0 else len(pieces_x)
+        pieces_x.insert(where, (end + sign * reach * s)[::sign])
+        pieces_y.insert(where, (value + grown)[::sign])
+    spline = held(np.concatenate(pieces_x), np.concatenate(pieces_y), (conditions[0], conditions[1]))
     return Carried(spline=spline, first_mm=float(x_mm[0]), last_mm=float(x_mm[-1]))
 
 

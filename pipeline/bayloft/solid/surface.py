@@ -9,8 +9,9 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import BSpline, NdBSpline, make_interp_spline
+from scipy.interpolate import BSpline, NdBSpline
 
+from bayloft.lines.interpolation import interpolating
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
 Array = NDArray[np.float64]
@@ -75,25 +76,26 @@ def interpolated(
     """Return the surface through `points(u, v)`, called once with u (nu, 1) and v (1, nv), giving (nu, nv, 3) in mm.
 
     Interpolates at `u_sites` (ascending, 0 to 1) and at `v_spans` + 1 places between neighbouring `v_joints`, even or
-    `crowded` towards the joints like Chebyshev's, with scipy's not-a-knot cubics; across a joint only position is
+    `crowded` towards the joints, with not-a-knot cubics; across a joint only position is
     shared, so corners there stay sharp. A section that is one cubic between two joints is met exactly. Control points
     are rounded to COEFFICIENT_DECIMALS.
     """
     u = np.asarray(u_sites, dtype=np.float64)
     pieces = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
     if crowded:
-        shares = (1.0 - np.cos(np.linspace(0.0, np.pi, v_spans + 1))) / 2.0
+        even = np.linspace(0.0, 1.0, v_spans + 1)
+        shares = even * even * (3.0 - 2.0 * even)
         pieces = [piece[0] + (piece[-1] - piece[0]) * shares for piece in pieces]
     v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
     values = points(u[:, None], v[None, :])
     knots, columns = [np.full(DEGREE + 1, float(v_joints[0]))], []
     for i, piece in enumerate(pieces):
-        spline = make_interp_spline(piece, values[:, i * v_spans : (i + 1) * v_spans + 1].swapaxes(0, 1), k=DEGREE)
+        spline = interpolating(piece, values[:, i * v_spans : (i + 1) * v_spans + 1].swapaxes(0, 1))
         coefficients = spline.c.swapaxes(0, 1)
         columns.append(coefficients if i == 0 else coefficients[:, 1:])
         knots += [spline.t[DEGREE + 1 : -DEGREE - 1], np.full(DEGREE, float(v_joints[i + 1]))]
     knots.append(np.full(1, float(v_joints[-1])))
-    along = make_interp_spline(u, np.concatenate(columns, axis=1), k=DEGREE)
+    along = interpolating(u, np.concatenate(columns, axis=1))
     net = np.round(along.c, COEFFICIENT_DECIMALS) + 0.0
     for end in (0, -1):
         # A pole must stay one point: its row has the same rounding everywhere, or facets a nanometre long come out.
