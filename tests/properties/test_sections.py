@@ -47,12 +47,8 @@ def sections(draw: st.DrawFn, **fixed: float) -> SectionNumbers:
         **{name: share * depth for name, share in (shares | fixed).items() if name in shares},
         **{name: share for name, share in fixed.items() if name not in shares},
     }
-    traits = Traits(
-        creased=values["edge"] == 0.0, chined=values["chine"] > 0.0, deck_chined=values["deck_chine"] > 0.0
-    )
-    return SectionNumbers(
-        x_mm=np.zeros(1), traits=traits, **{key: np.array([value]) for key, value in values.items()}
-    )
+    traits = Traits(creased=values["edge"] == 0.0, chined=values["chine"] > 0.0, deck_chined=values["deck_chine"] > 0.0)
+    return SectionNumbers(x_mm=np.zeros(1), traits=traits, **{key: np.array([value]) for key, value in values.items()})
 
 
 def curve(n: SectionNumbers, v: Array) -> Array:

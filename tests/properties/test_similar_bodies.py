@@ -120,9 +120,10 @@ def assert_alike(found: Integrals, expected: Integrals, scale: float = 1.0) -> N
 def test_scaling_by_k_scales_areas_by_its_square_and_volumes_by_its_cube(name: str, scale: float) -> None:
     body, large = BODIES[name], changed(BODIES[name], scale)
     assert_alike(integrals(large), integrals(body), scale)
-    # The same grid does for k times the tolerance, so the mesh is the same mesh, k times as large.
-    mesh, grown = (meshed(each, grid_for(each, tolerance)) for each, tolerance in ((body, 0.2), (large, 0.2 * scale)))
-    assert len(grown.triangles) == len(mesh.triangles)
+    # The same grid does for k times the tolerance, and its mesh is the same mesh, k times as large.
+    grid = grid_for(body, 0.2)
+    assert chord_deviation(large, grid) == pytest.approx(scale * chord_deviation(body, grid), rel=1e-6)
+    mesh, grown = (meshed(each, grid) for each in (body, large))
     assert grown.volume_mm3 == pytest.approx(mesh.volume_mm3 * scale**3, rel=EXACT)
     assert grown.area_mm2 == pytest.approx(mesh.area_mm2 * scale**2, rel=EXACT)
 

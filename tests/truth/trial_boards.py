@@ -757,13 +757,6 @@ REFUSED = {
     # Trial, what is typed instead of what, the key that is told, and what was allowed, typed instead.
     "a tuck too wide": ("Shelf", 'tuck = "50 mm"', 'tuck = "60 mm"', ("rails", 0, "tuck"), 'tuck = "50.4 mm"'),
     "a tuck on a round rail": ("Loaf", "radius", 'tuck = "90 mm"\nradius', ("rails", 0, "tuck"), "radius"),
-    "an edge where none turns": (
-        "Stilt",
-        'kind = "50/50"',
-        'kind = "50/50"\nedge_radius = "10 mm"',
-        ("rails", 0, "edge_radius"),
-        'kind = "50/50"\ntuck = "20 mm"\nedge_radius = "10 mm"',
-    ),
     "a channel over the rail": (
         "Snipe",
         "off_stringer = 1",

@@ -77,7 +77,7 @@ def _solved(rows: Array, right: Array, width: int) -> Array:
 
 
 def held(x: ArrayLike, y: ArrayLike, ends: tuple[tuple[int, float], tuple[int, float]]) -> BSpline[np.float64]:
-    """Return the cubic through values y (n,) at ascending x (n,) whose derivative of an order has a value at each end."""
+    """Return the cubic through values y (n,) at ascending x (n,) with a derivative of an order given at each end."""
     at, values = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     knots = np.concatenate([np.full(CUBIC, at[0]), at, np.full(CUBIC, at[-1])])
     rows = BSpline.design_matrix(at, knots, CUBIC).toarray()
@@ -89,7 +89,7 @@ def held(x: ArrayLike, y: ArrayLike, ends: tuple[tuple[int, float], tuple[int, f
 
 
 def slope_and_bend(x: ArrayLike, y: ArrayLike) -> tuple[float, float]:
-    """Return first and second derivative at x[0] of the quintic through the first ENDS points; x ascending or falling."""
+    """Return first and second derivative at x[0] of the quintic through the first ENDS points; x may also fall."""
     away = np.asarray(x, dtype=np.float64)[:ENDS] - float(np.asarray(x)[0])
     scale = away[-1]
     powers = [np.ones(ENDS)]
