@@ -569,7 +569,7 @@ def test_the_digest_is_of_the_lofted_net_and_the_version(tmp_path: Path, monkeyp
         patched.setattr("bayloft.build.VERSION", "0.0.1")
         assert digest() != before
     # The same numbers skinned with other spans: another surface.
-    monkeypatch.setattr("bayloft.solid.board.SPANS_A_SEGMENT_AT_WALL", 17)
+    monkeypatch.setattr("bayloft.solid.board.SPANS_AT_WALL", 17)
     assert digest() != before
 
 

@@ -28,7 +28,9 @@ from .random_boards import TAILS, agreed_board
 
 Array = NDArray[np.float64]
 
-BOARDS = 500
+BOARDS = 300
+FINER, FINEST = 0.6, 0.4
+"""By how much a mesh is made finer for the sake of its volume, and the share of the tolerance below which it is not."""
 PHASES = (Phase.generate,)
 """No shrinking: a seed says nothing by being small."""
 
@@ -84,12 +86,14 @@ def shortage(body: Body, mesh: Mesh) -> float:
 
 
 def assert_sound(board: Board, body: Body, tolerance_mm: float = CHORD_MM) -> float:
-    """Assert everything of a mesh within the tolerance, or a finer one if extrapolation asks for it; return which."""
+    """Assert everything of a mesh within the tolerance, or, as a build does, within finer ones if extrapolation asks
+    for them; return which.
+    """
     grid = grid_for(body, tolerance_mm)
     mesh = meshed(body, grid)
     short, short_halved = shortage(body, mesh), shortage(body, meshed(body, grid.halved()))
-    if abs((4.0 * short_halved - short) / 3.0) > RICHARDSON_RELATIVE and tolerance_mm == CHORD_MM:
-        return assert_sound(board, body, 0.6 * CHORD_MM)
+    if abs((4.0 * short_halved - short) / 3.0) > RICHARDSON_RELATIVE and tolerance_mm > FINEST * CHORD_MM:
+        return assert_sound(board, body, FINER * tolerance_mm)
     assert abs((4.0 * short_halved - short) / 3.0) <= RICHARDSON_RELATIVE
     assert mesh.unpaired_edges() == 0
     assert float32_collapsed(mesh) == 0
@@ -102,7 +106,7 @@ def assert_sound(board: Board, body: Body, tolerance_mm: float = CHORD_MM) -> fl
     return tolerance_mm
 
 
-def test_five_hundred_random_boards_are_sound_solids() -> None:
+def test_three_hundred_random_boards_are_sound_solids() -> None:
     """Closed, manifold, outward, inscribed, of the integral's volume, and no facet vanishes in single precision."""
     tally = Tally()
 
@@ -124,8 +128,8 @@ def test_five_hundred_random_boards_are_sound_solids() -> None:
     assert tally.refused < 0.1 * BOARDS
     # The build refines a mesh whose extrapolated volume is off; few need it.
     assert tally.finer < 0.02 * BOARDS
-    assert min(tally.tails[kind] for kind in TAILS) >= 40
-    assert min(tally.noses[kind] for kind in ("round", "pointed")) >= 100
+    assert min(tally.tails[kind] for kind in TAILS) >= 24
+    assert min(tally.noses[kind] for kind in ("round", "pointed")) >= 60
 
 
 @settings(max_examples=20, phases=PHASES)
@@ -160,7 +164,7 @@ def test_integrals_do_not_depend_on_the_order_of_the_rule(board: Board) -> None:
     assert np.abs((eight - eleven) / sizes).max() < 1e-12
 
 
-@settings(max_examples=60, phases=PHASES)
+@settings(max_examples=30, phases=PHASES)
 @given(boards)
 def test_the_surface_meets_the_lines(board: Board) -> None:
     """Between the sites too, every point lies where the lines have it at its own station."""
@@ -180,7 +184,7 @@ def test_the_surface_meets_the_lines(board: Board) -> None:
     assert np.diff(x, axis=0).min() > 0.0
 
 
-@settings(max_examples=60, phases=PHASES)
+@settings(max_examples=30, phases=PHASES)
 @given(boards)
 def test_the_wall_follows_its_plan(board: Board) -> None:
     """Deck and bottom end upright over one another, on the tail's plan curve and nowhere else."""
@@ -193,7 +197,7 @@ def test_the_wall_follows_its_plan(board: Board) -> None:
     assert np.hypot(*(corner[:2] - [lines.wall.corner_x_mm, lines.wall.corner_y_mm])) < 1e-6
 
 
-@settings(max_examples=60, phases=PHASES)
+@settings(max_examples=30, phases=PHASES)
 @given(boards)
 def test_sections_are_simple_and_meet_their_numbers(board: Board) -> None:
     """The apex is exactly at the half-width, on the rail line; no section crosses itself."""
@@ -213,7 +217,7 @@ def test_sections_are_simple_and_meet_their_numbers(board: Board) -> None:
         assert np.diff(y[~below]).max() < 1e-9
 
 
-@settings(max_examples=60, phases=PHASES)
+@settings(max_examples=30, phases=PHASES)
 @given(boards)
 def test_outlines_bulge_everywhere_and_are_widest_at_the_wide_point(board: Board) -> None:
     lines, _ = lofted(board)

@@ -20,8 +20,9 @@ from bayloft.spec.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
 
-FOUND_MM = 1e-4
-"""mm by which the depth of a section may still move from one round of the search to the next, and be found."""
+FOUND_MM = 1e-3
+"""mm by which the depth of a section may still move from one round of the search to the next, and be found: one more
+round follows, and each takes four fifths of what is left, or more (measured)."""
 SAME_SHARE = 1e-6
 """Difference of a share below which it has not moved."""
 MOST_ROUNDS = 40
@@ -109,7 +110,8 @@ class _Line:
     @property
     def moves(self) -> bool:
         """Whether its shares follow from the depth of the sections."""
-        return self.name == "apex" or bool(self.edged.any()) or any(number.form != "share" for number in self.given)
+        lengths = any(number.form != "share" and number.value != 0.0 for number in self.given)
+        return self.name == "apex" or bool(self.edged.any()) or lengths
 
     def shares(self, sections: Sections, at_given: SectionNumbers) -> Array:
         """Return the numbers as shares of what they scale with, on the sections found so far at all given stations."""

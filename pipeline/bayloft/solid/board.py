@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from bayloft.arithmetic import lengths
 from bayloft.lines.board import BoardLines
 from bayloft.lines.closing import fading
 from bayloft.lines.roots import bracketed
@@ -41,8 +42,8 @@ NARROWEST_PIECE = 3e-4
 
 SKIN_MM = 0.006
 """mm by which the skin may leave the sections between the places where it was drawn through them; finer steps else."""
-FINER, MOST_FINER = 1.5, 3
-"""By how much steps become finer, and how often."""
+MOST_FINER, MOST_PIECES, SAFELY = 4, 3, 1.15
+"""How often steps are split, into how many pieces at most, and by how much finer than they need be."""
 
 Points = Callable[[Array, Array], Array]
 
@@ -84,7 +85,7 @@ def _arc_joints(lines: BoardLines, joints: list[float]) -> list[float]:
     return [v for v in found if min(abs(v - joint) for joint in joints) > NARROWEST_PIECE]
 
 
-def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> Array:
+def _sites(kinks: Array, from_u: float, *, closed_tail: bool) -> Array:
     """Return the places in u for skinning from `from_u` to the nose: every kink, and between them steps that are finer
     towards closed ends.
     """
@@ -100,7 +101,7 @@ def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> A
     at = np.interp(breaks, u, count)
     places = []
     for a, b in itertools.pairwise(at):
-        n = max(int(np.ceil((b - a) * steps)), 2)
+        n = max(int(np.ceil((b - a) * STATIONS)), 2)
         places.append(np.interp(np.linspace(a, b, n + 1)[:-1], count, u))
     sites = np.concatenate([*places, [1.0]])
     sites[np.searchsorted(sites, breaks[1:-1] - 1e-12)] = breaks[1:-1]
@@ -108,28 +109,27 @@ def _sites(kinks: Array, from_u: float, steps: float, *, closed_tail: bool) -> A
     return sites
 
 
-def _off(surface: Surface, points: Points, u: Array, v: Array) -> float:
-    """Return how far, mm, the surface leaves its sections between the places u and v."""
-    at_u, at_v = (u[1:] + u[:-1]) / 2.0, (v[1:] + v[:-1]) / 2.0
-    gap = surface.grid(at_u, at_v) - points(at_u[:, None], at_v[None, :])
-    return float(np.sqrt((gap * gap).sum(axis=-1).max()))
+def _finer(u: Array, off_mm: Array) -> Array:
+    """Return places in u (n,) with steps split where a cubic leaves what it is drawn through by more than SKIN_MM;
+    `off_mm` (n - 1,) by how much in each step: it goes with the step's fourth power.
+    """
+    pieces = np.clip(np.ceil((off_mm / SKIN_MM) ** 0.25 * SAFELY), 1, MOST_PIECES).astype(np.int64)
+    pieces[off_mm <= SKIN_MM] = 1
+    split = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(u[:-1], u[1:], pieces, strict=True)]
+    return np.concatenate([*split, u[-1:]])
 
 
 def board_body(lines: BoardLines) -> Body:
     """Return the body of a board: u from the tail (its tip or its wall's edge) to the nose tip, v round the section.
 
-    At a cut-off tail the u-lines fan out from the wall's edge, so that the surface needs no trimming. Steps are made
-    finer until the surface follows the sections to SKIN_MM.
+    At a cut-off tail the u-lines fan out from the wall's edge, so that the surface needs no trimming. Steps are split
+    until the surface follows the sections to SKIN_MM.
     """
     wall = lines.wall
     joints = section_joints(lines)
     kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
     if wall is None:
-        return Body(
-            port=_skinned(
-                lines.points, joints, SPANS, lambda finer: _sites(kinks, 0.0, STATIONS * finer, closed_tail=True)
-            )
-        )
+        return Body(port=_skinned(lines.points, joints, SPANS, _sites(kinks, 0.0, closed_tail=True)))
     fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
     starts: dict[bytes, Array] = {}
 
@@ -142,20 +142,18 @@ def board_body(lines: BoardLines) -> Body:
         aft = u[:fanned] + starts[key] * (1.0 - fading(u[:fanned] / fan))
         return np.concatenate([lines.points(aft, v), lines.points(u[fanned:], v)])
 
-    def sites(finer: float) -> Array:
-        in_fan = np.linspace(0.0, fan, int(STEPS_IN_FAN * finer) + 1)
-        return np.concatenate([in_fan[:-1], _sites(kinks, fan, STATIONS * finer, closed_tail=False)])
-
+    sites = np.concatenate([np.linspace(0.0, fan, STEPS_IN_FAN + 1)[:-1], _sites(kinks, fan, closed_tail=False)])
     joints = sorted([*joints, *_arc_joints(lines, joints)])
     return Body(port=_skinned(points, joints, SPANS_AT_WALL, sites), end="wall", wall_corner=APEX)
 
 
-def _skinned(points: Points, joints: list[float], spans: int, sites: Callable[[float], Array]) -> Surface:
-    finer = 1.0
+def _skinned(points: Points, joints: list[float], spans: int, sites: Array) -> Surface:
+    u = sites
     for _ in range(MOST_FINER + 1):
-        u = sites(finer)
         surface = interpolated(points, u, joints, spans, crowded=True)
-        if _off(surface, points, u, surface.breaks[1]) <= SKIN_MM:
+        between, v = (u[1:] + u[:-1]) / 2.0, surface.breaks[1][::2]
+        finer = _finer(u, lengths(surface.grid(between, v) - points(between[:, None], v[None, :])).max(axis=1))
+        if len(finer) == len(u):
             break
-        finer *= FINER
+        u = finer
     return surface

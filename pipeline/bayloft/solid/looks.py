@@ -34,7 +34,7 @@ TIP_PLACES = 401
 RING_MM, WIDEST_RING_U = 1.0, 0.02
 """mm from a tip at which a crease across the stringer is looked for, and the difference in u that it may take."""
 
-JOINT_PLACES, JOINT_FROM_TIP_MM = 161, 5.0
+JOINT_PLACES, JOINT_FROM_TIP_MM = 161, 8.0
 """Places in u at which joints are looked at, and mm from a tip within which they are not: there the net's own rounding
 is a part of all curvatures."""
 BESIDE = 1e-9
