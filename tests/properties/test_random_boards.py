@@ -29,7 +29,7 @@ from .random_boards import TAILS, agreed_board
 Array = NDArray[np.float64]
 
 BOARDS = 300
-FINER, FINEST = 0.6, 0.4
+FINER, FINEST = 0.6, 0.1
 """By how much a mesh is made finer for the sake of its volume, and the share of the tolerance below which it is not."""
 PHASES = (Phase.generate,)
 """No shrinking: a seed says nothing by being small."""
