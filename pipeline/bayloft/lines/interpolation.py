@@ -25,22 +25,29 @@ def _not_a_knot(x: Array) -> Array:
     return np.concatenate([np.full(CUBIC + 1, x[0]), x[2:-2], np.full(CUBIC + 1, x[-1])])
 
 
-def _eliminated(rows: Array, right: Array, width: int) -> Array:
-    """Return the solution (n, m) of a banded system (n, n) without pivots; `width` entries lie beside the diagonal."""
-    a, b = rows.copy(), right.copy()
-    n = len(a)
+def _solved(rows: Array, right: Array) -> Array:
+    """Return the solution (n, ...) of a system (n, n) with CUBIC entries at most beside the diagonal, without pivots."""
+    n = len(rows)
+    columns = np.arange(n)[:, None] + np.arange(-CUBIC, CUBIC + 1)
+    inside = (columns >= 0) & (columns < n)
+    band = np.where(inside, rows[np.arange(n)[:, None], np.clip(columns, 0, n - 1)], 0.0).tolist()
+    # Numbers, or rows of an array: plain lists of either are quicker than slices of an array.
+    b = right.tolist() if right.ndim == 1 else list(right.copy())
     for k in range(n):
-        stop = min(k + width + 1, n)
-        for i in range(k + 1, stop):
-            if a[i, k] != 0.0:
-                share = a[i, k] / a[k, k]
-                a[i, k:stop] -= share * a[k, k:stop]
-                b[i] -= share * b[k]
+        row, pivot = band[k], band[k][CUBIC]
+        for below in range(1, min(CUBIC, n - 1 - k) + 1):
+            other = band[k + below]
+            share = other[CUBIC - below] / pivot
+            if share != 0.0:
+                for j in range(1, CUBIC + 1):
+                    other[CUBIC - below + j] -= share * row[CUBIC + j]
+                b[k + below] -= share * b[k]
     for k in range(n - 1, -1, -1):
-        for i in range(k + 1, min(k + width + 1, n)):
-            b[k] -= a[k, i] * b[i]
-        b[k] /= a[k, k]
-    return b
+        row = band[k]
+        for j in range(1, min(CUBIC, n - 1 - k) + 1):
+            b[k] -= row[CUBIC + j] * b[k + j]
+        b[k] /= row[CUBIC]
+    return np.array(b)
 
 
 def interpolating(x: ArrayLike, y: ArrayLike) -> BSpline[np.float64]:
@@ -48,32 +55,7 @@ def interpolating(x: ArrayLike, y: ArrayLike) -> BSpline[np.float64]:
     at, values = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     knots = _not_a_knot(at)
     rows = BSpline.design_matrix(at, knots, CUBIC).toarray()
-    found = _eliminated(rows, values.reshape(len(at), -1), CUBIC)
-    return BSpline(knots, found.reshape(values.shape), CUBIC)
-
-
-def _solved(rows: Array, right: Array, width: int) -> Array:
-    """Return the solution (n,) of a banded system (n, n) as `_eliminated` does, number by number."""
-    n = len(rows)
-    columns = np.arange(n)[:, None] + np.arange(-width, width + 1)
-    inside = (columns >= 0) & (columns < n)
-    band = np.where(inside, rows[np.arange(n)[:, None], np.clip(columns, 0, n - 1)], 0.0).tolist()
-    b = right.tolist()
-    for k in range(n):
-        row, pivot = band[k], band[k][width]
-        for below in range(1, min(width, n - 1 - k) + 1):
-            other = band[k + below]
-            share = other[width - below] / pivot
-            if share != 0.0:
-                for j in range(1, width + 1):
-                    other[width - below + j] -= share * row[width + j]
-                b[k + below] -= share * b[k]
-    for k in range(n - 1, -1, -1):
-        row = band[k]
-        for j in range(1, min(width, n - 1 - k) + 1):
-            b[k] -= row[width + j] * b[k + j]
-        b[k] /= row[width]
-    return np.array(b)
+    return BSpline(knots, _solved(rows, values), CUBIC)
 
 
 def held(x: ArrayLike, y: ArrayLike, ends: tuple[tuple[int, float], tuple[int, float]]) -> BSpline[np.float64]:
@@ -85,7 +67,7 @@ def held(x: ArrayLike, y: ArrayLike, ends: tuple[tuple[int, float], tuple[int, f
     first, last = (np.asarray(every(place, order)) for place, (order, _) in zip((at[0], at[-1]), ends, strict=True))
     rows = np.vstack([rows[:1], first, rows[1:-1], last, rows[-1:]])
     right = np.concatenate([values[:1], [ends[0][1]], values[1:-1], [ends[1][1]], values[-1:]])
-    return BSpline(knots, _solved(rows, right, CUBIC), CUBIC)
+    return BSpline(knots, _solved(rows, right), CUBIC)
 
 
 def slope_and_bend(x: ArrayLike, y: ArrayLike) -> tuple[float, float]:
