@@ -26,7 +26,7 @@ def _not_a_knot(x: Array) -> Array:
 
 
 def _solved(rows: Array, right: Array) -> Array:
-    """Return the solution (n, ...) of a system (n, n) with CUBIC entries at most beside the diagonal, without pivots."""
+    """Return the solution (n, ...) of a system (n, n) with up to CUBIC entries beside the diagonal, without pivots."""
     n = len(rows)
     columns = np.arange(n)[:, None] + np.arange(-CUBIC, CUBIC + 1)
     inside = (columns >= 0) & (columns < n)
