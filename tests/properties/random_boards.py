@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 from typing import TypeVar, get_args
 
 from bayloft.errors import SpecError
+from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.section_lines import drop_at
 from bayloft.spec.board import Board, TailKind
@@ -227,13 +229,21 @@ def random_board(seed: int, *, wild: bool = False) -> Board:
     return _read(spec)
 
 
-def agreed_board(seed: int) -> Board:
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """A board whose numbers go together, its lines, and how many seeds before it gave one whose numbers do not."""
+
+    board: Board
+    lines: BoardLines
+    refused: int
+
+
+def agreed(seed: int) -> Agreed:
     """The board of a seed, or of the next one after it whose numbers go together."""
-    for other in range(seed, seed + 200):
+    for refused in range(200):
         try:
-            board = random_board(other)
-            board_lines(board)
+            board = random_board(seed + refused)
+            return Agreed(board, board_lines(board), refused)
         except SpecError:
             continue
-        return board
     raise AssertionError(seed)
