@@ -34,8 +34,8 @@ MOST_PLACES = 1_000_000
 """Most places of a grid on one side: a board at the finest tolerance has a seventh of it, and more would fill a
 computer's memory before it helped."""
 LEAST_STEPS_U, LEAST_STEPS_V = 24, 32
-"""Least steps along the whole surface. A step in v that ran over most of a flat deck to where the rail begins would
-leave a volume that cannot be extrapolated."""
+"""Least density of steps in u, and in v between joints that a section bends between: a step that ran over most of a
+flat deck to where the rail begins would leave a volume that cannot be extrapolated."""
 
 
 class MeshingError(Exception):
@@ -93,19 +93,19 @@ def _needed(body: Body, tolerance_mm: float) -> tuple[Array, Array, Array, Array
             need_v.append(np.sqrt(across / (8.0 * WALL_SHARE * tolerance_mm)))
     along = np.maximum(_floored(np.max(need_u, axis=0)), LEAST_STEPS_U)
     twist = (np.max(twists, axis=0) / along[:, None]).max(axis=0) / (4.0 * SHARE_TWIST * tolerance_mm)
-    return u, along, v, np.maximum(np.max([*need_v, twist], axis=0), LEAST_STEPS_V)
+    return u, along, v, np.max([*need_v, twist], axis=0)
 
 
 def _floored(need: Array) -> Array:
     return np.maximum(need, max(LEAST_NEED * float(need.max()), 1e-9))
 
 
-def _placed(start: float, stop: float, at: Array, need: Array, least: int = 1) -> Array:
+def _placed(start: float, stop: float, at: Array, need: Array) -> Array:
     """Return places from start to stop whose steps are inverse to `need` (steps per unit of parameter)."""
     need = _floored(need)
     edges = np.concatenate([[start], (at[1:] + at[:-1]) / 2, [stop]])
     total = np.concatenate([[0.0], np.cumsum(need * np.diff(edges))])
-    steps = max(int(np.ceil(total[-1] - 1e-6)), least)
+    steps = max(int(np.ceil(total[-1] - 1e-6)), 1)
     places = np.interp(np.linspace(0.0, total[-1], steps + 1), total, edges)
     places[0], places[-1] = start, stop
     return np.asarray(places, dtype=np.float64)
@@ -128,9 +128,10 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
         pieces = []
         for start, stop in itertools.pairwise(joints):
             inside = (at_v > start) & (at_v < stop)
-            pieces.append(_placed(start, stop, at_v[inside], need_v[inside]))
+            need, bends = need_v[inside], float(need_v[inside].max()) * (stop - start) > 1.0
+            pieces.append(_placed(start, stop, at_v[inside], np.maximum(need, LEAST_STEPS_V) if bends else need))
         v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
-        grid = Grid(u=_placed(0.0, 1.0, at_u, need_u, LEAST_STEPS_U), v=v)
+        grid = Grid(u=_placed(0.0, 1.0, at_u, need_u), v=v)
         if len(grid.u) * len(grid.v) > MOST_PLACES:
             break
         worst = chord_deviation(body, grid)
