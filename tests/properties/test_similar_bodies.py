@@ -155,12 +155,13 @@ def test_moving_a_body_moves_its_centroid_and_nothing_else(name: str) -> None:
 @each_body
 def test_a_finer_mesh_changes_nothing_but_the_error(name: str) -> None:
     """Tolerance halved: closed as before, within the tolerance, and the missing volume about half (order two in the
-    step, and the step goes with the root of the tolerance).
+    step, and the step goes with the root of the tolerance). A fin is so small that at a coarse tolerance the least
+    number of steps decides.
     """
     body = BODIES[name]
     volume = integrals(body).volume_mm3
     short = []
-    for tolerance in (0.08, 0.04, 0.02):
+    for tolerance in (0.02, 0.01, 0.005) if name == "fin" else (0.08, 0.04, 0.02):
         grid = grid_for(body, tolerance)
         mesh = meshed(body, grid)
         assert mesh.unpaired_edges() == 0
