@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bayloft.spec.given import Form, Given
-from bayloft.spec.quantities import QUANTITIES, usual
+from bayloft.spec.quantities import FLAT, QUANTITIES, Size, usual
 
 
 def line(name: str, *at: tuple[float, float], form: Form = "length", table: str = "rails") -> tuple[Given, ...]:
@@ -19,7 +19,7 @@ def made_sections(length_mm: float, **told: tuple[Given, ...]) -> dict[str, tupl
         name: told.get(name)
         or tuple(
             Given(x_mm=x, value=share, path=("rails", 0, name), assumed=True, form="share")
-            for x, share in usual(name, length_mm)
+            for x, share in usual(name, Size(length_mm=length_mm, flatness=FLAT))
         )
         for name in QUANTITIES
     }

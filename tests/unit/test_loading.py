@@ -19,13 +19,14 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from bayloft.errors import SpecError
+from bayloft.lines.fairing import board_lines
 from bayloft.spec import starter
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.measures import Refused
 from bayloft.spec.naming import checked_name, slug_of
-from bayloft.spec.quantities import QUANTITIES, RAIL, RAIL_KINDS, RailKind, usual
+from bayloft.spec.quantities import QUANTITIES, RAIL, RAIL_KINDS, RailKind, Size, usual
 from bayloft.spec.schema import board_schema, fin_schema, rails_schema, shop_schema
 from bayloft.spec.section_models import BottomShape, DeckShape
 from bayloft.spec.sections import RAIL_KEYS
@@ -264,9 +265,23 @@ def test_a_bare_board_lists_every_default(tmp_path: Path) -> None:
         "bottom.0.shape": "flat",
     }
     for name, line in board.sections.items():
-        assert numbers(line) == list(usual(name, 72 * INCH))
+        assert numbers(line) == list(usual(name, board.size))
         assert all(each.assumed and each.form == "share" for each in line)
     assert board.drops == ()
+
+
+def test_rails_of_a_thick_board_are_full_however_long_it_is(tmp_path: Path) -> None:
+    """A paddle board of 12'6 x 27 x 6, of which nothing else is told, is not refused for what it did not say."""
+    thick = {
+        "length": 150,
+        "outline": {"nose_width": 19, "tail_width": 16, "wide_point": {"width": 27, "ahead_of_centre": 0}},
+        "thickness": {"thickest": {"thickness": 6, "ahead_of_centre": 0}, "nose": 4.5, "tail": 4.25},
+    }
+    board = board_of(tmp_path, **thick)
+    for name in RAIL:
+        short = usual(name, Size(length_mm=1800.0, flatness=9.0))
+        assert [value for _, value in usual(name, board.size)] == [value for _, value in short]
+    assert board_lines(board).thickness(75 * INCH) == pytest.approx(6 * INCH, abs=0.01)
 
 
 def test_a_default_that_is_one_number_is_told_as_one(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ from bayloft.drawing.tones import LIGHTS, Face, eye, toned
 from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.meshing import grid_for, meshed
+from bayloft.spec.channel import Channel
 from bayloft.spec.loading import load_board
 
 BOARDS = Path(__file__).parents[2] / "specs" / "boards"
@@ -62,3 +64,16 @@ def test_a_board_is_seen_whole(name: str) -> None:
         seen = union_all(shapes)
         whole = union_all(polygons(seen_by.seen(mesh.vertices[mesh.triangles])), grid_size=1e-6)
         assert seen.area == pytest.approx(whole.area, rel=2e-3)
+
+
+def test_channels_are_not_seen_through_the_deck() -> None:
+    board = load_board(BOARDS / "dunlin.toml")
+    channel = Channel(
+        off_mm=30.0, width_mm=32.0, depth_mm=8.0, from_mm=80.0, to_mm=600.0, fade_mm=100.0, path=("channels", 0)
+    )
+    lines = board_lines(replace(board, channels=(channel,)))
+    drawn = picture(board, lines, board_body(lines), [])
+    edges = [layer.name.rsplit("-", 2)[0] for layer, _ in drawn.contours if "EDGE" in layer.name]
+    # Of a cut-off tail from above the wall is seen as well; from below, one side of each channel turns away.
+    assert edges.count("DECK") == 2, edges
+    assert edges.count("BOTTOM") > 2

@@ -13,6 +13,7 @@ from bayloft.arithmetic import lengths, product
 from bayloft.drawing.sheet import LETTERING, QUIET, Drawing, Label
 from bayloft.drawing.tones import Eye, Face, eye, toned
 from bayloft.lines.board import BoardLines
+from bayloft.lines.section_places import channel_joints
 from bayloft.solid.body import Body
 from bayloft.solid.standing import Stand
 from bayloft.solid.surface import Surface
@@ -43,7 +44,9 @@ def picture(board: Board, lines: BoardLines, body: Body, fins: Sequence[tuple[St
     above, below = eyes(lines, body)
     standing = [face for stand, fin in fins for face in _stood(stand, fin)]
     # What lies behind comes first: under the deck the fins, under the turned-up bottom the wall.
-    deck = _view([*_far_first(standing, above), *walls, _whole(half, deck=True)], above, "DECK")
+    # From above, channels and what lies between them are hidden under the deck, also where a side of one faces the eye.
+    upper = _half(body, since=max(channel_joints(lines.sections.channels), default=0.0))
+    deck = _view([*_far_first(standing, above), *walls, _whole(upper, deck=True)], above, "DECK")
     bottom = _view([*walls, _whole(half, deck=False), *_far_first(standing, below)], below, "BOTTOM")
     return _page(board, deck, bottom)
 
@@ -82,15 +85,15 @@ def _far_first(faces: Sequence[Face], seen_by: Eye) -> list[Face]:
     return sorted(faces, key=lambda face: float(product(face.points, seen_by.axes[2]).mean()))
 
 
-def _half(body: Body) -> Face:
-    """Return the port side of a board from bottom to deck, as (u, v)."""
-    return _face(body.port, 1.0)
+def _half(body: Body, since: float = 0.0) -> Face:
+    """Return the port side of a board from v = `since`, a joint, to the deck, as (u, v)."""
+    return _face(body.port, 1.0, since=since)
 
 
-def _face(surface: Surface, sense: float, until: float = 1.0) -> Face:
-    """Return a surface as far as v = `until` as a face, outward S_v x S_u times `sense`."""
+def _face(surface: Surface, sense: float, since: float = 0.0, until: float = 1.0) -> Face:
+    """Return a surface between two of its joints in v as a face, outward S_v x S_u times `sense`."""
     u, v = surface.breaks
-    ends = surface.joints[surface.joints <= until]
+    ends = surface.joints[(surface.joints >= since) & (surface.joints <= until)]
     pieces = [v[(v >= a) & (v <= b)] for a, b in itertools.pairwise(ends)]
     # The last of a piece is taken from its own side of the joint.
     sided = np.concatenate([np.append(piece[:-1], np.nextafter(piece[-1], 0.0)) for piece in pieces])

@@ -233,7 +233,7 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
         for name in QUANTITIES
     )
     # Begun with what is usual: lengths are no shares yet.
-    start = {name: graded(*map(np.array, zip(*usual(name, board.length_mm), strict=True))) for name in QUANTITIES}
+    start = {name: graded(*map(np.array, zip(*usual(name, board.size), strict=True))) for name in QUANTITIES}
     start |= {line.name: graded(line.x_mm, line.values) for line in lines if line.name == "apex" or not line.moves}
     sections = Sections(
         length_mm=board.length_mm,

@@ -10,6 +10,7 @@ from bayloft.errors import Fault, KeyPath
 from bayloft.spec.channel import Channel
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed, Given
+from bayloft.spec.quantities import Size
 from bayloft.spec.source import Source
 from bayloft.spec.templates import AS_LOFTED, Templates
 
@@ -114,6 +115,11 @@ class Board:
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
     metric: bool = False
+
+    @property
+    def size(self) -> Size:
+        """What of this board the usual numbers depend on."""
+        return Size(length_mm=self.length_mm, flatness=self.wide_point.value / self.thickest.value)
 
     def fault(self, given: Given, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
         """Return a fault of a number of this board, in the file that it is in."""

@@ -22,6 +22,7 @@ from bayloft.spec.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.measures import Refused
 from bayloft.spec.models import BoardSpec
 from bayloft.spec.naming import slug_of
+from bayloft.spec.quantities import FLAT, Size
 from bayloft.spec.reading import Reading
 from bayloft.spec.references import referred
 from bayloft.spec.rules import (
@@ -220,7 +221,9 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
     rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
     channels = trusted_channels(spec.channels, length, tail, reading)
-    sections = board_sections(pieces.rails, spec.deck, spec.bottom, length, reading)
+    flatness = outline.wide_point.value / foil.thickest.value if outline and foil else FLAT
+    size = Size(length_mm=length, flatness=flatness)
+    sections = board_sections(pieces.rails, spec.deck, spec.bottom, size, reading)
     fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
     templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):

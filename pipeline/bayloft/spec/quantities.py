@@ -101,18 +101,38 @@ SHORT_MM, LONG_MM = 1880.0, 2845.0
 """mm, lengths up to which and from which a board has the rails of a short and of a long one, where nothing is said; in
 between they are blended (6'2 and 9'4; common practice, no source)."""
 
+FULL, FLAT = 4.5, 6.0
+"""Greatest widths over greatest thicknesses: up to the first a board has the rails of a short one, however long it is,
+and from the second its length alone counts, where nothing is said. Thin rails are for flat boards; those of a paddle
+board are full (common practice, no source)."""
+
 USUAL_AT = (0.86, 0.5, 0.14)
 """Shares of the length from the tail at which a default has its values for nose, middle and tail."""
 
 
-def usual(name: str, length_mm: float) -> tuple[tuple[float, float], ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """What of a board the usual numbers depend on: its length in mm, and its greatest width over its greatest
+    thickness.
+    """
+
+    length_mm: float
+    flatness: float
+
+
+def usual(name: str, size: Size) -> tuple[tuple[float, float], ...]:
     """Return the default of a quantity as pairs of station in mm from the tail end, ascending, and share."""
     row = QUANTITIES[name]
     if row.short is None or row.long is None:
-        return ((length_mm / 2, 0.0),)
-    t = min(max((length_mm - SHORT_MM) / (LONG_MM - SHORT_MM), 0.0), 1.0)
-    blend = t * t * (3.0 - 2.0 * t)
+        return ((size.length_mm / 2, 0.0),)
+    blend = _blend(size.length_mm, SHORT_MM, LONG_MM) * _blend(size.flatness, FULL, FLAT)
     values = [round(a + (b - a) * blend, 4) for a, b in zip(row.short, row.long, strict=True)]
     if len(set(values)) == 1:
-        return ((length_mm / 2, values[0]),)
-    return tuple(sorted((at * length_mm, value) for at, value in zip(USUAL_AT, values, strict=True)))
+        return ((size.length_mm / 2, values[0]),)
+    return tuple(sorted((at * size.length_mm, value) for at, value in zip(USUAL_AT, values, strict=True)))
+
+
+def _blend(value: float, low: float, high: float) -> float:
+    """Return 0 up to a low value and 1 from a high one, between them the cubic that is level at both."""
+    t = min(max((value - low) / (high - low), 0.0), 1.0)
+    return t * t * (3.0 - 2.0 * t)

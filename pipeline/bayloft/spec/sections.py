@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.given import Form, Given
 from bayloft.spec.measures import plain
-from bayloft.spec.quantities import QUANTITIES, RAIL, RAIL_KINDS, usual
+from bayloft.spec.quantities import QUANTITIES, RAIL, RAIL_KINDS, Size, usual
 from bayloft.spec.reading import Reading
 from bayloft.spec.section_models import BottomAt, DeckAt, RailAt
 from bayloft.spec.shapes import Lines, bottom_points, deck_points
@@ -54,12 +54,13 @@ class Sections:
 
 
 def board_sections(
-    rails: Rails, deck: Sequence[DeckAt], bottom: Sequence[BottomAt], length_mm: float, reading: Reading
+    rails: Rails, deck: Sequence[DeckAt], bottom: Sequence[BottomAt], size: Size, reading: Reading
 ) -> Sections:
     """Return the numbers of the sections; a quantity that nothing tells has its usual numbers.
 
     The dome is taken from the deck's entries; where none says how domed it is, from the rails' kinds and drops.
     """
+    length_mm = size.length_mm
     lines, drops = _rail_points(rails, length_mm)
     of_deck = deck_points(deck, length_mm, reading)
     if "dome" in of_deck:
@@ -69,7 +70,7 @@ def board_sections(
     lines |= of_deck | bottom_points(bottom, length_mm, reading)
     chined = any(entry.shape == "chine" for entry in bottom)
     numbers = {
-        name: tuple(lines[name]) if name in lines else _usual_points(name, rails, length_mm, reading, chined=chined)
+        name: tuple(lines[name]) if name in lines else _usual_points(name, rails, size, reading, chined=chined)
         for name in QUANTITIES
     }
     if rails.reading is not reading:
@@ -152,21 +153,25 @@ def _deck_told_once(rails: Rails) -> None:
             rails.reading.fault(("rails", place, "drops"), problem, hint="keep the drops or the entries of [[deck]]")
 
 
-def _usual_points(name: str, rails: Rails, length_mm: float, reading: Reading, *, chined: bool) -> tuple[Given, ...]:
+def _usual_points(name: str, rails: Rails, size: Size, reading: Reading, *, chined: bool) -> tuple[Given, ...]:
     """Return the usual numbers of a quantity; of those that every rail and deck has it is noted that they are."""
     path: KeyPath = ("bottom",)
     if name in RAIL_KEYS:
         path, reading = ("rails", 0, RAIL_KEYS[name][0]), rails.reading
     elif name in _OF_DECK:
         path = ("deck",)
-    shares = usual(name, length_mm)
+    shares = usual(name, size)
     if chined and name in BESIDE_CHINE:
-        shares = ((length_mm / 2, BESIDE_CHINE[name]),)
+        shares = ((size.length_mm / 2, BESIDE_CHINE[name]),)
     if name in RAIL:
         said = ", ".join(plain(share) for _, share in reversed(shares))
         of = " of the thickness" if name in _OF_THICKNESS else ""
         where = " near nose, middle and tail" if len(shares) > 1 else ""
-        beside = "usual beside a chine" if chined and name in BESIDE_CHINE else "usual for a board of this length"
+        beside = (
+            "usual beside a chine"
+            if chined and name in BESIDE_CHINE
+            else "usual for a board of this length and thickness"
+        )
         reason = f"{QUANTITIES[name].meaning}: not given; {beside}"
         reading.assume(path, f"{said}{of}{where}", reason)
     return tuple(Given(x_mm=x, value=share, path=path, assumed=True, form="share") for x, share in shares)
