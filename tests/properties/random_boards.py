@@ -7,20 +7,20 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
-from typing import TypeVar, get_args
+from typing import TypeVar
 
 from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.section_lines import drop_at
-from bayloft.spec.board import Board, TailKind
+from bayloft.spec.board import Board
+from bayloft.spec.ends import TAILS
 from bayloft.spec.loading import load_board
 from bayloft.spec.quantities import RAIL_KINDS
 
 T = TypeVar("T")
 
 FOOT_MM = 304.8
-TAILS: tuple[TailKind, ...] = get_args(TailKind)
 BOTTOMS = ("flat", "roll", "vee", "concave", "double concave", "chine")
 DECKS = ("domed", "flat", "rolled", "concave", "chine")
 
@@ -63,7 +63,8 @@ def _tail(some: Numbers, wide: float, wide_x: float) -> tuple[Table, float]:
     """A tail, and the width a foot inside it."""
     kind = some.one_of(*TAILS)
     tail: Table = {"kind": kind}
-    if kind in ("round", "pin", "thumb"):
+    row = TAILS[kind]
+    if row.curve is None:
         full = some.within(1.1, 1.5) if kind == "pin" else some.within(1.5, 2.2)
         if kind != "round" or some.told(0.5):
             tail["tip_radius"] = some.within(*{"round": (40, 120), "pin": (3, 15), "thumb": (25, 60)}[kind])
@@ -71,12 +72,12 @@ def _tail(some: Numbers, wide: float, wide_x: float) -> tuple[Table, float]:
     block = round(wide * some.within(0.22, 0.6), 3)
     tail["block"] = block
     depth = 0.0
-    if kind != "square":
-        share = {"squash": (0.05, 0.22), "diamond": (0.25, 0.45), "swallow": (0.3, 0.7)}[kind]
+    if row.depth_share is not None:
+        share = {"squash": (0.05, 0.22), "diamond": (0.25, 0.45), "swallow": (0.3, 0.7), "moon": (0.08, 0.35)}[kind]
         tail["depth"] = depth = round(block * some.within(*share), 3)
     if kind in ("square", "squash"):
         tail["corner_radius"] = round(block * some.one_of(0.0, some.within(0.03, 0.15), some.within(0.03, 0.5)), 3)
-    corner_x = depth if kind in ("squash", "diamond") else 0.0
+    corner_x = float(row.curve(block / 2, depth)(block / 2))
     return tail, wide - (wide - block) * ((wide_x - FOOT_MM) / (wide_x - corner_x)) ** some.within(1.8, 2.5)
 
 

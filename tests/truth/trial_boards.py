@@ -570,7 +570,7 @@ radius = "25 mm"
         (1.5, 1.625, 2.5),
         (0, 0),
         ROUND,
-        'kind = "swallow"\nblock = 15\ndepth = 2',
+        'kind = "moon"\nblock = 15\ndepth = 2',
         """
 [[rails]]
 from_nose = 16

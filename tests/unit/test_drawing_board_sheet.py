@@ -85,9 +85,14 @@ def extreme(seed: int) -> Board:
     wide = float(np.clip(length * draw.uniform(0.1, 0.5), 120.0, 1000.0))
     thick = float(np.clip(length * draw.uniform(0.015, 0.06), 10.0, 200.0))
     tip = min(TIPS_MM, length / 5)
-    kind = ("round", "pin", "thumb", "square", "squash", "diamond", "swallow")[seed % 7]
+    kind = ("round", "pin", "thumb", "square", "squash", "diamond", "swallow", "moon")[seed % 8]
     block = wide * draw.uniform(0.25, 0.5)
-    depth = {"squash": block / 8, "diamond": min(0.45 * block, 400.0), "swallow": min(block / 2, 400.0)}.get(kind, 0.0)
+    depth = {
+        "squash": block / 8,
+        "diamond": min(0.45 * block, 400.0),
+        "swallow": min(block / 2, 400.0),
+        "moon": block / 6,
+    }.get(kind, 0.0)
     closed = kind in ("round", "pin", "thumb")
     if closed:
         tail = Tail(kind=kind, tip_radius_mm={"pin": 6.0, "thumb": 35.0}.get(kind))

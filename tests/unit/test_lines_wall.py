@@ -8,19 +8,21 @@ import shapely
 
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline
-from bayloft.lines.wall import CutOffKind, Wall, wall
+from bayloft.lines.wall import Wall, wall
+from bayloft.spec.board import Tail
 
 LENGTH_MM = 2200.0
-SIZES: dict[CutOffKind, tuple[float, float, float]] = {
+SIZES: dict[str, tuple[float, float, float]] = {
     "square": (200.0, 0.0, 12.0),
     "squash": (160.0, 20.0, 14.0),
     "diamond": (170.0, 70.0, 0.0),
     "swallow": (210.0, 95.0, 0.0),
+    "moon": (210.0, 42.0, 0.0),
 }
 """Block, depth and corner radius in mm."""
 
 
-def outline_of(kind: CutOffKind | None, tail_radius_mm: float | None = None) -> Outline:
+def outline_of(kind: str | None, tail_radius_mm: float | None = None) -> Outline:
     block, depth, _ = SIZES[kind] if kind else (0.0, 0.0, 0.0)
     corner = depth if kind in ("squash", "diamond") else 0.0
     halves = ((304.8, 170.0), (LENGTH_MM - 304.8, 200.0))
@@ -38,33 +40,38 @@ def outline_of(kind: CutOffKind | None, tail_radius_mm: float | None = None) -> 
     )
 
 
-def wall_of(kind: CutOffKind, radius_mm: float | None = None) -> tuple[Wall, Outline]:
+def wall_of(kind: str, radius_mm: float | None = None) -> tuple[Wall, Outline]:
     block, depth, radius = SIZES[kind]
     outline = outline_of(kind)
     radius = radius if radius_mm is None else radius_mm
-    return wall(outline, kind, block_mm=block, depth_mm=depth, corner_radius_mm=radius), outline
+    end = wall(outline, Tail(kind=kind, block_mm=block, depth_mm=depth, corner_radius_mm=radius))
+    assert end is not None
+    return end, outline
 
 
 @pytest.mark.parametrize("kind", SIZES)
-def test_a_wall_has_its_plan_and_ends_on_the_outline(kind: CutOffKind) -> None:
+def test_a_wall_has_its_plan_and_ends_on_the_outline(kind: str) -> None:
     end, outline = wall_of(kind)
     block, depth, _ = SIZES[kind]
     y = np.linspace(0.0, end.arc_from_mm, 50)
     share = y / (block / 2)
+    r = ((block / 2) ** 2 / depth + depth) / 2 if depth else block
     plans = {
         "square": 0.0 * share,
         "squash": depth * share**2,
         "diamond": depth * share,
         "swallow": depth * (1 - share),
+        # A chord's distance from its arc: with r the radius, (r - depth + x)^2 + y^2 = r^2.
+        "moon": np.sqrt(r * r - y * y) - (r - depth),
     }
     assert end.station(y) == pytest.approx(plans[kind], abs=1e-10)
     assert float(outline.at(end.corner_x_mm)) == pytest.approx(end.corner_y_mm, abs=1e-8)
     assert float(end.station(end.corner_y_mm)) == pytest.approx(end.corner_x_mm, abs=1e-8)
-    assert end.reach_mm == pytest.approx(max(end.corner_x_mm, depth if kind == "swallow" else 0.0))
+    assert end.reach_mm == pytest.approx(max(end.corner_x_mm, depth if kind in ("swallow", "moon") else 0.0))
 
 
 @pytest.mark.parametrize(("kind", "radius"), [("square", 5.0), ("square", 40.0), ("squash", 14.0), ("squash", 60.0)])
-def test_a_rounded_corner_touches_wall_and_outline(kind: CutOffKind, radius: float) -> None:
+def test_a_rounded_corner_touches_wall_and_outline(kind: str, radius: float) -> None:
     """An arc of the radius asked; its centre is that far from either curve, and it has either's direction there."""
     end, outline = wall_of(kind, radius)
     centre = np.array(end.centre_mm)
@@ -80,7 +87,7 @@ def test_a_rounded_corner_touches_wall_and_outline(kind: CutOffKind, radius: flo
     to_outline = np.array([end.corner_x_mm, end.corner_y_mm]) - centre
     assert to_outline @ [1.0, float(outline.slope(end.corner_x_mm))] == pytest.approx(0.0, abs=1e-6)
     to_wall = np.array([float(end.base(end.arc_from_mm)), end.arc_from_mm]) - centre
-    assert to_wall @ [float(end.base.deriv()(end.arc_from_mm)), 1.0] == pytest.approx(0.0, abs=1e-6)
+    assert to_wall @ [float(end.base.slope(np.array(end.arc_from_mm))), 1.0] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_a_corner_beyond_the_block_is_refused() -> None:

@@ -312,6 +312,7 @@ def test_the_table_of_quantities_is_whole() -> None:
         ({"kind": "squash", "block": 8, "depth": 0.5, "corner_radius": 0}, None, 0.5 * INCH, 0, []),
         ({"kind": "diamond", "block": 8}, None, 3.6 * INCH, 0, ["depth", "corner_radius"]),
         ({"kind": "swallow", "block": 8}, None, 4 * INCH, 0, ["depth"]),
+        ({"kind": "moon", "block": 9}, None, 1.5 * INCH, 0, ["depth"]),
     ],
     ids=str,
 )
@@ -721,7 +722,7 @@ SCALARS = (
         ["7'4", "21 1/2 in", "545 mm", "egg", "45 %", "30 deg", "square", "chine", "rolled", "../fins/x.toml", "both"]
     )
 )
-KEYS = st.sampled_from([*KNOWN_KEYS, "ClosedTail", "list", "file", "crown", "edge", "fullness"]) | st.text(max_size=6)
+KEYS = st.sampled_from([*KNOWN_KEYS, "round", "list", "file", "crown", "edge", "fullness"]) | st.text(max_size=6)
 VALUES = st.recursive(
     SCALARS, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=3), max_leaves=6
 )

@@ -46,10 +46,9 @@ def plan_outline(lines: BoardLines, body: Body, tolerance_mm: float, to_u: float
 
 def _wall(wall: Wall, tolerance_mm: float) -> list[Contour]:
     """Return the wall in plan from the stringer to the corner."""
-    slope = wall.base.deriv()
 
     def along(y: Array) -> tuple[Array, Array]:
-        return np.column_stack([wall.base(y), y]), np.column_stack([slope(y), np.ones_like(y)])
+        return np.column_stack([wall.base(y), y]), np.column_stack([wall.base.slope(y), np.ones_like(y)])
 
     base: Stretch = (along, 0.0, wall.arc_from_mm)
     parts = [fitted([base], tolerance_mm)]
@@ -64,7 +63,7 @@ def _wall(wall: Wall, tolerance_mm: float) -> list[Contour]:
 
 
 def side_view(lines: BoardLines, body: Body) -> Contour:
-    """Return the board from the side at the stringer, closed, as (x, z); of a swallow tail the tip as well."""
+    """Return the board from the side at the stringer, closed, as (x, z); of a notched tail the tip as well."""
     u = np.linspace(0.0, 1.0, PLACES)
     stringers = body.port.grid(u, [0.0, 1.0])[..., [0, 2]]
     bottom, deck = stringers[:, 0], stringers[::-1, 1]

@@ -16,7 +16,7 @@ from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_ro
 from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import suggested
-from bayloft.lines.wall import Wall, base_curve, wall
+from bayloft.lines.wall import Wall, wall
 from bayloft.spec.board import Board
 from bayloft.spec.given import Given
 from bayloft.units import both
@@ -72,8 +72,7 @@ def _outline_numbers(board: Board) -> tuple[OutlineNumbers, tuple[Given, ...]]:
     given = board.widths
     tail = board.tail
     if tail.cut_off:
-        half = tail.block_mm / 2
-        corner = float(base_curve(tail.kind, half, tail.depth_mm)(half))  # type: ignore[arg-type]
+        corner = tail.corner_x_mm
         block = Given(x_mm=corner, value=tail.block_mm, path=("tail", "block"))
         given = (block, *(number for number in given if number.x_mm > corner + 1.0))
     return (
@@ -179,16 +178,8 @@ def _foil(board: Board) -> Profile | list[Fault]:
 
 def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
     tail = board.tail
-    if not tail.cut_off:
-        return None
     try:
-        end = wall(
-            outline,
-            tail.kind,  # type: ignore[arg-type]
-            block_mm=tail.block_mm,
-            depth_mm=tail.depth_mm,
-            corner_radius_mm=tail.corner_radius_mm,
-        )
+        end = wall(outline, tail)
     except NoFairLineError:
         return [
             board.source.fault(
@@ -199,6 +190,8 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
                 hint="make the radius smaller or the block wider",
             )
         ]
+    if end is None:
+        return None
     y = np.linspace(0.0, 0.97, SECTION_PLACES) * tail.block_mm / 2
     if np.all(outline.at(end.base(y)) - y >= LEAST_CORNER * (tail.block_mm / 2 - y)):
         return end

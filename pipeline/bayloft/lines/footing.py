@@ -63,7 +63,7 @@ def _reaches(board: Board, lines: BoardLines, x: Array, y: Array, paired: bool) 
     off = np.abs(y)
     wall = np.zeros_like(x) if lines.wall is None else lines.wall.station(off)
     reaches = {
-        "over the tail's notch" if board.tail.kind == "swallow" else _TAIL_END: wall - x,
+        "over the tail's notch" if board.tail.notched else _TAIL_END: wall - x,
         _NOSE: x - board.length_mm,
         "over the outline": off - numbers.half_width,
         "across the foot of the rail, where the bottom ends": off - numbers.half_width + rail,

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
-from numpy.polynomial import Polynomial
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import root
 
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline
+from bayloft.spec.board import Tail
+from bayloft.spec.ends import PlanCurve
 
 Array = NDArray[np.float64]
-
-CutOffKind = Literal["square", "squash", "diamond", "swallow"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,7 +23,7 @@ class Wall:
     meets the outline.
     """
 
-    base: Polynomial
+    base: PlanCurve
     corner_x_mm: float
     corner_y_mm: float
     arc_from_mm: float
@@ -45,31 +43,19 @@ class Wall:
         return np.where(y <= self.arc_from_mm, self.base(y), arc)
 
 
-def base_curve(kind: CutOffKind, half_block_mm: float, depth_mm: float) -> Polynomial:
-    """Return the wall's plan curve before corner rounding, x(y) in mm: straight, bowed (parabola), pointed, notched."""
-    match kind:
-        case "square":
-            return Polynomial([0.0])
-        case "squash":
-            return Polynomial([0.0, 0.0, depth_mm / half_block_mm**2])
-        case "diamond":
-            return Polynomial([0.0, depth_mm / half_block_mm])
-        case "swallow":
-            return Polynomial([depth_mm, -depth_mm / half_block_mm])
-
-
-def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float, corner_radius_mm: float) -> Wall:
-    """Return the wall that ends `outline`; `block_mm` is the full width where the unrounded curves meet.
+def wall(outline: Outline, tail: Tail) -> Wall | None:
+    """Return the wall that ends `outline`, None at a tail that closes to a tip.
 
     Raises
     ------
     NoFairLineError
         If no arc of the corner radius fits between outline and wall.
     """
-    half = block_mm / 2
-    base = base_curve(kind, half, depth_mm)
-    corner_x = float(base(half))
-    if corner_radius_mm == 0.0:
+    base = tail.curve
+    if base is None:
+        return None
+    half, radius_mm, corner_x = tail.block_mm / 2, tail.corner_radius_mm, tail.corner_x_mm
+    if radius_mm == 0.0:
         return Wall(
             base=base,
             corner_x_mm=corner_x,
@@ -78,25 +64,23 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
             centre_mm=(corner_x, half),
             radius_mm=0.0,
         )
-    tilt = base.deriv()
-
     speed = outline.station.deriv()
 
     def centre_from_outline(u: float) -> Array:
         slope = float(outline.half_width(u, 1) / speed(u))
         inward: Array = np.array([slope, -1.0]) / np.hypot(slope, 1.0)
-        return np.array([float(outline.station(u)), float(outline.half_width(u))]) + corner_radius_mm * inward
+        return np.array([float(outline.station(u)), float(outline.half_width(u))]) + radius_mm * inward
 
     def centre_from_wall(y: float) -> Array:
-        slope = float(tilt(y))
+        slope = float(base.slope(np.asarray(y)))
         inward: Array = np.array([1.0, -slope]) / np.hypot(slope, 1.0)
-        return np.array([float(base(y)), y]) + corner_radius_mm * inward
+        return np.array([float(base(y)), y]) + radius_mm * inward
 
     def gap(unknown: Array) -> Array:
         return centre_from_outline(float(np.clip(unknown[0], 0.0, 0.5))) - centre_from_wall(float(unknown[1]))
 
-    near = float(outline.parameter(corner_x + corner_radius_mm))
-    found = root(gap, np.array([near, half - corner_radius_mm]), tol=1e-13)
+    near = float(outline.parameter(corner_x + radius_mm))
+    found = root(gap, np.array([near, half - radius_mm]), tol=1e-13)
     x_touch, y_from = float(outline.station(float(np.clip(found.x[0], 0.0, 0.5)))), float(found.x[1])
     if float(np.abs(gap(found.x)).max()) > 1e-9 or not (
         corner_x < x_touch < outline.length_mm / 4 and 0 < y_from < half
@@ -109,5 +93,5 @@ def wall(outline: Outline, kind: CutOffKind, *, block_mm: float, depth_mm: float
         corner_y_mm=float(outline.at(x_touch)),
         arc_from_mm=y_from,
         centre_mm=(float(centre[0]), float(centre[1])),
-        radius_mm=corner_radius_mm,
+        radius_mm=radius_mm,
     )

@@ -4,26 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.channel import Channel
+from bayloft.spec.ends import TAILS, PlanCurve
 from bayloft.spec.fin import Fin
 from bayloft.spec.given import Assumed, Given
 from bayloft.spec.quantities import Size
 from bayloft.spec.source import Source
 from bayloft.spec.templates import AS_LOFTED, Templates
 
-NoseKind = Literal["round", "pointed"]
-TailKind = Literal["round", "pin", "thumb", "square", "squash", "diamond", "swallow"]
-CUT_OFF_TAILS: frozenset[str] = frozenset({"square", "squash", "diamond", "swallow"})
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Nose:
     """The nose: its kind, and the plan radius of its tip in mm, or None for the fairest one."""
 
-    kind: NoseKind
+    kind: str
     tip_radius_mm: float | None
 
 
@@ -31,21 +27,44 @@ class Nose:
 class Tail:
     """The tail and its sizes in mm.
 
-    Closed kinds (round, pin, thumb) have a `tip_radius_mm` (None: the fairest one). Cut-off kinds have `block_mm`, the
-    full width where outline and wall meet (before any corner rounding); `depth_mm`, how far the wall's corners (squash,
-    diamond) or its middle (swallow) lie forward of the tail end, 0 for square; `corner_radius_mm` in plan, 0 for sharp.
+    Closed kinds have a `tip_radius_mm` (None: the fairest one). Cut-off kinds have `block_mm`, the full width where
+    outline and wall meet (before any corner rounding); `depth_mm`, how far the wall's corners or its middle lie forward
+    of the tail end; `corner_radius_mm` in plan, 0 for sharp.
     """
 
-    kind: TailKind
+    kind: str
     tip_radius_mm: float | None = None
     block_mm: float = 0.0
     depth_mm: float = 0.0
     corner_radius_mm: float = 0.0
 
     @property
+    def curve(self) -> PlanCurve | None:
+        """The wall's plan before its corners are rounded, or None where the tail closes to a tip."""
+        curve = TAILS[self.kind].curve
+        return None if curve is None else curve(self.block_mm / 2, self.depth_mm)
+
+    @property
     def cut_off(self) -> bool:
         """Whether the tail ends in a wall instead of closing to a tip."""
-        return self.kind in CUT_OFF_TAILS
+        return TAILS[self.kind].curve is not None
+
+    @property
+    def corner_x_mm(self) -> float:
+        """Station of the wall's corners before they are rounded; 0 at a tip."""
+        return 0.0 if self.curve is None else float(self.curve(self.block_mm / 2))
+
+    def notch_mm(self, off_stringer_mm: float) -> float:
+        """Return how far a notch between two tips reaches forward at a distance off the stringer; 0 for other tails."""
+        if self.curve is None:
+            return 0.0
+        here = float(self.curve(min(off_stringer_mm, self.block_mm / 2)))
+        return max(here - self.corner_x_mm, 0.0)
+
+    @property
+    def notched(self) -> bool:
+        """Whether the tail ends in two tips with a notch between them."""
+        return self.notch_mm(0.0) > 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

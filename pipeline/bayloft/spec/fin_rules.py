@@ -98,12 +98,6 @@ class Deck:
         block = self.tail.block_mm if self.tail else 0.0
         return max(self.outline.most_at(x_mm), block) / 2 if self.outline else math.inf
 
-    def notch_mm(self, off_stringer_mm: float) -> float:
-        """Return how far a swallow tail's notch reaches forward at a distance off the stringer; 0 for other tails."""
-        if self.tail is None or self.tail.kind != "swallow":
-            return 0.0
-        return self.tail.depth_mm * max(0.0, 1 - 2 * off_stringer_mm / self.tail.block_mm)
-
 
 def placements(
     entries: Sequence[FinAt], fins: Sequence[Fin | None], deck: Deck, reading: Reading
@@ -156,7 +150,7 @@ def _stands_on_board(entry: FinAt, fin: Fin, deck: Deck, path: KeyPath, reading:
     if off >= (half := deck.half_width_mm(entry.from_tail)):
         allowed = f"less than {both(half)}, half the width there"
         reading.fault((*path, "off_stringer"), "off the board", allowed=allowed, mm=off)
-    if entry.from_tail < (notch := deck.notch_mm(off)):
+    if deck.tail and entry.from_tail < (notch := deck.tail.notch_mm(off)):
         allowed = f"at least {at_least(notch)}, where the notch ends"
         reading.fault((*path, "from_tail"), "stands in the tail's notch", allowed=allowed, mm=entry.from_tail)
     if 0 < off <= fin.thickness_mm / 2:

@@ -6,11 +6,12 @@ the others; `required` names the keys that loading asks for.
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal, get_args
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeAlias, Union
 
-from pydantic import ConfigDict, Discriminator, Field, Tag
+from pydantic import ConfigDict, Discriminator, Field, Tag, create_model
 
-from bayloft.spec.board import NoseKind
+from bayloft.spec.ends import NOSES, TAILS, EndKind
 from bayloft.spec.kinds import (
     BoardLength,
     Cant,
@@ -74,84 +75,62 @@ class OutlineTable(Table):
     )
 
 
-class NoseTable(Table):
-    """The nose."""
+class EndTable(Table):
+    """A nose or a tail: its kind, and the keys that its row of `ends` gives it."""
 
-    kind: NoseKind = Field(description="round or pointed.", examples=["round"])
-    tip_radius: Radius | None = Field(
-        default=None, description="Radius of the tip in plan. Round: fairest; pointed: 5 mm.", examples=["5 mm"]
-    )
+    kind: str
 
-
-class ClosedTail(Table):
-    """A tail that closes to a tip."""
-
-    kind: Literal["round", "pin", "thumb"] = Field(description="The tail's kind.", examples=["round"])
-    tip_radius: Radius | None = Field(
-        default=None,
-        description="Radius of the tip in plan. Round: fairest; pin: 6 mm; thumb: 35 mm.",
-        examples=["35 mm"],
-    )
+    def number(self, key: str) -> float | None:
+        """Return the number of a key in mm; None where it is left out, and where this kind has no such key."""
+        found = getattr(self, key, None)
+        return None if found is None else float(found)
 
 
-class SquareTail(Table):
-    """A tail cut off square."""
+def _end_table(end: str, row: EndKind) -> type[EndTable]:
+    """Return the table of a kind of "nose" or "tail"."""
 
-    kind: Literal["square"] = Field(description="The tail's kind.", examples=["square"])
-    block: Width = Field(
-        description="Width of the cut-off end, measured as if its corners were sharp.", examples=["6 in"]
-    )
-    corner_radius: CornerRadius | None = Field(
-        default=None, description="Radius of the corners in plan; 0 if left out.", examples=["1/2 in"]
-    )
+    def key(meaning: str, usual: float | None, of_block: str, example: str) -> Any:
+        left_out = "the fairest" if usual is None else of_block.format(usual)
+        return Field(default=None, description=f"{meaning}; {left_out} if left out.", examples=[example])
 
-
-class SquashTail(Table):
-    """A tail cut off in a bow (squash) or in two straight cuts that meet at the stringer (diamond)."""
-
-    kind: Literal["squash", "diamond"] = Field(description="The tail's kind.", examples=["squash"])
-    block: Width = Field(
-        description="Width of the cut-off end, measured as if its corners were sharp.", examples=["6 in"]
-    )
-    depth: TailDepth | None = Field(
-        default=None,
-        description="How far the corners lie ahead of the tail end. Squash: block / 8; diamond: 0.45 x block.",
-        examples=["3/4 in"],
-    )
-    corner_radius: CornerRadius | None = Field(
-        default=None,
-        description="Radius of the corners in plan. Squash: 0.08 x block; diamond: 0.",
-        examples=["1/2 in"],
-    )
+    kind: Any = Literal[row.kind]
+    fields: dict[str, Any] = {"kind": (kind, Field(description=f"The {end}'s kind.", examples=[row.kind]))}
+    if row.curve is None:
+        fields["tip_radius"] = (Radius | None, key("Radius of the tip in plan", row.tip_radius_mm, "{:g} mm", "35 mm"))
+    else:
+        fields["block"] = (Width, Field(description=row.block_means, examples=["6 in"]))
+        if row.depth_share is not None:
+            usual = key(row.depth_means, row.depth_share, "{:.3g} of the block", "3/4 in")
+            fields["depth"] = (TailDepth | None, usual)
+        if row.corner_share is not None:
+            usual = key("Radius of the corners in plan", row.corner_share, "{:g} of the block", "1/2 in")
+            fields["corner_radius"] = (CornerRadius | None, usual)
+    return create_model(f"{row.kind.title()}{end.title()}", __base__=EndTable, __doc__=f"{row.meaning}.", **fields)
 
 
-class SwallowTail(Table):
-    """A tail with a notch between two tips."""
-
-    kind: Literal["swallow"] = Field(description="The tail's kind.", examples=["swallow"])
-    block: Width = Field(description="Full width between the two tips.", examples=["10 in"])
-    depth: TailDepth | None = Field(
-        default=None,
-        description="How far the notch reaches forward; half the block if left out.",
-        examples=["4 1/2 in"],
-    )
+END_TABLES: Mapping[str, Mapping[str, type[EndTable]]] = {
+    end: {kind: _end_table(end, row) for kind, row in rows.items()} for end, rows in (("nose", NOSES), ("tail", TAILS))
+}
+"""The table of each kind of nose and of tail."""
 
 
-TAILS = (ClosedTail, SquareTail, SquashTail, SwallowTail)
+def _of_its_kind(end: str) -> Any:
+    """Return the type of a table that is one of its kinds."""
+    tables = END_TABLES[end]
+
+    def tag(typed: object) -> str | None:
+        kind = typed.get("kind") if isinstance(typed, dict) else None
+        return kind if isinstance(kind, str) and kind in tables else None
+
+    tagged = tuple(Annotated[table, Tag(kind)] for kind, table in tables.items())
+    return Annotated[Union[tagged], Discriminator(tag)]  # noqa: UP007
 
 
-def _tail_tag(typed: object) -> str | None:
-    kind = typed.get("kind") if isinstance(typed, dict) else None
-    return next((tail.__name__ for tail in TAILS if kind in get_args(tail.model_fields["kind"].annotation)), None)
-
-
-TailTable = Annotated[
-    Annotated[ClosedTail, Tag("ClosedTail")]
-    | Annotated[SquareTail, Tag("SquareTail")]
-    | Annotated[SquashTail, Tag("SquashTail")]
-    | Annotated[SwallowTail, Tag("SwallowTail")],
-    Discriminator(_tail_tag),
-]
+if TYPE_CHECKING:
+    NoseTable: TypeAlias = EndTable
+    TailTable: TypeAlias = EndTable
+else:
+    NoseTable, TailTable = _of_its_kind("nose"), _of_its_kind("tail")
 
 
 class HeightAt(At):

@@ -11,31 +11,13 @@ from itertools import pairwise
 
 from bayloft.errors import KeyPath
 from bayloft.spec.board import Nose, Tail
+from bayloft.spec.ends import NOSES, TAILS, EndKind
 from bayloft.spec.given import Given
-from bayloft.spec.models import (
-    ClosedTail,
-    NoseTable,
-    OutlineTable,
-    RockerTable,
-    SquareTail,
-    SquashTail,
-    SwallowTail,
-    ThicknessTable,
-)
+from bayloft.spec.models import EndTable, OutlineTable, RockerTable, ThicknessTable
 from bayloft.spec.reading import Reading
 from bayloft.spec.stations import NOSE_AND_TAIL_MM, Placed, inside, line, placed, station_mm
 from bayloft.spec.tables import At
 from bayloft.units import at_most, both
-
-POINTED_NOSE_RADIUS_MM = 5.0
-"""mm. As sharp as cloth can be laid round. Common practice, no source."""
-TAIL_RADIUS_MM = {"pin": 6.0, "thumb": 35.0}
-"""mm. Common practice, no source; a round tail takes its radius from the fairest outline."""
-SQUASH_DEPTH_SHARE = 1 / 8
-SQUASH_CORNER_SHARE = 0.08
-DIAMOND_DEPTH_SHARE = 0.45
-SWALLOW_DEPTH_SHARE = 1 / 2
-"""Shares of the block that a cut-off tail takes where nothing is given. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,48 +90,58 @@ def _no_width(key: str, end: str, reading: Reading) -> None:
         reading.fault(path, problem, hint="move the wide point, or add to widths")
 
 
-def trusted_nose(table: NoseTable, reading: Reading) -> Nose:
+def trusted_nose(table: EndTable, reading: Reading) -> Nose:
     """Return the nose."""
-    radius = table.tip_radius
-    if radius is None and table.kind == "pointed":
-        reason = "a pointed nose is rounded enough to take cloth"
-        radius = reading.assume_mm(("nose", "tip_radius"), POINTED_NOSE_RADIUS_MM, reason)
-    return Nose(kind=table.kind, tip_radius_mm=radius)
+    return Nose(kind=table.kind, tip_radius_mm=_tip_radius(table, "nose", NOSES[table.kind], reading))
 
 
-def trusted_tail(table: ClosedTail | SquareTail | SquashTail | SwallowTail, reading: Reading) -> Tail:
+def _tip_radius(table: EndTable, end: str, row: EndKind, reading: Reading) -> float | None:
+    radius = table.number("tip_radius")
+    if radius is None and row.tip_radius_mm is not None:
+        return reading.assume_mm((end, "tip_radius"), row.tip_radius_mm, f"usual for a {row.kind} {end}")
+    return radius
+
+
+def trusted_tail(table: EndTable, reading: Reading) -> Tail:
     """Return the tail, what it leaves out assumed."""
-    if isinstance(table, ClosedTail):
-        radius = table.tip_radius
-        if radius is None and table.kind != "round":
-            reason = f"usual for a {table.kind} tail"
-            radius = reading.assume_mm(("tail", "tip_radius"), TAIL_RADIUS_MM[table.kind], reason)
-        return Tail(kind=table.kind, tip_radius_mm=radius)
-    depth, corner = 0.0, 0.0
-    if isinstance(table, SquashTail | SwallowTail):
-        share = {
-            "squash": SQUASH_DEPTH_SHARE,
-            "diamond": DIAMOND_DEPTH_SHARE,
-            "swallow": SWALLOW_DEPTH_SHARE,
-        }[table.kind]
-        reason = f"{share:g} of the block, usual for a {table.kind} tail"
-        depth = table.depth or reading.assume_mm(("tail", "depth"), share * table.block, reason)
-    if isinstance(table, SquareTail | SquashTail):
-        corner = _corner_mm(table, reading)
-    return Tail(kind=table.kind, block_mm=table.block, depth_mm=depth, corner_radius_mm=corner)
+    row, block = TAILS[table.kind], table.number("block")
+    if row.curve is None or block is None:
+        return Tail(kind=row.kind, tip_radius_mm=_tip_radius(table, "tail", row, reading))
+    return Tail(
+        kind=row.kind,
+        block_mm=block,
+        depth_mm=_depth_mm(table, row, block, reading),
+        corner_radius_mm=_corner_mm(table, row, block, reading),
+    )
 
 
-def _corner_mm(table: SquareTail | SquashTail, reading: Reading) -> float:
-    path = ("tail", "corner_radius")
-    if table.corner_radius is not None:
-        if table.corner_radius > table.block / 2:
-            allowed = f"at most half the block, {at_most(table.block / 2)}"
-            reading.fault(path, "rounder than the block is wide", allowed=allowed, mm=table.corner_radius)
-        return table.corner_radius
-    if table.kind == "squash":
-        reason = f"{SQUASH_CORNER_SHARE:g} of the block, usual for a squash tail"
-        return reading.assume_mm(path, SQUASH_CORNER_SHARE * table.block, reason)
-    return reading.assume_mm(path, 0.0, "sharp corners")
+def _depth_mm(table: EndTable, row: EndKind, block_mm: float, reading: Reading) -> float:
+    depth = table.number("depth")
+    if depth is None:
+        return _share("depth", row.depth_share, row, block_mm, reading)
+    if row.most_depth_share is not None and depth > row.most_depth_share * block_mm:
+        most = row.most_depth_share * block_mm
+        allowed = f"at most {row.most_depth_share:g} of the block, {at_most(most)}"
+        reading.fault(("tail", "depth"), f"too deep for a {row.kind} tail of this block", allowed=allowed, mm=depth)
+    return depth
+
+
+def _corner_mm(table: EndTable, row: EndKind, block_mm: float, reading: Reading) -> float:
+    corner = table.number("corner_radius")
+    if corner is None:
+        return _share("corner_radius", row.corner_share, row, block_mm, reading)
+    if corner > block_mm / 2:
+        allowed = f"at most half the block, {at_most(block_mm / 2)}"
+        reading.fault(("tail", "corner_radius"), "rounder than the block is wide", allowed=allowed, mm=corner)
+    return corner
+
+
+def _share(key: str, share: float | None, row: EndKind, block_mm: float, reading: Reading) -> float:
+    """Return what is usual of a cut-off tail's key, as a share of its block; 0 where its kind has no such key."""
+    if share is None:
+        return 0.0
+    reason = f"{share:.3g} of the block, usual for a {row.kind} tail" if share else "sharp corners"
+    return reading.assume_mm(("tail", key), share * block_mm, reason)
 
 
 def tail_on_outline(tail: Tail, outline: Widths, reading: Reading) -> None:
@@ -163,8 +155,7 @@ def tail_on_outline(tail: Tail, outline: Widths, reading: Reading) -> None:
     if tail.depth_mm >= wide.x_mm:
         allowed = f"less than the {both(wide.x_mm)} from tail end to wide point"
         reading.fault(("tail", "depth"), "reaches the wide point", allowed=allowed, mm=tail.depth_mm)
-    # Squash and diamond end their outline at the corners, ahead of the tail end; square and swallow at the tail end.
-    corner_x = tail.depth_mm if tail.kind in ("squash", "diamond") else 0.0
+    corner_x = tail.corner_x_mm
     for point in outline.widths:
         if point.x_mm <= corner_x:
             problem = f"aft of the tail's corners, which lie {both(corner_x)} from the tail"

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from bayloft.spec.ends import NOSES, TAILS
 from bayloft.spec.measures import EDITION
+from bayloft.spec.models import END_TABLES
 
 BOARD_FILE = "first-board.toml"
 FIN_FILE = "first-fin.toml"
 BOARD_SCHEMA_FILE = "board.schema.json"
 FIN_SCHEMA_FILE = "fin.schema.json"
+
+
+def _or(kinds: Iterable[str]) -> str:
+    *others, last = kinds
+    return f"{', '.join(others)} or {last}"
+
+
+def _having(key: str) -> str:
+    """Return the kinds of tail that have a key."""
+    return ", ".join(kind for kind, table in END_TABLES["tail"].items() if key in table.model_fields)
+
 
 _BOARD = f'''#:schema ./{BOARD_SCHEMA_FILE}
 # A board in the numbers a maker measures. Change them, save, and check the file again.
@@ -32,15 +47,15 @@ wide_point = {{ width = "21 in", ahead_of_centre = "1 1/2 in" }}
 # hollow = "tail"                 # lets the outline bend inward at the "nose", the "tail" or "both"
 
 [nose]
-kind = "round"                    # round or pointed
+kind = "round"                    # {_or(NOSES)}
 # tip_radius = "60 mm"
 
 [tail]
-kind = "round"                    # round, pin, thumb, square, squash, diamond or swallow
-# tip_radius = "60 mm"            # round, pin, thumb
-# block = "6 in"                  # square, squash, diamond: width of the cut; swallow: between its tips
-# depth = "3/4 in"                # squash, diamond: corners ahead of the end; swallow: reach of the notch
-# corner_radius = "1/2 in"        # square, squash, diamond
+kind = "round"                    # {_or(TAILS)}
+# tip_radius = "60 mm"            # {_having("tip_radius")}
+# block = "6 in"                  # {_having("block")}: width of the cut, or between two tips
+# depth = "3/4 in"                # {_having("depth")}: how far corners or notch lie ahead of the end
+# corner_radius = "1/2 in"        # {_having("corner_radius")}
 
 [rocker]                          # heights of the bottom, the board standing on its lowest point
 nose = "4 1/2 in"                 # at the very tip

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from typing import Any, get_args
+from typing import Any
 
 from bayloft.errors import KeyPath
 from bayloft.spec.first_edition import FORMER
 from bayloft.spec.measures import NoUnit, Refused
-from bayloft.spec.models import TAILS
+from bayloft.spec.models import END_TABLES
 from bayloft.spec.reading import Reading
 from bayloft.spec.source import nearest
 from bayloft.spec.tables import STATION_KEYS
@@ -20,7 +20,6 @@ MOST_EXPLAINED = 200
 """Unknown keys of a file that are told with what is allowed and what was probably meant: no spec written by hand has as
 many, and to look that up for eighty thousand takes longer than all the rest."""
 
-_TAIL_KINDS = tuple(kind for tail in TAILS for kind in get_args(tail.model_fields["kind"].annotation))
 _UNKNOWN = "not a key of this table"
 _SHAPES = {
     "string_type": "a text in quotes is needed",
@@ -74,7 +73,7 @@ def _tell(path: KeyPath, error: Any, reading: Reading) -> None:
     elif kind == "literal_error":
         _tell_choice(path, re.findall("'([^']*)'", error["ctx"]["expected"]), reading)
     elif kind == "union_tag_not_found":
-        _tell_tail(path, reading)
+        _tell_end(path, reading)
     elif kind in ("too_long", "too_short"):
         limit = f"at most {error['ctx']['max_length']} entries" if kind == "too_long" else "one entry or more"
         count = error["ctx"]["actual_length"]
@@ -119,12 +118,7 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
     here = [known[-1] for known in reading.keys if known[:-1] == place]
     tail_kind = reading.source.typed((*table, "kind"))
     if table == ("tail",) and key in here:
-        having = [
-            kind
-            for tail in TAILS
-            if key in tail.model_fields
-            for kind in get_args(tail.model_fields["kind"].annotation)
-        ]
+        having = [kind for kind, tail in END_TABLES["tail"].items() if key in tail.model_fields]
         reading.fault(path, f"a {tail_kind} tail has no {key}", hint=f"leave it out; {key} is for kind {_or(having)}")
         return
     near = nearest(str(key), here)
@@ -139,14 +133,14 @@ def _tell_unknown(path: KeyPath, reading: Reading) -> None:
     reading.fault(path, _UNKNOWN, allowed=", ".join(here), hint=hint)
 
 
-def _tell_tail(path: KeyPath, reading: Reading) -> None:
+def _tell_end(path: KeyPath, reading: Reading) -> None:
     table = reading.source.typed(path)
     if not isinstance(table, dict):
-        reading.fault(path, _SHAPES["model_type"], hint=reading.keys["tail",].example)
+        reading.fault(path, _SHAPES["model_type"], hint=reading.keys[place_of(path)].example)
     elif "kind" not in table:
         reading.missing((*path, "kind"))
     else:
-        _tell_choice((*path, "kind"), list(_TAIL_KINDS), reading)
+        _tell_choice((*path, "kind"), list(END_TABLES[str(path[-1])]), reading)
 
 
 def _tell_choice(path: KeyPath, choices: list[str], reading: Reading) -> None:
