@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 import pytest
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CUT, DRILL, SCRIBE, Drawing
-from bayloft.spec.shop import Cutter, Cutting, Machine, Stock
+from bayloft.plane.contour import Contour
+from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Stock
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

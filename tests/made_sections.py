@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from bayloft.spec.given import Form, Given
-from bayloft.spec.quantities import FLAT, QUANTITIES, Size, usual
+from bayloft.spec.boards.quantities import FLAT, QUANTITIES, Size, usual
+from bayloft.spec.text.given import Form, Given
 
 
 def line(name: str, *at: tuple[float, float], form: Form = "length", table: str = "rails") -> tuple[Given, ...]:

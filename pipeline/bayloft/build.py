@@ -11,18 +11,19 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Literal
 
-from bayloft.drawing.stringer_profile import stringer_outline
+from bayloft.delivery import board_files
+from bayloft.drawing.templates.stringer_profile import stringer_outline
 from bayloft.errors import Fault, SpecError
 from bayloft.findings import CheckError
+from bayloft.laminating.layup import fin_panel
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import stands_whole
-from bayloft.record import board_files, report
+from bayloft.record import report
 from bayloft.record.folder import claimed, text_files, writing
-from bayloft.shop.layup import fin_panel
 from bayloft.solid.board import board_body
 from bayloft.solid.loft import LoftedBoard, lofted
-from bayloft.spec.board import Board
+from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board, may_be_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
 from bayloft.workers import spread

@@ -229,7 +229,7 @@ def cut(
     with _answered(f"cutting {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
         from bayloft.cut import cut_boards  # noqa: PLC0415
-        from bayloft.cutting.choice import Wanted, part_numbers  # noqa: PLC0415
+        from bayloft.cutting.sheets.choice import Wanted, part_numbers  # noqa: PLC0415
 
         with _progress(stage.specs_in(specs)) as told:
             done = cut_boards(

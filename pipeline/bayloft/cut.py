@@ -12,33 +12,26 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.build import VERSION, Built, Named, Renewed, Told, folders_of, loaded, passed, silent, specs_in
-from bayloft.cutting.choice import ALL, Wanted, chosen, chosen_parts
-from bayloft.cutting.fitting import laid_out
-from bayloft.cutting.layout import CutSheet, Layout
-from bayloft.cutting.layout_checks import layout_findings
-from bayloft.cutting.sheet_drawings import router_drawing, sheet_page
-from bayloft.cutting.tasks import OPERATIONS, Operation
-from bayloft.cutting.ways_out import ways_out
+from bayloft.cutting.joining.fitting import laid_out
+from bayloft.cutting.routing.tasks import OPERATIONS, Operation
+from bayloft.cutting.routing.ways_out import ways_out
+from bayloft.cutting.sheets.choice import ALL, Wanted, chosen, chosen_parts
+from bayloft.cutting.sheets.layout import CutSheet, Layout
+from bayloft.cutting.sheets.layout_checks import layout_findings
+from bayloft.delivery import board_files, cut_folder
+from bayloft.delivery.cut_folder import SheetFiles, SheetJob
+from bayloft.delivery.programs import cut_files
 from bayloft.drawing.part import Part
-from bayloft.drawing.part_set import part_set
-from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.strokes import scribable
-from bayloft.drawing.tiles import paper_pages
-from bayloft.drawing.title_block import dated
+from bayloft.drawing.templates.part_set import part_set
 from bayloft.errors import Fault, SpecError
-from bayloft.export import dxf, pdf, svg
-from bayloft.export.gcode import cut_files
 from bayloft.findings import CheckError, Finding
-from bayloft.record import board_files, cut_list
-from bayloft.record.board_files import placing_drawings
-from bayloft.record.cut_list import CutJob, SheetProgram
 from bayloft.record.folder import CUT, claimed, writing
 from bayloft.record.heading import Written, shape_digest
-from bayloft.spec.board import Board
-from bayloft.spec.naming import slug_of
-from bayloft.spec.shop import Cutter, Machine, Paper, Shop, Stock
+from bayloft.spec.boards.board import Board
 from bayloft.spec.shop_loading import load_shop
-from bayloft.spec.usual_settings import unusual
+from bayloft.spec.shops.shop import Cutter, Machine, Shop, Stock
+from bayloft.spec.shops.usual_settings import unusual
 from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
 from bayloft.workers import spread
 
@@ -116,9 +109,9 @@ def _name_unwritten(board: Board) -> tuple[Finding, ...]:
 
 def _programs(
     layout: Layout, board: Board, shop: Shop, tools: Tools
-) -> tuple[tuple[SheetProgram, ...], tuple[Finding, ...]]:
+) -> tuple[tuple[SheetFiles, ...], tuple[Finding, ...]]:
     """Return the proved G-code of each sheet, and warnings; what keeps any sheet from being cut, of all together."""
-    made: list[SheetProgram] = []
+    made: list[SheetFiles] = []
     failures: list[Finding] = []
     warnings: list[Finding] = []
     for sheet in layout.sheets:
@@ -134,32 +127,11 @@ def _programs(
             except CheckError as error:
                 failures += error.findings
             else:
-                made.append(SheetProgram(name=stem, cutter=cutter, files=files))
+                made.append(SheetFiles(name=stem, cutter=cutter, files=files))
     if failures:
         hint = ways_out(failures, layout, shop, tools.machine)
         raise CheckError(f"{board.name} on its sheets", tuple(failures), hint)
     return tuple(made), tuple(warnings)
-
-
-def _write_prints(
-    drawings: dict[str, Drawing], board: Board, paper: Paper, folder: Path, date: datetime.date | None
-) -> None:
-    """Write drawings, by the name of the file, at full size on pages of the shop's paper."""
-    folder.mkdir()
-    for name, drawing in drawings.items():
-        title = dated(f"{board.name}: {name.replace('-', ' ')}", date)
-        pages = paper_pages(drawing, paper, title=title)
-        pdf.write(pages, folder / f"{name}.pdf", title=title, margin_mm=paper.margin_mm)
-
-
-def _write_job(job: CutJob, board: Board, folder: Path) -> None:
-    """Write the drawings and the programs of all sheets into a folder."""
-    for sheet in job.layout.sheets:
-        name = f"sheet-{sheet.number}"
-        dxf.write(router_drawing(sheet, f"{board.slug}-{name}"), folder / f"{name}.dxf")
-        svg.write(sheet_page(sheet, job.layout, board.name), folder / f"{name}.svg", style="sheet")
-    for program in job.programs:
-        program.files.write(folder, program.name)
 
 
 def _cut_one(
@@ -182,26 +154,21 @@ def _cut_one(
     renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
     whole = part_set(board, shape.lines, shape.body, shape.cut_fins, date=day)
     parts = chosen_parts(whole, wanted, board.name)
-    job: CutJob | None = None
+    job: SheetJob | None = None
     if tools is not None:
         layout, findings = _laid_out(board, parts, shop, tools)
         programs, warnings = _programs(layout, board, shop, tools)
         warnings = (*unusual(shop), *warnings, *_name_unwritten(board))
-        job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
+        job = SheetJob(layout=layout, findings=(*findings, *warnings), programs=programs)
     with writing(folder):
         if renewed:
             board_files.write(shape, new, VERSION, day)
         place = new / CUT
         place.mkdir()
-        drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in parts}
-        # What finds the fins' places has no number of its own: it goes with the whole set.
-        more = placing_drawings(shape, day) if wanted.whole_set else {}
-        _write_prints(drawings | more, board, shop.paper, place / "prints", day)
-        if job is not None:
-            _write_job(job, board, place)
         # Of parts picked out by number nobody asks where the others are.
         left_out = [part for part in whole if part.on_request] if wanted.parts is None else []
-        return cut_list.write(shape, shop, job, left_out, place, VERSION, day), renewed
+        cuts = cut_folder.Cuts(parts=parts, left_out=left_out, job=job, placing=wanted.whole_set)
+        return cut_folder.write(shape, shop, cuts, place, VERSION, day), renewed
 
 
 def cut_boards(
@@ -227,7 +194,7 @@ def cut_boards(
     places : spec files, or folders of them.
     shop_file : the shop's stock, cutters and router.
     out : folder for the boards' folders.
-    wanted : which stock, cutter and parts; see cutting/choice.py.
+    wanted : which stock, cutter and parts; see cutting/sheets/choice.py.
     jobs : boards worked on at once, each in a process of its own.
     date : written on every part, print and sheet; by default the day of the templates that are there, or none.
     told : called with each board's name as it is done.

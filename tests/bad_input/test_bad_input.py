@@ -9,10 +9,10 @@ import pytest
 
 from bayloft.errors import MOST_TOLD, SpecError
 from bayloft.lines.fin import fin_lines
-from bayloft.spec import wording
 from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.shop_loading import load_shop
-from bayloft.spec.source import nearest
+from bayloft.spec.text import wording
+from bayloft.spec.text.source import nearest
 
 HERE = Path(__file__).parent
 BOARDS = sorted(path.stem for path in HERE.glob("boards/*.toml"))

@@ -305,7 +305,7 @@ def test_defect_names_the_spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("a fault of ours")
 
-    monkeypatch.setattr("bayloft.record.board_files.part_set", broken)
+    monkeypatch.setattr("bayloft.delivery.board_files.part_set", broken)
     result = run("build", WHIMBREL, "-o", tmp_path, "--jobs", "1")
     assert result.exit_code == 1
     assert "whimbrel.toml" in result.output

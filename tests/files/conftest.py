@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from bayloft.drawing.biarcs import fitted
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, Drawing, Label
+from bayloft.plane.biarcs import fitted
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import ARC_FIT_MM
 
 Array = NDArray[np.float64]

@@ -20,7 +20,7 @@ import shapely
 from shapely.affinity import rotate, scale
 
 from bayloft.cut import cut_boards
-from bayloft.cutting.choice import Wanted
+from bayloft.cutting.sheets.choice import Wanted
 
 KEEL = Path(__file__).parents[2] / "specs" / "fins" / "turnstone-keel.toml"
 KNOT = """

@@ -14,9 +14,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy.ndimage import label
 
-from bayloft.cutting.toolpath import job_of, toolpath
+from bayloft.cutting.routing.toolpath import job_of, toolpath
+from bayloft.delivery.programs import cut_files
 from bayloft.drawing.sheet import Drawing
-from bayloft.export.gcode import cut_files
 
 from .gcode_ways import ways
 

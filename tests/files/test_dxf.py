@@ -12,10 +12,10 @@ import pyogrio
 import pytest
 import shapely
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, Drawing, Label, Layer
 from bayloft.export import dxf
 from bayloft.export.preflight import ExportError
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import FLATTENING_MM
 
 VERSIONS = ["R2000", "R12"]

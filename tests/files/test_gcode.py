@@ -14,18 +14,19 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon, unary_union
 
-from bayloft.cutting.offsets import parallels
-from bayloft.cutting.toolpath import Toolpath, job_of, toolpath
-from bayloft.drawing.contour import Contour
-from bayloft.drawing.half_outline import half_outline
+from bayloft.cutting.routing.toolpath import Toolpath, job_of, toolpath
+from bayloft.delivery.programs import cut_files, proved
 from bayloft.drawing.sheet import CUT, DRILL, Drawing
-from bayloft.export.gcode import comment, cut_files, proved, written
+from bayloft.drawing.templates.half_outline import half_outline
+from bayloft.export.gcode import comment, written
 from bayloft.export.gcode_reader import read
 from bayloft.findings import CheckError
 from bayloft.lines.fairing import board_lines
+from bayloft.plane.contour import Contour
+from bayloft.plane.offsets import parallels
 from bayloft.solid.board import board_body
-from bayloft.spec.dialects import DIALECTS
 from bayloft.spec.loading import load_board
+from bayloft.spec.shops.dialects import DIALECTS
 from bayloft.tolerances import CUT_TRUE_MM, HOLDING_MM, LOOSE_MM2
 
 from .gcode_ways import FINE_MM, ways

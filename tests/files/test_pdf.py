@@ -12,10 +12,10 @@ import pytest
 from numpy.typing import NDArray
 from pypdf.generic import ContentStream
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
 from bayloft.export import pdf
 from bayloft.export.preflight import ExportError
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import BEZIER_MM, PDF_DECIMALS
 
 Array = NDArray[np.float64]

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from svgpathtools import Arc, parse_path
 from svgpathtools import Path as SvgPath
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CUT, DRILL, MARK, SCRIBE, Drawing, Label, Layer
 from bayloft.export import svg
 from bayloft.export.preflight import ExportError
+from bayloft.plane.contour import Contour
 
 STYLES = ["cut", "print", "sheet"]
 SVG = "{http://www.w3.org/2000/svg}"

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from bayloft.build import build_boards
-from bayloft.drawing.board_curves import PLACES
+from bayloft.drawing.curves.board_curves import PLACES
 from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.measure import thickness

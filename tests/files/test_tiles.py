@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 from shapely import MultiLineString
 
-from bayloft.drawing.contour import Contour
-from bayloft.drawing.long_check import long_check
-from bayloft.drawing.page_grid import page_grid
+from bayloft.drawing.pages.long_check import long_check
+from bayloft.drawing.pages.page_grid import page_grid
+from bayloft.drawing.pages.tiles import CROSS_MM, paper_pages
 from bayloft.drawing.sheet import CUT, Drawing
-from bayloft.drawing.tiles import CROSS_MM, paper_pages
 from bayloft.export import pdf
-from bayloft.spec.shop import Paper
+from bayloft.plane.contour import Contour
+from bayloft.spec.shops.shop import Paper
 
 Array = NDArray[np.float64]
 

@@ -9,28 +9,28 @@ from pathlib import Path
 
 import pytest
 
-from bayloft.drawing.board_sheet import board_sheet
-from bayloft.drawing.contour import Contour
-from bayloft.drawing.fin_gauges import fin_gauges
-from bayloft.drawing.fin_marks import fin_marks
-from bayloft.drawing.fin_slots import fin_slots
-from bayloft.drawing.fin_template import fin_template
-from bayloft.drawing.half_outline import half_outline
-from bayloft.drawing.layup_sheet import layup_sheet
-from bayloft.drawing.part_set import part_set
+from bayloft.drawing.pages.tiles import paper_pages
 from bayloft.drawing.sheet import CUT, MARK, Drawing
-from bayloft.drawing.tail_sheet import tail_sheet
-from bayloft.drawing.tiles import paper_pages
+from bayloft.drawing.sheets.board_sheet import board_sheet
+from bayloft.drawing.sheets.layup_sheet import layup_sheet
+from bayloft.drawing.sheets.tail_sheet import tail_sheet
+from bayloft.drawing.templates.fin_gauges import fin_gauges
+from bayloft.drawing.templates.fin_marks import fin_marks
+from bayloft.drawing.templates.fin_slots import fin_slots
+from bayloft.drawing.templates.fin_template import fin_template
+from bayloft.drawing.templates.half_outline import half_outline
+from bayloft.drawing.templates.part_set import part_set
+from bayloft.laminating.layup import fin_layup
 from bayloft.lines.audit import audit
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import fin_lines
-from bayloft.shop.layup import fin_layup
+from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.spec.loading import load_board, load_fin
-from bayloft.spec.shop import Paper
+from bayloft.spec.shops.shop import Paper
 
 HERE = Path(__file__).parent
 SPECS = HERE.parents[1] / "specs"

@@ -13,10 +13,10 @@ from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.section_lines import drop_at
-from bayloft.spec.board import Board
-from bayloft.spec.ends import TAILS
+from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.ends import TAILS
+from bayloft.spec.boards.quantities import RAIL_KINDS
 from bayloft.spec.loading import load_board
-from bayloft.spec.quantities import RAIL_KINDS
 
 T = TypeVar("T")
 

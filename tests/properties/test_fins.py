@@ -12,8 +12,8 @@ import pytest
 
 from bayloft.errors import SpecError
 from bayloft.solid.loft import lofted_fin
-from bayloft.spec.fin import Family, Fin, FoilKind, Section
-from bayloft.spec.fin_forms import FAMILIES
+from bayloft.spec.fins.fin import Family, Fin, FoilKind, Section
+from bayloft.spec.fins.fin_forms import FAMILIES
 from bayloft.spec.loading import load_fin
 
 PLAIN = load_fin(Path(__file__).parents[2] / "specs" / "fins" / "avocet-single.toml")

@@ -11,14 +11,14 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from bayloft.errors import SpecError
+from bayloft.laminating.laminate import batches, laminate
+from bayloft.laminating.layup import FinLayup, fin_layup, fin_panel
 from bayloft.lines.fin import FinLines, fin_lines
-from bayloft.shop.laminate import batches, laminate
-from bayloft.shop.layup import FinLayup, fin_layup, fin_panel
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
-from bayloft.spec.fin import Fin
-from bayloft.spec.layup import Core, Layup
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.fins.layup import Core, Layup
 from bayloft.spec.loading import load_fin
 
 SPECS = Path(__file__).parents[2] / "specs"

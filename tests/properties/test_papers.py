@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import bounds
+from bayloft.drawing.pages.tiles import JOIN, POINTER, TRIM, paper_pages
 from bayloft.drawing.sheet import CUT, Drawing, Label
-from bayloft.drawing.tiles import JOIN, POINTER, TRIM, paper_pages
 from bayloft.errors import SpecError
 from bayloft.export import pdf
-from bayloft.spec.shop import Paper, Shop
+from bayloft.plane.contour import Contour
 from bayloft.spec.shop_loading import load_shop
+from bayloft.spec.shops.shop import Paper, Shop
 
 MARKS = (JOIN, POINTER, TRIM)
 TITLE = "Whimbrel of the Long Estuary: half outline, with the name of a board that nobody would give one"

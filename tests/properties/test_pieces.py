@@ -12,15 +12,15 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon, unary_union
 
-from bayloft.cutting.pieces import NoPieceError, pieced
+from bayloft.cutting.joining.pieces import NoPieceError, pieced
 from bayloft.drawing.part import Part
-from bayloft.drawing.part_set import part_set
 from bayloft.drawing.sheet import CUT
+from bayloft.drawing.templates.part_set import part_set
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body
 from bayloft.spec.loading import load_board
-from bayloft.spec.shop import Cutting, JointKind
+from bayloft.spec.shops.shop import Cutting, JointKind
 
 SPECS = Path(__file__).parents[2] / "specs"
 

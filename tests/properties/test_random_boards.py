@@ -18,7 +18,7 @@ from bayloft.solid.body import Body
 from bayloft.solid.integrals import integrals, upward_moments
 from bayloft.solid.mesh import Mesh, float32_collapsed, solid_of
 from bayloft.solid.meshing import grid_for, meshed
-from bayloft.spec.board import Board
+from bayloft.spec.boards.board import Board
 from bayloft.tolerances import CHORD_MM, MESH_ORDER, MESH_VOLUME_RELATIVE, RICHARDSON_RELATIVE
 
 from .random_boards import TAILS, agreed

@@ -14,8 +14,8 @@ from bayloft.solid.checks import checked_mesh
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.mesh import solid_of
-from bayloft.spec.fin import Fin
-from bayloft.spec.source import Source
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.text.source import Source
 from bayloft.tolerances import CHORD_MM
 
 FINS = 60

@@ -18,10 +18,10 @@ from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals, section_areas
 from bayloft.solid.meshing import chord_deviation, grid_for, meshed
 from bayloft.solid.surface import Surface
-from bayloft.spec.board import Board, Nose, Tail
-from bayloft.spec.fin import Fin
-from bayloft.spec.given import Given
-from bayloft.spec.source import Source
+from bayloft.spec.boards.board import Board, Nose, Tail
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.text.given import Given
+from bayloft.spec.text.source import Source
 
 from ..made_sections import line, made_sections
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bayloft.drawing.board_curves import plan_outline
+from bayloft.drawing.curves.board_curves import plan_outline
 from bayloft.errors import SpecError
 from bayloft.lines.fairing import board_lines
 from bayloft.solid.board import board_body

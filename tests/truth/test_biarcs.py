@@ -15,8 +15,8 @@ from scipy.interpolate import make_interp_spline
 from scipy.special import ellipe
 from shapely import LineString, Polygon
 
-from bayloft.drawing.biarcs import Curve, Stretch, biarcs, fitted
-from bayloft.drawing.contour import Contour
+from bayloft.plane.biarcs import Curve, Stretch, biarcs, fitted
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import SHORTEST_CUT_MM
 
 Array = NDArray[np.float64]

@@ -16,8 +16,8 @@ from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.surface import Surface, interpolated
-from bayloft.spec.fin import Fin, FoilKind
-from bayloft.spec.source import Source
+from bayloft.spec.fins.fin import Fin, FoilKind
+from bayloft.spec.text.source import Source
 
 Array = NDArray[np.float64]
 

@@ -25,9 +25,9 @@ from bayloft.lines.foil import (
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.loft import lofted_fin
-from bayloft.spec.fin import Fin, FoilKind
+from bayloft.spec.fins.fin import Fin, FoilKind
+from bayloft.spec.fins.section_file import read_section
 from bayloft.spec.loading import load_fin
-from bayloft.spec.section_file import read_section
 
 Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[2] / "specs"

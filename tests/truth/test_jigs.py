@@ -14,10 +14,10 @@ import trimesh
 from numpy.typing import NDArray
 from shapely import LineString, MultiPoint, Point
 
-from bayloft.drawing.fin_gauges import _cant_gauge
-from bayloft.drawing.fin_jigs import fin_jigs
 from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CUT, Drawing
+from bayloft.drawing.templates.fin_gauges import _cant_gauge
+from bayloft.drawing.templates.fin_jigs import fin_jigs
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
@@ -27,7 +27,7 @@ from bayloft.solid.bottom import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.solid.standing import Stand, base_foil, standing, upright_axes
-from bayloft.spec.fin import Fin, Section
+from bayloft.spec.fins.fin import Fin, Section
 from bayloft.spec.loading import load_board, load_fin
 
 Array = NDArray[np.float64]

@@ -11,18 +11,18 @@ from numpy.polynomial import Polynomial
 from numpy.typing import NDArray
 from scipy.integrate import quad
 
-from bayloft.drawing.ply_lines import ply_lines
+from bayloft.drawing.curves.ply_lines import ply_lines
+from bayloft.laminating.core import core_volume_mm3
+from bayloft.laminating.laminate import laminate
+from bayloft.laminating.layup import fin_layup, fin_panel, ply_planes_mm
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
 from bayloft.lines.foil import half_thickness
-from bayloft.shop.core import core_volume_mm3
-from bayloft.shop.laminate import laminate
-from bayloft.shop.layup import fin_layup, fin_panel, ply_planes_mm
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.surface import interpolated
-from bayloft.spec.fin import Fin
-from bayloft.spec.layup import USUAL, Core
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.fins.layup import USUAL, Core
 from bayloft.spec.loading import load_fin
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import cloth_g_m2, density_kg_m3, mass_g

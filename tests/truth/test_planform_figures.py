@@ -13,8 +13,8 @@ from shapely import LineString, Polygon
 from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.lines.foil import foil
 from bayloft.lines.planform_figures import planform_figures
-from bayloft.spec.fin import Family, Fin
-from bayloft.spec.fin_forms import FAMILIES
+from bayloft.spec.fins.fin import Family, Fin
+from bayloft.spec.fins.fin_forms import FAMILIES
 from bayloft.spec.loading import load_fin
 
 SPECS = Path(__file__).parents[2] / "specs"

@@ -22,8 +22,8 @@ from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.solid.mesh import solid_of
 from bayloft.solid.standing import Stand, base_foil, cuts, standing
 from bayloft.solid.surface import interpolated
-from bayloft.spec.board import Placement
-from bayloft.spec.fin import Fin
+from bayloft.spec.boards.board import Placement
+from bayloft.spec.fins.fin import Fin
 from bayloft.spec.loading import load_board, load_fin
 
 Array = NDArray[np.float64]

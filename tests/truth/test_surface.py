@@ -25,8 +25,8 @@ from bayloft.solid.body import Body
 from bayloft.solid.integrals import EXACT_NODES, integrals, upward_moments
 from bayloft.solid.meshing import SHARE_U, grid_for
 from bayloft.solid.surface import Surface, interpolated
+from bayloft.spec.boards.quantities import QUANTITIES
 from bayloft.spec.loading import load_board
-from bayloft.spec.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
 

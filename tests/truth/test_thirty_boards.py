@@ -25,7 +25,7 @@ from bayloft.solid.checks import CheckedMesh, checked_mesh
 from bayloft.solid.dimensions import dimensions
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.surface import Surface
-from bayloft.spec.board import Board
+from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import CHORD_MM
 

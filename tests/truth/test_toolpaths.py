@@ -10,17 +10,17 @@ import numpy as np
 import pytest
 from shapely import Polygon, union_all
 
-from bayloft.cutting.offsets import parallels
-from bayloft.cutting.passes import levels, profile
-from bayloft.cutting.proof import minutes
-from bayloft.cutting.reach import unreached
-from bayloft.cutting.sweep import covered, swept
-from bayloft.cutting.toolpath import job_of, toolpath
-from bayloft.cutting.track import Track, pieces_of
-from bayloft.drawing.contour import Contour
+from bayloft.cutting.routing.passes import levels, profile
+from bayloft.cutting.routing.proof import minutes
+from bayloft.cutting.routing.reach import unreached
+from bayloft.cutting.routing.sweep import covered, swept
+from bayloft.cutting.routing.toolpath import job_of, toolpath
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, Drawing
 from bayloft.export.gcode_reader import read
+from bayloft.plane.contour import Contour
+from bayloft.plane.offsets import parallels
+from bayloft.plane.track import Track, pieces_of
 from bayloft.tolerances import SWEEP_FLATTENING_MM
 
 if TYPE_CHECKING:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import ARROW, DIMENSION, LETTERING, MARK, TEXT, Drawing, Label, Layer
+from bayloft.plane.contour import Contour
 
 ARROW_MM = (2.0, 0.6)
 """Length and width of an arrowhead: ISO 129-1 leaves the size to the drawing; slender heads suit thin lines."""

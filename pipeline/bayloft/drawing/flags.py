@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import spread, text_width_mm
 from bayloft.drawing.sheet import DIMENSION, LETTERING, QUIET, Drawing, Label
+from bayloft.plane.contour import Contour
 from bayloft.units import feet_inches
 
 GAP_MM = 2.0

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import Block, bounds, widened
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
@@ -15,6 +14,7 @@ from bayloft.drawing.scribing import CODES_MM, SCRIBED_MM, SMALL_MM, TEXT_CLEAR_
 from bayloft.drawing.sheet import MARK, Drawing, Label
 from bayloft.drawing.strokes import scribable
 from bayloft.drawing.title_block import dated
+from bayloft.plane.contour import Contour
 
 CAPS_MM = (4.0, 3.0, 2.2)
 """Cap heights tried for a text, the largest first, until it fits inside."""

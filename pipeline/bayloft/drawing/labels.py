@@ -12,9 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import isotonic_regression
 
 from bayloft.arithmetic import product
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import SCRIBE, Label
 from bayloft.drawing.strokes import stroke_size
+from bayloft.plane.contour import Contour
 
 Array = NDArray[np.float64]
 Box = tuple[float, float, float, float]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import PITCH, wrapped
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Label, Layer
+from bayloft.plane.contour import Contour
 
 CHECK_MM = 100.0
 TICK_MM = 5.0

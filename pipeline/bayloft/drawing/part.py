@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import CUT, DRILL, Drawing, Label
+from bayloft.plane.contour import Contour
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,11 +10,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, widened
 from bayloft.drawing.part import Part
 from bayloft.drawing.scribing import TEXT_CLEAR_MM, WIDEST_GROOVE_MM, Piece
 from bayloft.drawing.sheet import CUT, PLY, PLY_INSIDE, SCRIBE, THICKNESS, Drawing
+from bayloft.plane.contour import Contour
 
 Array = NDArray[np.float64]
 Place = tuple[float, float]

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from bayloft.drawing.contour import Contour
+from bayloft.plane.contour import Contour
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import SCRIBE, Drawing, Label, Layer
 from bayloft.drawing.spelling import spelled
+from bayloft.plane.contour import Contour
 
 if TYPE_CHECKING:
     from HersheyFonts import HersheyFonts

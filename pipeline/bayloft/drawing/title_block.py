@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from string import ascii_lowercase
 
-from bayloft.drawing.contour import Contour
-from bayloft.drawing.figures import Figures, Station
+from bayloft.drawing.curves.figures import Figures, Station
 from bayloft.drawing.labels import shortened, text_width_mm, wrapped
 from bayloft.drawing.sheet import FAINT, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label, Layer
 from bayloft.findings import Finding
+from bayloft.plane.contour import Contour
 from bayloft.units import feet_inches, litres
 
 NAME_CAPS_MM, LEAST_NAME_CAPS_MM, SIZE_CAPS_MM, CAPS_MM, SMALL_CAPS_MM = 6.0, 2.5, 3.0, 2.2, 1.8

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import rounded
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.drawing.spelling import spelled
 from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import DXF_DECIMALS, FLATTENING_MM, MARK_FLATTENING_MM
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import hypot
 
-from bayloft.cutting.moves import Motion
+from bayloft.cutting.routing.moves import Motion
 from bayloft.tolerances import ARC_RULE_MM
 
 _LINE = re.compile(r"(?:[NGMXYZIJFSP]-?[0-9]+(?:\.[0-9]+)?(?: |$))+")

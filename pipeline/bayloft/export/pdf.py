@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import rounded
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import single_line, western
 from bayloft.export.preflight import ExportError, drawing_problems
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import BEZIER_MM, PDF_DECIMALS
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import Drawing
 from bayloft.errors import BayloftError
 from bayloft.export.lettering import identifier
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import FLATTENING_MM, SAME_CUT_MM, SHORTEST_CUT_MM
 
 if TYPE_CHECKING:

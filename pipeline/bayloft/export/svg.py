@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import NOISE_DECIMALS
-from bayloft.drawing.contour import Contour
 from bayloft.drawing.sheet import DRILL, SCRIBE, Drawing, Label, Layer
 from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
+from bayloft.plane.contour import Contour
 from bayloft.tolerances import SVG_DECIMALS
 
 if TYPE_CHECKING:

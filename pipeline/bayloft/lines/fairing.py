@@ -17,8 +17,8 @@ from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import suggested
 from bayloft.lines.wall import Wall, wall
-from bayloft.spec.board import Board
-from bayloft.spec.given import Given
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.given import Given
 from bayloft.units import both
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2

@@ -12,7 +12,7 @@ from bayloft.errors import Fault, SpecError
 from bayloft.lines.closing import closing
 from bayloft.lines.foil import Foil, foil, foil_of_section
 from bayloft.lines.planform import planform
-from bayloft.spec.fin import Fin
+from bayloft.spec.fins.fin import Fin
 from bayloft.units import both
 
 Array = NDArray[np.float64]

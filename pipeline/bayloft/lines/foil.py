@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, make_interp_spline
 
 from bayloft.arithmetic import solution
-from bayloft.spec.fin import USUAL_GREATEST_AT, FoilKind, Section
+from bayloft.spec.fins.fin import USUAL_GREATEST_AT, FoilKind, Section
 
 Array = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.fin import FinLines
 from bayloft.lines.section import rail_from
 from bayloft.lines.suggestion import TAPE_MM
-from bayloft.spec.board import Board, Placement
+from bayloft.spec.boards.board import Board, Placement
 from bayloft.units import both
 
 Array = NDArray[np.float64]

@@ -11,7 +11,7 @@ from scipy.interpolate import BSpline
 from bayloft.arithmetic import product
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
-from bayloft.spec.fin import EdgePoint, Fin
+from bayloft.spec.fins.fin import EdgePoint, Fin
 from bayloft.units import at_least, both
 
 Array = NDArray[np.float64]

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import exponential, logarithm
-from bayloft.spec.channel import Channel
-from bayloft.spec.quantities import QUANTITIES
+from bayloft.spec.boards.channel import Channel
+from bayloft.spec.boards.quantities import QUANTITIES
 
 Array = NDArray[np.float64]
 

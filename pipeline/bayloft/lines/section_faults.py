@@ -13,9 +13,9 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.section import CHINE_SHARES, EDGE_SHARES, SOFTEST, SectionNumbers, bottom_rise, rail_height
 from bayloft.lines.section_lines import drop_at, edge_radius, filled_drop, most_dome
 from bayloft.lines.section_places import channel_room
-from bayloft.spec.board import Board
-from bayloft.spec.given import Given
-from bayloft.spec.vocabulary import toml
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.given import Given
+from bayloft.spec.text.vocabulary import toml
 from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM
 from bayloft.units import at_least, at_most, both
 

@@ -13,10 +13,10 @@ from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, inset_of, over, under
 from bayloft.lines.sections import Carried, Sections, carried, parameters_between
-from bayloft.spec.board import Board
-from bayloft.spec.given import Given
-from bayloft.spec.quantities import QUANTITIES, usual
-from bayloft.spec.stations import NOSE_AND_TAIL_MM
+from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.quantities import QUANTITIES, usual
+from bayloft.spec.text.given import Given
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
 

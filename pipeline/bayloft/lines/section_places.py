@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.lines.section import CHINE_SHARES, SectionNumbers, limited, over, under
-from bayloft.spec.channel import Channel
+from bayloft.spec.boards.channel import Channel
 
 Array = NDArray[np.float64]
 

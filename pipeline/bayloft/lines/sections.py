@@ -14,8 +14,8 @@ from bayloft.lines.interpolation import held, slope_and_bend
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import SectionNumbers, Traits
-from bayloft.spec.channel import Channel
-from bayloft.spec.quantities import QUANTITIES, Scale
+from bayloft.spec.boards.channel import Channel
+from bayloft.spec.boards.quantities import QUANTITIES, Scale
 
 Array = NDArray[np.float64]
 

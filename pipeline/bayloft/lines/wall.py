@@ -10,8 +10,8 @@ from scipy.optimize import root
 
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline
-from bayloft.spec.board import Tail
-from bayloft.spec.ends import PlanCurve
+from bayloft.spec.boards.board import Tail
+from bayloft.spec.boards.ends import PlanCurve
 
 Array = NDArray[np.float64]
 

@@ -11,15 +11,14 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
-from bayloft.cutting.layout import CutSheet, Layout, Placed
-from bayloft.cutting.sheet_drawings import letter
+from bayloft.cutting.sheets.layout import CutSheet, Layout, Placed
+from bayloft.cutting.sheets.sheet_drawings import letter
 from bayloft.drawing.part import Part
-from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.record.report import assumed_entries, file_entries, finding_entry, rounded
 from bayloft.solid.loft import LoftedBoard
-from bayloft.spec.shop import Cutter, Shop
+from bayloft.spec.shops.shop import Cutter, Shop
 
 TABLE_NAME = "cut-list.csv"
 FORMAT = 1
@@ -31,11 +30,15 @@ MM_DECIMALS = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetProgram:
-    """The G-code of one sheet with one cutter, and what its files are called."""
+    """What is told of the G-code of one sheet with one cutter: what its files are called, how many minutes it takes at
+    least, how many tabs it leaves, and what was found.
+    """
 
     name: str
     cutter: Cutter
-    files: CutFiles
+    minutes: float
+    tabs: int
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +83,7 @@ def write(
 
 def _job(job: CutJob) -> dict[str, Any]:
     layout = job.layout
-    findings = [*job.findings, *(finding for program in job.programs for finding in program.files.findings)]
+    findings = [*job.findings, *(finding for program in job.programs for finding in program.findings)]
     return {
         "cutter": {"name": layout.cutter.name, "diameter_mm": rounded(layout.cutter.diameter_mm)},
         "gap_mm": rounded(layout.gap_mm),
@@ -91,8 +94,8 @@ def _job(job: CutJob) -> dict[str, Any]:
             {
                 "name": program.name,
                 "cutter": program.cutter.name,
-                "minutes": round(program.files.minutes, 1),
-                "tabs": program.files.tabs,
+                "minutes": round(program.minutes, 1),
+                "tabs": program.tabs,
             }
             for program in job.programs
         ],

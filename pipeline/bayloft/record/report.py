@@ -13,16 +13,16 @@ from typing import Any
 from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.errors import spelled
 from bayloft.findings import Finding
+from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
 from bayloft.record.heading import FILE_NAME, head
-from bayloft.shop.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
 from bayloft.solid.loft import LoftedBoard, LoftedFin
-from bayloft.spec.fin import Fin
-from bayloft.spec.given import Assumed
-from bayloft.spec.layup import CAUTIOUS
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.fins.layup import CAUTIOUS
+from bayloft.spec.text.given import Assumed
 from bayloft.units import feet_inches
 
 FORMAT = 1

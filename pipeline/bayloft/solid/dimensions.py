@@ -26,8 +26,8 @@ from bayloft.solid.measure import (
     tuck,
     width,
 )
-from bayloft.spec.board import Board
-from bayloft.spec.given import Form, Given
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.given import Form, Given
 from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM, LEVEL_WIDTH_MM, RADIUS_MM
 
 Array = NDArray[np.float64]

@@ -14,8 +14,8 @@ from bayloft.lines.section import SectionNumbers, over, rail_height
 from bayloft.lines.section_lines import drop_at
 from bayloft.solid.body import Body
 from bayloft.solid.measure import deck_drop, stringer_from_mm
-from bayloft.spec.board import Board
-from bayloft.spec.given import Given
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.given import Given
 from bayloft.tolerances import TAPE_MM
 from bayloft.units import at_least, at_most, both
 

@@ -21,8 +21,8 @@ from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
 from bayloft.solid.meshing import MOST_PLACES, MeshingError
 from bayloft.solid.standing import Cut, base_foil, standing
-from bayloft.spec.board import Board
-from bayloft.spec.fin import Fin
+from bayloft.spec.boards.board import Board
+from bayloft.spec.fins.fin import Fin
 from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
 
 

@@ -12,7 +12,7 @@ from scipy.interpolate import CubicHermiteSpline
 from bayloft.arithmetic import lengths
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import LEVEL_AXES, met
-from bayloft.spec.board import Placement
+from bayloft.spec.boards.board import Placement
 from bayloft.tolerances import BASE_STRAIGHT_MM, BOTTOM_MM
 
 Array = NDArray[np.float64]

@@ -12,20 +12,12 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.spec.board import Board
-from bayloft.spec.channels import trusted_channels
-from bayloft.spec.fin import Fin, Section
-from bayloft.spec.fin_forms import foil_form, planform_numbers
-from bayloft.spec.fin_models import FinSpec
-from bayloft.spec.fin_rules import Deck, foil_numbers, placements, rake_in_reach, trusted_tab
-from bayloft.spec.layup_rules import trusted_core, trusted_layup
-from bayloft.spec.measures import Refused
-from bayloft.spec.models import BoardSpec
-from bayloft.spec.naming import slug_of
-from bayloft.spec.quantities import FLAT, Size
-from bayloft.spec.reading import Reading
-from bayloft.spec.references import referred
-from bayloft.spec.rules import (
+from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.channels import trusted_channels
+from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.boards.placements import Deck, placements
+from bayloft.spec.boards.quantities import FLAT, Size
+from bayloft.spec.boards.rules import (
     board_thicknesses,
     outline_widths,
     rocker_heights,
@@ -33,15 +25,24 @@ from bayloft.spec.rules import (
     trusted_nose,
     trusted_tail,
 )
-from bayloft.spec.section_file import read_section
-from bayloft.spec.section_models import RailsSpec
-from bayloft.spec.sections import Rails, board_sections
-from bayloft.spec.shop_models import ShopSpec
-from bayloft.spec.source import Source, read
-from bayloft.spec.tables import Root
-from bayloft.spec.template_rules import trusted_templates
-from bayloft.spec.vocabulary import keys_of
-from bayloft.spec.wording import located, tell
+from bayloft.spec.boards.section_models import RailsSpec
+from bayloft.spec.boards.sections import Rails, board_sections
+from bayloft.spec.boards.template_rules import trusted_templates
+from bayloft.spec.fins.fin import Fin, Section
+from bayloft.spec.fins.fin_forms import foil_form, planform_numbers
+from bayloft.spec.fins.fin_models import FinSpec
+from bayloft.spec.fins.fin_rules import foil_numbers, rake_in_reach, trusted_tab
+from bayloft.spec.fins.layup_rules import trusted_core, trusted_layup
+from bayloft.spec.fins.section_file import read_section
+from bayloft.spec.shops.shop_models import ShopSpec
+from bayloft.spec.text.measures import Refused
+from bayloft.spec.text.naming import slug_of
+from bayloft.spec.text.reading import Reading
+from bayloft.spec.text.references import referred
+from bayloft.spec.text.source import Source, read
+from bayloft.spec.text.tables import Root
+from bayloft.spec.text.vocabulary import keys_of
+from bayloft.spec.text.wording import located, tell
 from bayloft.units import METRIC_UNITS, MM_PER_UNIT, carried_unit
 
 Spec = TypeVar("Spec", bound=Root)

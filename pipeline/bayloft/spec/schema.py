@@ -8,11 +8,11 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from bayloft.spec.fin_models import FinSpec
-from bayloft.spec.models import BoardSpec
-from bayloft.spec.section_models import RailsSpec
-from bayloft.spec.shop_models import ShopSpec
-from bayloft.spec.tables import Root
+from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.boards.section_models import RailsSpec
+from bayloft.spec.fins.fin_models import FinSpec
+from bayloft.spec.shops.shop_models import ShopSpec
+from bayloft.spec.text.tables import Root
 
 
 def board_schema() -> dict[str, Any]:

@@ -6,9 +6,9 @@ import os
 
 from bayloft.errors import SpecError
 from bayloft.spec.loading import tables_of
-from bayloft.spec.shop import Shop
-from bayloft.spec.shop_models import ShopSpec
-from bayloft.spec.shop_rules import (
+from bayloft.spec.shops.shop import Shop
+from bayloft.spec.shops.shop_models import ShopSpec
+from bayloft.spec.shops.shop_rules import (
     all_there,
     trusted_cutters,
     trusted_cutting,
@@ -16,7 +16,7 @@ from bayloft.spec.shop_rules import (
     trusted_paper,
     trusted_stock,
 )
-from bayloft.spec.shop_units import one_system_each
+from bayloft.spec.shops.shop_units import one_system_each
 
 
 def load_shop(path: str | os.PathLike[str]) -> Shop:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from bayloft.spec.ends import NOSES, TAILS
-from bayloft.spec.measures import EDITION
-from bayloft.spec.models import END_TABLES
+from bayloft.spec.boards.ends import NOSES, TAILS
+from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.text.measures import EDITION
+from bayloft.spec.text.vocabulary import keys_of
 
 BOARD_FILE = "first-board.toml"
 FIN_FILE = "first-fin.toml"
@@ -21,7 +22,7 @@ def _or(kinds: Iterable[str]) -> str:
 
 def _having(key: str) -> str:
     """Return the kinds of tail that have a key."""
-    return ", ".join(kind for kind, table in END_TABLES["tail"].items() if key in table.model_fields)
+    return ", ".join(keys_of(BoardSpec)["tail",].having(key))
 
 
 _BOARD = f'''#:schema ./{BOARD_SCHEMA_FILE}

@@ -1,0 +1,1 @@
+"""Parts too long for the stock, in pieces that key together."""

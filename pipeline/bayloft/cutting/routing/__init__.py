@@ -1,0 +1,1 @@
+"""The moves of a cutter over a sheet, and the proof of a program."""

@@ -1,0 +1,135 @@
+"""The ground that a cutter goes over: unions of lines and arcs as wide as the cutter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from math import acos, ceil
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bayloft.cutting.routing.moves import Motion
+from bayloft.plane.track import Piece
+from bayloft.tolerances import CUT_TRUE_MM, SWEEP_FLATTENING_MM
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+Array = NDArray[np.float64]
+
+_KEY_DECIMALS = 4
+"""Decimals (mm) by which two ways over the same ground are told apart: those of the file."""
+
+_BETWEEN_MM = 1.0
+"""mm between the points of ground whose distance is asked: the furthest point of a sliver may lie within a side."""
+
+
+def swept(motions: Sequence[Motion], levels_mm: Sequence[float], radius_mm: float) -> tuple[BaseGeometry, ...]:
+    """Return the ground in plan over which a cutter's tip goes at or below each of some levels, within
+    `SWEEP_FLATTENING_MM`.
+
+    Built from one shape per motion rather than as a parallel of the whole way: the offset curves of general geometry
+    libraries thin out their input, and one of them strayed by 1.4 mm on finely flattened hollow arcs.
+    """
+    from shapely import union_all  # noqa: PLC0415
+
+    ways = [_ways(motions, level) for level in levels_mm]
+    # Passes follow one another: most of the ground is the same at all levels, and united once.
+    shared = [piece for key, piece in ways[0].items() if all(key in each for each in ways)]
+    same = union_all([shape for piece in shared for shape in covered(piece, radius_mm)])
+    known = {way(piece) for piece in shared}
+    rest = ([piece for key, piece in each.items() if key not in known] for each in ways)
+    return tuple(union_all([same, *(s for piece in pieces for s in covered(piece, radius_mm))]) for pieces in rest)
+
+
+def _ways(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Piece]:
+    """Return the ways of motions in plan where they are at or below a level."""
+    pieces = (motion.plan(*within) for motion in motions if (within := motion.within(level_mm)) is not None)
+    return {way(piece): piece for piece in pieces}
+
+
+def way(piece: Piece) -> tuple[float, ...]:
+    """Return numbers that are the same for lines and arcs over the same ground: their ends and bulge as in a file."""
+    ends = (piece.start.real, piece.start.imag, piece.end.real, piece.end.imag, piece.bulge)
+    return tuple(round(number, _KEY_DECIMALS) for number in ends)
+
+
+@lru_cache(maxsize=2**15)
+def covered(piece: Piece, radius_mm: float) -> tuple[BaseGeometry, ...]:
+    """Return shapes that together are the ground that a disc covers whose centre goes along a line or arc."""
+    from shapely import LineString, Point  # noqa: PLC0415
+
+    quadrant = _quadrant(radius_mm)
+    ends = [(piece.start.real, piece.start.imag), (piece.end.real, piece.end.imag)]
+    if ends[0] == ends[1]:
+        return (Point(ends[0]).buffer(radius_mm, quad_segs=quadrant),)
+    if not piece.bulge:
+        return (LineString(ends).buffer(radius_mm, quad_segs=quadrant),)
+    caps = [Point(end).buffer(radius_mm, quad_segs=quadrant) for end in ends]
+    if piece.radius > radius_mm + CUT_TRUE_MM:
+        return (_ring_sector(piece, radius_mm), *caps)
+    step = 2 * acos(1 - min(SWEEP_FLATTENING_MM / (2 * piece.radius), 1.0))
+    places = _along(piece, max(1, ceil(abs(piece.sweep) / step)))
+    steps = (places[i : i + 2] for i in range(len(places) - 1))
+    return tuple(LineString(step).buffer(radius_mm, quad_segs=quadrant) for step in steps)
+
+
+def _ring_sector(piece: Piece, radius_mm: float) -> Polygon:
+    """Return the part of a ring between the two ends of an arc; the ring's inner radius must be clear of 0, or its
+    rounding makes the polygon cross itself.
+    """
+    from shapely import Polygon  # noqa: PLC0415
+
+    outer = piece.radius + radius_mm
+    parts = max(1, ceil(abs(piece.sweep) / (2 * acos(1 - SWEEP_FLATTENING_MM / (2 * outer)))))
+    middle = _along(piece, parts)
+    centre = np.array([piece.centre.real, piece.centre.imag])
+    away = (middle - centre) / piece.radius
+    return Polygon(np.vstack([middle + radius_mm * away, (middle - radius_mm * away)[::-1]]))
+
+
+def _along(piece: Piece, parts: int) -> Array:
+    """Return the ends (parts + 1, 2) of equal parts of an arc."""
+    turned = np.exp(1j * piece.sweep * np.arange(parts + 1) / parts)
+    places = piece.centre + (piece.start - piece.centre) * turned
+    return np.column_stack([places.real, places.imag])
+
+
+def _quadrant(radius_mm: float) -> int:
+    """Return the straight lines in a quarter of a disc's rim that leave it by half of `SWEEP_FLATTENING_MM` at most."""
+    return max(4, ceil(np.pi / 2 / (2 * acos(1 - min(SWEEP_FLATTENING_MM / (2 * radius_mm), 1.0)))))
+
+
+def strayed(outside: BaseGeometry, home: Sequence[BaseGeometry]) -> tuple[float, tuple[float, float]]:
+    """Return how far the furthest point of a piece of ground lies from the nearest of others in mm, and where. None of
+    these may overlap it.
+
+    0 where there is no such ground, infinite where there are no others.
+    """
+    from shapely import STRtree, get_coordinates, points, segmentize  # noqa: PLC0415
+
+    places = get_coordinates(segmentize(outside, _BETWEEN_MM))
+    if not len(places):
+        return 0.0, (0.0, 0.0)
+    far = np.full(len(places), np.inf)
+    for ground in home:
+        if not ground.is_empty:
+            _, found = STRtree(_rims(ground)).query_nearest(points(places), return_distance=True, all_matches=False)
+            far = np.minimum(far, found)
+    furthest = int(np.argmax(far))
+    x, y = places[furthest].tolist()
+    return float(far[furthest]), (x, y)
+
+
+def _rims(ground: BaseGeometry) -> NDArray[np.object_]:
+    """Return the straight lines that bound ground, or that lines consist of."""
+    from shapely import get_coordinates, get_dimensions, get_parts, linestrings  # noqa: PLC0415
+
+    rims = get_parts(ground.boundary if get_dimensions(ground) == 2 else ground)
+    coordinates, of_rim = get_coordinates(rims, return_index=True)
+    along = of_rim[1:] == of_rim[:-1]
+    lines: NDArray[np.object_] = linestrings(np.stack([coordinates[:-1][along], coordinates[1:][along]], axis=1))
+    return lines

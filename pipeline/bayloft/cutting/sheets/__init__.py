@@ -1,0 +1,1 @@
+"""Parts on sheets of stock."""

@@ -1,0 +1,1 @@
+"""Which drawing goes to which file, in which format."""

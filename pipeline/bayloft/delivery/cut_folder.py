@@ -1,0 +1,99 @@
+"""Every file of a board's cuts: prints on the shop's paper, sheets, programs, the cut list."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from bayloft.cutting.sheets.layout import Layout
+from bayloft.cutting.sheets.sheet_drawings import router_drawing, sheet_page
+from bayloft.delivery.board_files import placing_drawings
+from bayloft.delivery.programs import CutFiles
+from bayloft.drawing.pages.tiles import paper_pages
+from bayloft.drawing.part import Part
+from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.title_block import dated
+from bayloft.export import dxf, pdf, svg
+from bayloft.findings import Finding
+from bayloft.record import cut_list
+from bayloft.solid.loft import LoftedBoard
+from bayloft.spec.shops.shop import Cutter, Paper, Shop
+from bayloft.spec.text.naming import slug_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetFiles:
+    """The proved G-code of one sheet with one cutter, and what its files are called."""
+
+    name: str
+    cutter: Cutter
+    files: CutFiles
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetJob:
+    """A board's parts on sheets, what was checked on the layout, and the programs that cut them, in their order."""
+
+    layout: Layout
+    findings: tuple[Finding, ...]
+    programs: tuple[SheetFiles, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cuts:
+    """What goes into a folder of cuts: the parts, those left out that a maker would ask for, the sheets if the shop
+    has any, and whether what finds the fins' places goes with them: it has no number of its own.
+    """
+
+    parts: Sequence[Part]
+    left_out: Sequence[Part]
+    job: SheetJob | None
+    placing: bool
+
+
+def write(
+    shape: LoftedBoard, shop: Shop, cuts: Cuts, folder: Path, version: str, date: datetime.date | None
+) -> dict[str, Any]:
+    """Write every file of a board's cuts into an empty folder and return the cut list; `date` is on every drawing."""
+    board = shape.board
+    drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in cuts.parts}
+    drawings |= placing_drawings(shape, date) if cuts.placing else {}
+    _write_prints(drawings, board.name, shop.paper, folder / "prints", date)
+    job = None if cuts.job is None else _written_job(cuts.job, shape, folder)
+    return cut_list.write(shape, shop, job, cuts.left_out, folder, version, date)
+
+
+def _write_prints(
+    drawings: Mapping[str, Drawing], name: str, paper: Paper, folder: Path, date: datetime.date | None
+) -> None:
+    """Write drawings, by the name of the file, at full size on pages of the shop's paper."""
+    folder.mkdir()
+    for stem, drawing in drawings.items():
+        title = dated(f"{name}: {stem.replace('-', ' ')}", date)
+        pages = paper_pages(drawing, paper, title=title)
+        pdf.write(pages, folder / f"{stem}.pdf", title=title, margin_mm=paper.margin_mm)
+
+
+def _written_job(job: SheetJob, shape: LoftedBoard, folder: Path) -> cut_list.CutJob:
+    """Write the drawings and the programs of all sheets, and return what is told of them."""
+    for sheet in job.layout.sheets:
+        name = f"sheet-{sheet.number}"
+        dxf.write(router_drawing(sheet, f"{shape.board.slug}-{name}"), folder / f"{name}.dxf")
+        svg.write(sheet_page(sheet, job.layout, shape.board.name), folder / f"{name}.svg", style="sheet")
+    told = []
+    for program in job.programs:
+        files = program.files
+        files.write(folder, program.name)
+        told.append(
+            cut_list.SheetProgram(
+                name=program.name,
+                cutter=program.cutter,
+                minutes=files.minutes,
+                tabs=files.tabs,
+                findings=files.findings,
+            )
+        )
+    return cut_list.CutJob(layout=job.layout, findings=job.findings, programs=tuple(told))

@@ -1,0 +1,1 @@
+"""Curves of a lofted board or fin, on which templates and sheets are drawn."""

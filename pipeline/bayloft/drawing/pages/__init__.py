@@ -1,0 +1,1 @@
+"""Full-size drawings on pages of a printer's paper."""

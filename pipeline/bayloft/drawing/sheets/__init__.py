@@ -1,0 +1,1 @@
+"""Drawings to read: sheets of a board and its fins, and the picture."""

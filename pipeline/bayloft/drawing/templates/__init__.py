@@ -1,0 +1,1 @@
+"""Full-size drawings to cut wood, ply and foam by."""

@@ -1,0 +1,121 @@
+"""The set of templates for a board, every one a numbered part, in an order that never changes."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+
+from bayloft.drawing.inscription import Note, Tag, inscribed
+from bayloft.drawing.part import Part
+from bayloft.drawing.scribing import MIDDLE
+from bayloft.drawing.sheet import SCRIBE, Drawing
+from bayloft.drawing.templates.fin_template import fin_template
+from bayloft.drawing.templates.full_outline import full_outline
+from bayloft.drawing.templates.half_outline import half_outline
+from bayloft.drawing.templates.rail_gauges import rail_gauges
+from bayloft.drawing.templates.rocker_stick import rocker_stick
+from bayloft.drawing.templates.spin_templates import spin_templates
+from bayloft.drawing.templates.stringer_profile import stringer_profile
+from bayloft.drawing.templates.thickness_card import thickness_cards
+from bayloft.lines.board import BoardLines
+from bayloft.solid.body import Body
+from bayloft.solid.loft import LoftedFin
+from bayloft.solid.standing import Cut
+from bayloft.spec.boards.board import Board
+
+FINS = "fins"
+"""The kind of a fin's template, which has a file of its own."""
+
+BETWEEN_MM = 12.0
+"""Between the parts of one kind that are drawn together."""
+
+
+def part_set(
+    board: Board,
+    lines: BoardLines,
+    body: Body,
+    fins: Sequence[tuple[LoftedFin, Cut]],
+    *,
+    date: datetime.date | None = None,
+) -> tuple[Part, ...]:
+    """Return all templates of a board at full size, numbered from 1, always in the same order: half outline, full
+    outline, stringer, rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail,
+    fins.
+
+    `fins` as `LoftedBoard.cut_fins` has them. `date` is written on each part; without one none is.
+
+    Raises SpecError where a fin cannot be laid up, or the tips leave no room for a deck skin.
+    """
+    half = half_outline(board, lines, body)
+    makers: dict[str, Callable[[Tag], Iterable[Part]]] = {
+        "half-outline": lambda tag: [_half(board, half, tag)],
+        "full-outline": lambda tag: [full_outline(board, half, tag)],
+        "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
+        "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
+        "gauges": lambda tag: _gauges(board, body, tag),
+        "spin-templates": lambda tag: spin_templates(board, half, body, tag),
+        FINS: lambda tag: _fins(fins, tag),
+    }
+    parts: list[Part] = []
+    for kind, made in makers.items():
+        tag = Tag(board=board.name, number=len(parts) + 1, day=date)
+        parts += [replace(part, kind=kind) for part in made(tag)]
+    return tuple(parts)
+
+
+def _half(board: Board, half: Drawing, tag: Tag) -> Part:
+    length, wide = board.length_mm, board.wide_point.value
+    near = 0.65 * length, 0.1 * wide
+    notes = [
+        Note(texts=(MIDDLE,), near_mm=(0.27 * length, 0.0), within_mm=length / 8, scribed=True),
+        Note(texts=("deck up: port; turn over for starboard",), near_mm=near),
+    ]
+    part = Part(drawing=half, title="half outline", number=tag.number, along_grain=True)
+    return inscribed(part, tag.head("half outline", nose=True), notes, near_mm=near, check=False)
+
+
+def _gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
+    cards = thickness_cards(board, body, tag)
+    return (*cards, *rail_gauges(board, body, tag.onward(len(cards))))
+
+
+def _fins(fins: Sequence[tuple[LoftedFin, Cut]], tag: Tag) -> Iterator[Part]:
+    """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
+    for i, (fin, cut) in enumerate(fins):
+        own, title = tag.onward(i), f"fin {fin.fin.name}"
+        drawing = fin_template(fin.fin, fin.lines, fin.body, cut, own.head(title))
+        sides = [len(stand.sides) for stand in cut.stands]
+        yield Part(
+            drawing=drawing,
+            title=title,
+            number=own.number,
+            count=sum(sides),
+            mirrored=sides.count(2),
+            board=tag.board,
+            day=tag.day,
+            head=tuple(label for label in drawing.labels if label.layer == SCRIBE),
+        )
+
+
+def drawn_together(parts: Iterable[Part]) -> dict[str, Drawing]:
+    """Return one drawing for each kind of part but fins, by the kind: several parts one under the other, flush at the
+    left.
+    """
+    drawings: dict[str, Drawing] = {}
+    for kind, group in groupby(parts, key=lambda part: part.kind):
+        if kind == FINS:
+            continue
+        own = [part.drawing for part in group]
+        drawings[kind] = own[0] if len(own) == 1 else _stacked(kind, own)
+    return drawings
+
+
+def _stacked(name: str, drawings: Sequence[Drawing]) -> Drawing:
+    whole, top = Drawing(name=name), 0.0
+    for drawing in drawings:
+        left, low, _, high = drawing.bounds
+        whole = whole.joined(drawing.moved(-left, top - high))
+        top -= high - low + BETWEEN_MM
+    return whole

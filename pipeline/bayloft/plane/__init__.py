@@ -1,0 +1,1 @@
+"""Lines and arcs in the plane: contours, biarcs, parting, tracks and offsets."""

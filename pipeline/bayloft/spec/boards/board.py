@@ -1,0 +1,145 @@
+"""A board as trusted values: millimetres, degrees, stations from the tail end; what the rest of bayloft reads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bayloft.errors import Fault, KeyPath
+from bayloft.spec.boards.channel import Channel
+from bayloft.spec.boards.ends import TAILS, PlanCurve
+from bayloft.spec.boards.quantities import Size
+from bayloft.spec.boards.templates import AS_LOFTED, Templates
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.text.given import Assumed, Given
+from bayloft.spec.text.source import Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nose:
+    """The nose: its kind, and the plan radius of its tip in mm, or None for the fairest one."""
+
+    kind: str
+    tip_radius_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tail:
+    """The tail and its sizes in mm.
+
+    Closed kinds have a `tip_radius_mm` (None: the fairest one). Cut-off kinds have `block_mm`, the full width where
+    outline and wall meet (before any corner rounding); `depth_mm`, how far the wall's corners or its middle lie forward
+    of the tail end; `corner_radius_mm` in plan, 0 for sharp.
+    """
+
+    kind: str
+    tip_radius_mm: float | None = None
+    block_mm: float = 0.0
+    depth_mm: float = 0.0
+    corner_radius_mm: float = 0.0
+
+    @property
+    def curve(self) -> PlanCurve | None:
+        """The wall's plan before its corners are rounded, or None where the tail closes to a tip."""
+        curve = TAILS[self.kind].curve
+        return None if curve is None else curve(self.block_mm / 2, self.depth_mm)
+
+    @property
+    def cut_off(self) -> bool:
+        """Whether the tail ends in a wall instead of closing to a tip."""
+        return TAILS[self.kind].curve is not None
+
+    @property
+    def corner_x_mm(self) -> float:
+        """Station of the wall's corners before they are rounded; 0 at a tip."""
+        return 0.0 if self.curve is None else float(self.curve(self.block_mm / 2))
+
+    def notch_mm(self, off_stringer_mm: float) -> float:
+        """Return how far a notch between two tips reaches forward at a distance off the stringer; 0 for other tails."""
+        if self.curve is None:
+            return 0.0
+        here = float(self.curve(min(off_stringer_mm, self.block_mm / 2)))
+        return max(here - self.corner_x_mm, 0.0)
+
+    @property
+    def notched(self) -> bool:
+        """Whether the tail ends in two tips with a notch between them."""
+        return self.notch_mm(0.0) > 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """The slot for a fin's tab, mm: `length_mm` x `width_mm` with `clearance_mm` on every side of the tab, routed
+    `depth_mm` deep with a bit of diameter `bit_mm` in a guide bush of outer diameter `bush_mm`.
+    """
+
+    length_mm: float
+    width_mm: float
+    depth_mm: float
+    clearance_mm: float
+    bit_mm: float
+    bush_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """Where a fin stands: the rear end of its base `from_tail_mm` from the tail end and `off_stringer_mm` to each side
+    (0: one fin on the stringer; more: a pair, port and starboard), measured to the middle of a double foil and to the
+    inside face of a flat one. `toe_deg` turns the base from the stringer, its front inward; `cant_deg` leans the tip
+    outward from square to the board's flat plane. `slot` is routed where the fin has a tab.
+    """
+
+    fin: Fin
+    from_tail_mm: float
+    off_stringer_mm: float
+    toe_deg: float
+    cant_deg: float
+    path: KeyPath
+    slot: Slot | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """A board's numbers. Every tuple of `Given` is sorted by station and holds each station once.
+
+    widths: full widths in mm, without the wide point and without the ends; wide_point: the greatest, outline square to
+    the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm, tail
+    end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
+    the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
+    rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`, one entry or
+    more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against. channels:
+    from the stringer outwards. metric: its maker
+    measures in mm, and stations are scribed in mm.
+    """
+
+    name: str
+    slug: str
+    length_mm: float
+    widths: tuple[Given, ...]
+    wide_point: Given
+    hollow: frozenset[str]
+    nose: Nose
+    tail: Tail
+    heights: tuple[Given, ...]
+    lowest_x_mm: float | None
+    thicknesses: tuple[Given, ...]
+    thickest: Given
+    nose_tip_mm: float | None
+    tail_end_mm: float | None
+    sections: Mapping[str, tuple[Given, ...]]
+    drops: tuple[Given, ...]
+    fins: tuple[Placement, ...]
+    assumed: tuple[Assumed, ...]
+    source: Source
+    channels: tuple[Channel, ...] = ()
+    templates: Templates = AS_LOFTED
+    metric: bool = False
+
+    @property
+    def size(self) -> Size:
+        """What of this board the usual numbers depend on."""
+        return Size(length_mm=self.length_mm, flatness=self.wide_point.value / self.thickest.value)
+
+    def fault(self, given: Given, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
+        """Return a fault of a number of this board, in the file that it is in."""
+        return (given.source or self.source).fault(given.path, value, problem, allowed, hint)

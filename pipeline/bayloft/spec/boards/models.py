@@ -1,0 +1,259 @@
+"""The format of a board, table by table, as pydantic models: keys, kinds of values, and what they mean to a maker.
+
+A root table lets every key be absent, so that one missing table hides no fault of
+the others; `required` names the keys that loading asks for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeAlias, Union
+
+from pydantic import ConfigDict, Discriminator, Field, Tag, create_model
+
+from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
+from bayloft.spec.boards.section_models import MOST_CHANNELS, MOST_ENTRIES, BottomAt, ChannelTable, DeckAt, RailsKey
+from bayloft.spec.boards.slots import SlotTable
+from bayloft.spec.boards.template_models import TemplatesTable
+from bayloft.spec.text.kinds import (
+    BoardLength,
+    Cant,
+    CornerRadius,
+    EndHeight,
+    FinToe,
+    Height,
+    Name,
+    OffStringer,
+    Radius,
+    Station,
+    TailDepth,
+    Thickness,
+    TipThickness,
+    Width,
+)
+from bayloft.spec.text.tables import At, Edited, Table
+
+MOST_FINS = 12
+"""Fins and pairs of fins under one board (common practice, no source)."""
+
+HollowEnd = Literal["nose", "tail", "both"]
+
+
+class WidePoint(At):
+    """The greatest width and its station."""
+
+    width: Width = Field(description="Greatest width of the board.", examples=["21 1/4 in", 540])
+
+
+class WidthAt(At):
+    """A measured width."""
+
+    width: Width = Field(description="Full width there.", examples=["18 in"])
+
+
+class OutlineTable(Table):
+    """The board seen from above. Widths are full widths, as callipers or a tape across the board give them."""
+
+    nose_width: Width | None = Field(
+        default=None, description="Full width 12 in (304.8 mm) from the nose tip.", examples=["16 3/4 in"]
+    )
+    tail_width: Width | None = Field(
+        default=None, description="Full width 12 in (304.8 mm) from the tail end.", examples=["14 3/4 in"]
+    )
+    wide_point: WidePoint = Field(
+        description="The greatest width, and how far ahead of or behind the centre it is.",
+        examples=[{"width": "21 1/4 in", "ahead_of_centre": "2 in"}],
+    )
+    widths: list[WidthAt] = Field(
+        default=[],
+        max_length=MOST_ENTRIES,
+        description="More measured widths, anywhere between the ends; only what you want to pin down.",
+        examples=[[{"from_tail": "2 ft", "width": "18 in"}]],
+    )
+    hollow: HollowEnd | None = Field(
+        default=None, description="Where the outline may bend inward: a pulled-in nose or tail.", examples=["tail"]
+    )
+
+
+class EndTable(Table):
+    """A nose or a tail: its kind, and the keys that its row of `ends` gives it."""
+
+    kind: str
+
+    def number(self, key: str) -> float | None:
+        """Return the number of a key in mm; None where it is left out, and where this kind has no such key."""
+        found = getattr(self, key, None)
+        return None if found is None else float(found)
+
+
+def _end_table(end: str, row: EndKind) -> type[EndTable]:
+    """Return the table of a kind of "nose" or "tail"."""
+
+    def key(meaning: str, usual: float | None, of_block: str, example: str) -> Any:
+        left_out = "the fairest" if usual is None else of_block.format(usual)
+        return Field(default=None, description=f"{meaning}; {left_out} if left out.", examples=[example])
+
+    kind: Any = Literal[row.kind]
+    fields: dict[str, Any] = {"kind": (kind, Field(description=f"The {end}'s kind.", examples=[row.kind]))}
+    if row.curve is None:
+        fields["tip_radius"] = (Radius | None, key("Radius of the tip in plan", row.tip_radius_mm, "{:g} mm", "35 mm"))
+    else:
+        fields["block"] = (Width, Field(description=row.block_means, examples=["6 in"]))
+        if row.depth_share is not None:
+            usual = key(row.depth_means, row.depth_share, "{:.3g} of the block", "3/4 in")
+            fields["depth"] = (TailDepth | None, usual)
+        if row.corner_share is not None:
+            usual = key("Radius of the corners in plan", row.corner_share, "{:g} of the block", "1/2 in")
+            fields["corner_radius"] = (CornerRadius | None, usual)
+    return create_model(f"{row.kind.title()}{end.title()}", __base__=EndTable, __doc__=f"{row.meaning}.", **fields)
+
+
+def _of_its_kind(end: str, rows: Mapping[str, EndKind]) -> Any:
+    """Return the type of a table that is one of the kinds of an end."""
+
+    def tag(typed: object) -> str | None:
+        kind = typed.get("kind") if isinstance(typed, dict) else None
+        return kind if isinstance(kind, str) and kind in rows else None
+
+    tagged = tuple(Annotated[_end_table(end, row), Tag(kind)] for kind, row in rows.items())
+    return Annotated[Union[tagged], Discriminator(tag)]  # noqa: UP007
+
+
+if TYPE_CHECKING:
+    NoseTable: TypeAlias = EndTable
+    TailTable: TypeAlias = EndTable
+else:
+    NoseTable, TailTable = _of_its_kind("nose", NOSES), _of_its_kind("tail", TAILS)
+
+
+class HeightAt(At):
+    """A measured rocker height."""
+
+    height: Height = Field(description="Height of the bottom at the stringer above the flat.", examples=["1/2 in"])
+
+
+class RockerTable(Table):
+    """Heights of the bottom at the stringer, the board standing on a flat plane at its lowest point."""
+
+    nose: EndHeight = Field(description="Nose rocker: height under the nose tip.", examples=["4 3/4 in"])
+    tail: EndHeight = Field(description="Tail rocker: height under the tail end.", examples=["2 1/4 in"])
+    lowest: At | None = Field(
+        default=None,
+        description="Station of the lowest point; found if left out.",
+        examples=[{"behind_centre": "4 in"}],
+    )
+    heights: list[HeightAt] = Field(
+        default=[],
+        max_length=MOST_ENTRIES,
+        description="More measured heights.",
+        examples=[[{"from_nose": "12 in", "height": "2 1/4 in"}]],
+    )
+
+
+class Thickest(At):
+    """The greatest thickness and its station."""
+
+    thickness: Thickness = Field(description="Greatest thickness at the stringer.", examples=["2 3/4 in"])
+
+
+class ThicknessAt(At):
+    """A measured thickness."""
+
+    thickness: TipThickness = Field(description="Deck minus bottom at the stringer.", examples=["2 in"])
+
+
+class ThicknessTable(Table):
+    """Deck minus bottom at the stringer."""
+
+    thickest: Thickest = Field(
+        description="The greatest thickness and its station.",
+        examples=[{"thickness": "2 3/4 in", "ahead_of_centre": "3 in"}],
+    )
+    nose: Thickness = Field(description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"])
+    tail: Thickness = Field(description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"])
+    nose_tip: TipThickness | None = Field(
+        default=None,
+        description="Thickness at the very nose, before it is rounded; fairest if left out.",
+        examples=["1/2 in"],
+    )
+    tail_end: TipThickness | None = Field(
+        default=None,
+        description="Thickness at the very tail, before it is rounded; fairest if left out.",
+        examples=["5/8 in"],
+    )
+    thicknesses: list[ThicknessAt] = Field(
+        default=[],
+        max_length=MOST_ENTRIES,
+        description="More measured thicknesses.",
+        examples=[[{"from_tail": "2 ft", "thickness": "2 3/8 in"}]],
+    )
+
+
+class FinAt(Table):
+    """A fin, or a pair of fins, on the board."""
+
+    fin: str = Field(description="File of the fin, seen from this file.", examples=["../fins/whimbrel-flex.toml"])
+    from_tail: Station = Field(description="Rear end of the fin's base from the tail end.", examples=["8 in"])
+    off_stringer: OffStringer | None = Field(
+        default=None,
+        description="Rear end of the base off the stringer; with it, a pair; without, one fin on the stringer.",
+        examples=["4 3/8 in"],
+    )
+    toe: FinToe | None = Field(
+        default=None,
+        description="Turn of the front of a pair towards the stringer: an angle, or by how much its front end is "
+        "nearer to the stringer than its rear end.",
+        examples=["3 deg", "1/8 in"],
+    )
+    cant: Cant | None = Field(
+        default=None, description="Outward lean of a pair from square to the board's flat plane.", examples=["5 deg"]
+    )
+    slot: SlotTable | None = Field(default=None, description="The slot routed for the fin's tab.")
+
+
+class BoardSpec(Edited):
+    """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
+
+    required: ClassVar[tuple[str, ...]] = (
+        "edition",
+        "name",
+        "length",
+        "outline",
+        "nose",
+        "tail",
+        "rocker",
+        "thickness",
+    )
+    model_config = ConfigDict(title="Board", json_schema_extra={"required": list(required)})
+
+    name: Name | None = Field(
+        default=None, description="Name of the board; its outputs' folder too.", examples=["Whimbrel"]
+    )
+    length: BoardLength | None = Field(
+        default=None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]
+    )
+    outline: OutlineTable | None = Field(default=None, description="The board seen from above.")
+    nose: NoseTable | None = Field(default=None, description="The nose: its kind.", examples=[{"kind": "round"}])
+    tail: TailTable | None = Field(
+        default=None, description="The tail: its kind, and the sizes of that kind.", examples=[{"kind": "round"}]
+    )
+    rocker: RockerTable | None = Field(
+        default=None,
+        description="The bottom's curve along the stringer.",
+        examples=[{"nose": "4 3/4 in", "tail": "2 1/4 in"}],
+    )
+    thickness: ThicknessTable | None = Field(default=None, description="Thicknesses at the stringer.")
+    rails: RailsKey | None = Field(
+        default=None,
+        description="The rail at stations, or a file that holds it for several boards.",
+        examples=["../rails/even.toml"],
+    )
+    deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
+    bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
+    channels: list[ChannelTable] = Field(
+        default=[], max_length=MOST_CHANNELS, description="Channels sunk into the bottom, the same to both sides."
+    )
+    fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
+    templates: TemplatesTable | None = Field(
+        default=None, description="What the templates show beyond the shape itself."
+    )

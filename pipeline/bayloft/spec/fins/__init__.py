@@ -1,0 +1,1 @@
+"""Fins and their layup as trusted values."""

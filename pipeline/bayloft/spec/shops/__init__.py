@@ -1,0 +1,1 @@
+"""Shops as trusted values."""

@@ -1,0 +1,1 @@
+"""Text to values: reading, units, stations, and the messages for what is wrong."""
