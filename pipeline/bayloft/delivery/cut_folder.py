@@ -59,7 +59,7 @@ def write(
 ) -> dict[str, Any]:
     """Write every file of a board's cuts into an empty folder and return the cut list; `date` is on every drawing."""
     board = shape.board
-    drawings = {f"{part.number:02d}-{slug_of(part.title)}": part.drawing for part in cuts.parts}
+    drawings = {f"{part.number:03d}-{slug_of(part.title)}": part.drawing for part in cuts.parts}
     drawings |= placing_drawings(shape, date) if cuts.placing else {}
     _write_prints(drawings, board.name, shop.paper, folder / "prints", date)
     job = None if cuts.job is None else _written_job(cuts.job, shape, folder)

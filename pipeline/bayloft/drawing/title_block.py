@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from string import ascii_lowercase
 
 from bayloft.drawing.curves.figures import Figures, Station
 from bayloft.drawing.labels import shortened, text_width_mm, wrapped
 from bayloft.drawing.sheet import FAINT, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label, Layer
 from bayloft.findings import Finding
 from bayloft.plane.contour import Contour
+from bayloft.solid.standing import FIRST_FIN
 from bayloft.units import feet_inches, litres
 
 NAME_CAPS_MM, LEAST_NAME_CAPS_MM, SIZE_CAPS_MM, CAPS_MM, SMALL_CAPS_MM = 6.0, 2.5, 3.0, 2.2, 1.8
@@ -89,10 +89,10 @@ def station_table(shown: Figures) -> Panel:
 
 
 def fin_table(shown: Figures) -> Panel | None:
-    """Return the table of the fins, by the letters of the plan; None where there are none."""
+    """Return the table of the fins, by their numbers; None where there are none."""
     rows = []
-    for letter, placed in list(zip(ascii_lowercase, shown.board.fins, strict=False))[:MOST_FINS]:
-        name = shortened(f"{letter}  {placed.fin.name}", CAPS_MM, 28.0)
+    for number, placed in list(enumerate(shown.board.fins, FIRST_FIN))[:MOST_FINS]:
+        name = shortened(f"{number}  {placed.fin.name}", CAPS_MM, 28.0)
         size = f"{feet_inches(placed.fin.base_mm)} × {feet_inches(placed.fin.depth_mm)}"
         pair = placed.off_stringer_mm > 0.0
         rows.append(

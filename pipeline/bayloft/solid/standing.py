@@ -26,6 +26,11 @@ FOIL_PLACES = 33
 MOST_STEPS = 20
 
 
+FIRST_FIN = 51
+"""The number of the fin of the first `[[fins]]` entry, of the second one more; other parts of a set have lower and
+higher ones."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stand:
     """One `[[fins]]` entry where it stands: the port fin of a pair, or the fin on the stringer. Starboard is the mirror
@@ -53,6 +58,11 @@ class Stand:
     outer_face: Array
     inner_face: Array
     across: float
+
+    @property
+    def number(self) -> int:
+        """The number that the fin bears on drawings, marks and templates."""
+        return FIRST_FIN + self.n - 1
 
     @property
     def deviation_mm(self) -> float:
@@ -183,6 +193,11 @@ class Cut:
 
     slug: str
     stands: tuple[Stand, ...]
+
+    @property
+    def number(self) -> int:
+        """The number that its template bears: that of the first place it is for."""
+        return self.stands[0].number
 
 
 def cuts(stands: Sequence[Stand]) -> tuple[Cut, ...]:

@@ -310,12 +310,12 @@ def test_curvature_strips_mark_every_summit_at_its_station(name: str) -> None:
     assert len(on(FAINT, drawing)) > 100
 
 
-def test_fins_are_drawn_hidden_and_listed_by_letter() -> None:
+def test_fins_are_drawn_hidden_and_listed_by_number() -> None:
     read, _, _ = board("dunlin")
     drawing = sheet("dunlin")
     assert len(on(HIDDEN, drawing)) == 3
-    assert {"a", "b"} <= set(texts(drawing))
-    assert any(text.startswith("a  Dunlin side") for text in texts(drawing))
+    assert {"51", "52"} <= set(texts(drawing))
+    assert any(text.startswith("51  Dunlin side") for text in texts(drawing))
     side = read.fins[0]
     foil = base_foil(side)
     rear = foil.points[[0, -1]].mean(axis=0)
@@ -337,7 +337,7 @@ def test_more_fins_than_rows_are_counted() -> None:
     crowd = tuple(replace(read.fins[1], from_tail_mm=60.0 + 120.0 * i) for i in range(6))
     drawing = board_sheet(replace(read, fins=crowd), lines, body, LITRES_50, SURFACE_2, ())
     assert "fins (2 more)" in texts(drawing)
-    assert {"a", "b", "c", "d", "e", "f"} <= set(texts(drawing))
+    assert {str(number) for number in range(51, 57)} <= set(texts(drawing))
 
 
 def test_warnings_are_told_and_cut_where_they_are_many() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -41,6 +42,8 @@ from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
 
 SPECS = Path(__file__).parents[3] / "specs"
+GOLDEN = Path(__file__).parents[2] / "golden"
+SameText = Callable[[str, Path], None]
 BOARDS = ("avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel")
 DAY = datetime.date(2026, 5, 1)
 
@@ -83,12 +86,22 @@ def texts(part: Part) -> list[str]:
 
 
 @pytest.mark.parametrize("name", BOARDS)
+def test_numbers_never_move(name: str, same_text: SameText) -> None:
+    """What a list or the wood of years ago names is still the same part."""
+    lines = [
+        f"{part.number:>3}  {part.title}" + (f"  x {part.count}" if part.count > 1 else "") for part in parts(name)
+    ]
+    same_text("\n".join(lines) + "\n", GOLDEN / f"numbers-{name}.txt")
+
+
+@pytest.mark.parametrize("name", BOARDS)
 def test_the_set_is_numbered_in_its_order(name: str) -> None:
     read, _, _ = board(name)
     kinds = [part.kind for part in parts(name)]
-    order = ["half-outline", "full-outline", "stringer", "rocker-stick", "gauges", "spin-templates", FINS]
+    order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", "gauges", FINS]
     assert list(dict.fromkeys(kinds)) == order
-    assert [part.number for part in parts(name)] == list(range(1, len(kinds) + 1))
+    numbers = [part.number for part in parts(name)]
+    assert numbers == sorted(set(numbers))
     assert [part.title for part in parts(name) if part.along_grain] == [
         "half outline",
         "full outline",
@@ -247,7 +260,7 @@ def test_many_thicknesses_make_more_cards() -> None:
     found = part_set(replace(read, thicknesses=more, fins=()), lines, body, [])
     cards = [part for part in found if part.title == "thickness card"]
     assert [len(card.outline.points) for card in cards] == [4 + 8 * 6, 4 + 7 * 6]
-    assert [part.number for part in found] == list(range(1, len(found) + 1))
+    assert [part.number for part in found if part.kind == "gauges"][:3] == [21, 22, 101]
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -330,7 +343,8 @@ def test_without_a_day_none_is_written_and_nothing_else_changes() -> None:
     assert not any("2026" in label.text for part in plain for label in part.drawing.labels)
     again = part_set(read, lines, body, [])
     assert [texts(part) for part in plain] == [texts(part) for part in again]
-    for one, other in zip(plain, parts("whimbrel"), strict=False):
+    others = [part for part in parts("whimbrel") if part.kind != FINS]
+    for one, other in zip(plain, others, strict=True):
         assert np.array_equal(one.outline.points, other.outline.points)
 
 

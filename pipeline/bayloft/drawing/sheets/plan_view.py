@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from string import ascii_lowercase
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +12,7 @@ from bayloft.drawing.labels import Box, dotted, free_place, text_width_mm
 from bayloft.drawing.sheet import CENTRE, FAINT, FOAM, HIDDEN, LETTERING, QUIET, Drawing, Label, Layer
 from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
 from bayloft.plane.contour import Contour
+from bayloft.solid.standing import FIRST_FIN
 from bayloft.spec.boards.board import Placement
 from bayloft.units import both
 
@@ -23,7 +22,7 @@ LENGTH_ROW_MM, OFFSET_ROW_MM, BELOW_MM, ABOVE_MM = 2.0, 7.6, 12.4, 2.0
 """Heights of the dimension lines of length and offset, room below the board, and between board and flags."""
 
 ROOM_MM = BELOW_MM + ABOVE_MM + DEPTH_MM
-CAPTION_CAPS_MM, NOTE_CAPS_MM, LETTER_CAPS_MM = 2.5, 1.8, 2.2
+CAPTION_CAPS_MM, NOTE_CAPS_MM, NUMBER_CAPS_MM = 2.5, 1.8, 2.2
 FOIL_PLACES = 13
 
 FAR_MM = 1e3
@@ -115,7 +114,7 @@ def _lengths(shown: Figures, scale: float, middle: float) -> list[Drawing]:
 
 
 def _fins(shown: Figures, scale: float, middle: float, lines_x_mm: list[float]) -> Drawing:
-    """Return the fins' bases as hidden lines, each placement with its letter beside the port one."""
+    """Return the fins' bases as hidden lines, each placement with its number beside the port one."""
     foils = [base_foil(fin).scaled(1.0 / scale) for fin in shown.board.fins]
     contours: list[tuple[Layer, Contour]] = []
     for fin, foil in zip(shown.board.fins, foils, strict=True):
@@ -131,17 +130,18 @@ def _fins(shown: Figures, scale: float, middle: float, lines_x_mm: list[float]) 
 
     labels: list[Label] = []
     taken: list[Box] = [(x - 0.6, -FAR_MM, x + 0.6, FAR_MM) for x in lines_x_mm] + [c.bounds for _, c in contours]
-    for letter, foil in zip(ascii_lowercase, foils, strict=False):
+    for number, foil in enumerate(foils, FIRST_FIN):
+        text = str(number)
         left, _, right, top = foil.bounds
-        size = text_width_mm(letter, LETTER_CAPS_MM), 1.4 * LETTER_CAPS_MM
+        size = text_width_mm(text, NUMBER_CAPS_MM), 1.4 * NUMBER_CAPS_MM
         x = np.linspace(left, right - size[0], 9)[[4, 3, 5, 2, 6, 1, 7, 0, 8]]
         heights = middle + top + 0.6 + np.arange(20) * size[1] / 2
         places = np.column_stack([np.tile(x, len(heights)), np.repeat(heights, len(x))])
         spot = free_place(size, places, taken, clear_of_edge)
         if spot is not None:
             taken.append((spot[0] - 0.8, spot[1], spot[0] + size[0] + 0.8, spot[1] + size[1]))
-            y = spot[1] + 0.4 * LETTER_CAPS_MM
-            labels.append(Label(text=letter, x_mm=spot[0], y_mm=y, height_mm=LETTER_CAPS_MM, layer=LETTERING))
+            y = spot[1] + 0.4 * NUMBER_CAPS_MM
+            labels.append(Label(text=text, x_mm=spot[0], y_mm=y, height_mm=NUMBER_CAPS_MM, layer=LETTERING))
     return Drawing(name="fins", contours=tuple(contours), labels=tuple(labels))
 
 

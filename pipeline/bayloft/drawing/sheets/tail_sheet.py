@@ -121,9 +121,9 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
             slot = slot.moved(*stand.rear_mm[:2].tolist()).scaled(1.0 / scale)
             contours += [(HIDDEN, each) for each in ([slot] if len(stand.sides) == 1 else [slot, slot.mirrored()])]
         left, _, right, top = base.bounds
-        labels.append(_number(stand.n, (left + right) / 2, top + 1.2))
+        labels.append(_number(stand.number, (left + right) / 2, top + 1.2))
         if len(stand.sides) > 1:
-            labels.append(_number(stand.n, (left + right) / 2, -top - 1.2 - CAPS_MM))
+            labels.append(_number(stand.number, (left + right) / 2, -top - 1.2 - CAPS_MM))
     right, edge = (small.points[-1] - [2.0, 6.0]).tolist()
     # Seen with the bottom up and forward to the right, port is the nearer side.
     for text, y in (("starboard", edge), ("port", -edge - SMALL_CAPS_MM)):
@@ -145,7 +145,7 @@ def _dimensions(outline: Contour, stands: Sequence[Stand], scale: float) -> list
     found = []
     low = -outline.bounds[3] / scale
     ends = sorted(
-        (float(end[0]), -float(end[1]) if len(stand.sides) > 1 else 0.0, f"{stand.n} {name}")
+        (float(end[0]), -float(end[1]) if len(stand.sides) > 1 else 0.0, f"{stand.number} {name}")
         for stand in stands
         for name, end in (("rear", stand.rear_mm), ("front", stand.front_mm))
     )
@@ -177,7 +177,7 @@ def _texts(stands: Sequence[Stand], longer_mm: float) -> Panel:
             off = (feet_inches(end[1]), f"{end[1]:.1f}") if pair else ("stringer", "")
             toe = (f"{placement.toe_deg:.3g}°", f"{stand.toe_mm:.1f} mm") if pair else ("-", "")
             cant = (f"{placement.cant_deg:.3g}°", "") if pair else ("-", "")
-            fin = shortened(f"{stand.n}  {placement.fin.name}", CAPS_MM, 29.0)
+            fin = shortened(f"{stand.number}  {placement.fin.name}", CAPS_MM, 29.0)
             sizes = f"{name}, base {feet_inches(placement.fin.base_mm)}"
             rows.append(
                 [

@@ -70,7 +70,7 @@ def fin_gauges(
     each, what it is.
     """
     stand = cut.stands[0]
-    fins = " and ".join(str(each.n) for each in cut.stands)
+    fins = " and ".join(str(each.number) for each in cut.stands)
     title = dated(f"{board.name}: {stand.placement.fin.name} (fin {fins})", day)
     head = Head(kind=stand.placement.fin.name, board=board.name, day=day)
     faces = [(fin.port, "either face" if fin.starboard is None else "outer face", 1.0)]

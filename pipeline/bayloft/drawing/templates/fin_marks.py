@@ -108,7 +108,7 @@ def _texts(stand: Stand) -> list[tuple[Block, tuple[float, float]]]:
     placement, pair = stand.placement, len(stand.sides) > 1
     found = []
     for name, (x, y) in (("rear", stand.rear_mm[:2].tolist()), ("front", stand.front_mm[:2].tolist())):
-        lines = [f"{stand.n}  {placement.fin.name}, {name}", f"{both(x)} from tail"]
+        lines = [f"{stand.number}  {placement.fin.name}, {name}", f"{both(x)} from tail"]
         lines += [f"{both(y)} off the middle of the stringer"] if pair else ["on the middle of the stringer"]
         found.append((Block(texts=tuple(lines), caps_mm=CAPS_MM), (x, y)))
     if pair:

@@ -126,7 +126,7 @@ def _plate(name: str, slot: Slot, stands: Sequence[Stand], day: date | None) -> 
 
 def _fins(stands: Sequence[Stand]) -> str:
     """Return which of the board's fins a plate is for."""
-    return f"fin {' and '.join(str(stand.n) for stand in stands)}"
+    return f"fin {' and '.join(str(stand.number) for stand in stands)}"
 
 
 def _lines(slot: Slot, stands: Sequence[Stand], pair: bool) -> list[str]:

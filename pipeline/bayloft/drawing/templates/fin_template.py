@@ -334,7 +334,7 @@ def _place_texts(fin: Fin, place: Cut) -> list[str]:
             if len(stand.sides) > 1
             else "on the stringer"
         )
-        texts.append(f"for fin {stand.n}: {both(stand.placement.from_tail_mm)} from tail, {off}")
+        texts.append(f"for fin {stand.number}: {both(stand.placement.from_tail_mm)} from tail, {off}")
     texts += _count_texts(place)
     stand = place.stands[0]
     if stand.straight:

@@ -1,11 +1,11 @@
-"""The set of templates for a board, every one a numbered part, in an order that never changes."""
+"""The set of templates for a board, every one a part whose number is its own for good."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby
+from types import MappingProxyType
 
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
@@ -22,11 +22,29 @@ from bayloft.drawing.templates.thickness_card import thickness_cards
 from bayloft.lines.board import BoardLines
 from bayloft.solid.body import Body
 from bayloft.solid.loft import LoftedFin
-from bayloft.solid.standing import Cut
+from bayloft.solid.standing import FIRST_FIN, Cut
 from bayloft.spec.boards.board import Board
 
 FINS = "fins"
 """The kind of a fin's template, which has a file of its own."""
+
+GAUGES = "gauges"
+"""The kind of thickness cards and rail gauges, which are drawn together."""
+
+FIRST_NUMBERS = MappingProxyType(
+    {
+        "half-outline": 1,
+        "full-outline": 2,
+        "stringer": 3,
+        "rocker-stick": 4,
+        "spin-templates": 5,
+        "thickness-cards": 21,
+        FINS: FIRST_FIN,
+        "rail-gauges": 101,
+    }
+)
+"""The number of each kind's first part. None of them ever moves, whatever a board has and whatever kinds come: lists
+and scribed wood of years ago still name the same parts. Free for templates to come: 7 to 20 and 63 to 100."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
@@ -40,9 +58,8 @@ def part_set(
     *,
     date: datetime.date | None = None,
 ) -> tuple[Part, ...]:
-    """Return all templates of a board at full size, numbered from 1, always in the same order: half outline, full
-    outline, stringer, rocker stick, thickness cards, rail gauges from tail to nose, spin templates of nose and tail,
-    fins.
+    """Return all templates of a board at full size, by number: half outline, full outline, stringer, rocker stick, spin
+    templates of nose and tail, thickness cards, fins by their number, rail gauges from tail to nose.
 
     `fins` as `LoftedBoard.cut_fins` has them. `date` is written on each part; without one none is.
 
@@ -54,14 +71,16 @@ def part_set(
         "full-outline": lambda tag: [full_outline(board, half, tag)],
         "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
         "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
-        "gauges": lambda tag: _gauges(board, body, tag),
         "spin-templates": lambda tag: spin_templates(board, half, body, tag),
+        "thickness-cards": lambda tag: thickness_cards(board, body, tag),
         FINS: lambda tag: _fins(fins, tag),
+        "rail-gauges": lambda tag: rail_gauges(board, body, tag),
     }
+    together = {"thickness-cards": GAUGES, "rail-gauges": GAUGES}
     parts: list[Part] = []
     for kind, made in makers.items():
-        tag = Tag(board=board.name, number=len(parts) + 1, day=date)
-        parts += [replace(part, kind=kind) for part in made(tag)]
+        tag = Tag(board=board.name, number=FIRST_NUMBERS[kind], day=date)
+        parts += [replace(part, kind=together.get(kind, kind)) for part in made(tag)]
     return tuple(parts)
 
 
@@ -76,15 +95,10 @@ def _half(board: Board, half: Drawing, tag: Tag) -> Part:
     return inscribed(part, tag.head("half outline", nose=True), notes, near_mm=near, check=False)
 
 
-def _gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
-    cards = thickness_cards(board, body, tag)
-    return (*cards, *rail_gauges(board, body, tag.onward(len(cards))))
-
-
 def _fins(fins: Sequence[tuple[LoftedFin, Cut]], tag: Tag) -> Iterator[Part]:
     """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
-    for i, (fin, cut) in enumerate(fins):
-        own, title = tag.onward(i), f"fin {fin.fin.name}"
+    for fin, cut in fins:
+        own, title = replace(tag, number=cut.number), f"fin {fin.fin.name}"
         drawing = fin_template(fin.fin, fin.lines, fin.body, cut, own.head(title))
         sides = [len(stand.sides) for stand in cut.stands]
         yield Part(
@@ -103,13 +117,11 @@ def drawn_together(parts: Iterable[Part]) -> dict[str, Drawing]:
     """Return one drawing for each kind of part but fins, by the kind: several parts one under the other, flush at the
     left.
     """
-    drawings: dict[str, Drawing] = {}
-    for kind, group in groupby(parts, key=lambda part: part.kind):
-        if kind == FINS:
-            continue
-        own = [part.drawing for part in group]
-        drawings[kind] = own[0] if len(own) == 1 else _stacked(kind, own)
-    return drawings
+    kinds: dict[str, list[Drawing]] = {}
+    for part in parts:
+        if part.kind != FINS:
+            kinds.setdefault(part.kind, []).append(part.drawing)
+    return {kind: own[0] if len(own) == 1 else _stacked(kind, own) for kind, own in kinds.items()}
 
 
 def _stacked(name: str, drawings: Sequence[Drawing]) -> Drawing:

@@ -64,7 +64,7 @@ def _card(board: Board, slots: tuple[tuple[float, float], ...], tag: Tag) -> Par
     rows = [(0.0, top, 0.0), *rows, (left, top, 0.0), (left, 0.0, 0.0), (0.0, 0.0, 0.0)]
     table = np.array(rows)
     cut = Contour(points=table[:, :2], bulges=table[:, 2], closed=True).reversed()
-    notes.append(Note(texts=("thickness at the stringer",), near_mm=(left / 2, 0.0)))
+    notes.append(Note(texts=("at the stringer",), near_mm=(left / 2, 0.0)))
     drawing = Drawing(name=f"{board.slug}-thickness-card", contours=((CUT, cut),)).joined(check_line(*CHECK_AT_MM))
     part = Part(drawing=drawing, title="thickness card", number=tag.number)
     return inscribed(part, tag.head("thickness card", brief="thickness"), notes, near_mm=(0.0, 0.0), check=False)
