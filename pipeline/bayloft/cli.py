@@ -222,7 +222,7 @@ def cut(
     Examples:
       bayloft cut specs/boards/whimbrel.toml --shop specs/shop/boatshed-router.toml
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --stock "birch ply 12"
-      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts "1, 3-4"
+      bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts "1, 51-53"
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts all
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """

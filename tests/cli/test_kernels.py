@@ -56,7 +56,7 @@ def test_the_same_bytes_under_every_kernel(kernels: list[str], tmp_path: Path) -
     trees = []
     for kernel in kernels:
         out = tmp_path / kernel
-        for arguments in (["build", WHIMBREL], ["cut", WHIMBREL, "--shop", ROUTER, "--parts", "1, 3, 9-10"]):
+        for arguments in (["build", WHIMBREL], ["cut", WHIMBREL, "--shop", ROUTER, "--parts", "1, 3, 51-60"]):
             command = [sys.executable, "-m", "bayloft", *arguments, "-o", out, "--jobs", "1"]
             subprocess.run(command, env=elsewhere(kernel), capture_output=True, check=True)
         files = sorted(path for path in out.rglob("*") if path.is_file())

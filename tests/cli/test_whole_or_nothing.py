@@ -411,7 +411,7 @@ def test_names_in_any_script_go_all_the_way(tmp_path: Path, name: str, slug: str
     (places / "fin.toml").write_text(f'name = "{name} 1"\n{FIN}', encoding="utf-8")
     board = spec(places, ('"Knot"', f'"{name}"'), more='[[fins]]\nfin = "fin.toml"\nfrom_tail = "110 mm"\n')
     built("build", board, "-o", out)
-    built("cut", board, "--shop", SHOPS / "boatshed-router.toml", "--parts", "1, 7", "-o", out)
+    built("cut", board, "--shop", SHOPS / "boatshed-router.toml", "--parts", "1, 51", "-o", out)
     assert names(out) == [slug]
     assert {f"fins/{slug}-1.dxf", f"solids/{slug}-1.stl", f"solids/{slug}.stl"} <= tree(out / slug).keys()
     assert vouched(out / slug)
@@ -536,7 +536,7 @@ def test_all_files_of_a_folder_have_one_day(tmp_path: Path) -> None:
     assert "made anew" not in built("cut", flat, "--shop", PRINTER, "-o", out).output
     assert said_in(out / "knot")["date"] == said_in(out / "knot" / "cut")["date"] == "2026-05-01"
     assert "2026-05-01" in (out / "knot" / "drawing.svg").read_text(encoding="utf-8")
-    pages = pypdf.PdfReader(out / "knot" / "cut" / "prints" / "01-half-outline.pdf").pages
+    pages = pypdf.PdfReader(out / "knot" / "cut" / "prints" / "001-half-outline.pdf").pages
     assert any("2026-05-01" in page.extract_text() for page in pages)
 
 

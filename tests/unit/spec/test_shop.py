@@ -19,7 +19,7 @@ from bayloft.spec.shops.shop import Shop
 from bayloft.spec.shops.shop_models import CutterTable, CuttingTable, MachineTable, StockTable
 from bayloft.spec.shops.usual_settings import USUAL, unusual
 
-ASKED: tuple[frozenset[int] | Literal["all"] | None, ...] = (None, "all", frozenset({2}))
+ASKED: tuple[frozenset[range] | Literal["all"] | None, ...] = (None, "all", frozenset({range(2, 3)}))
 
 SHOPS = Path(__file__).parents[3] / "specs" / "shop"
 
@@ -195,7 +195,7 @@ def test_a_cutter_that_does_not_go_through(router: Shop) -> None:
 
 
 def test_parts_are_chosen_by_number() -> None:
-    assert part_numbers("1, 6-8,3") == {1, 3, 6, 7, 8}
+    assert part_numbers("1, 6-8,3") == {range(1, 2), range(6, 9), range(3, 4)}
     assert numbers_text({1, 3, 6, 7, 8}) == "1, 3, 6-8"
     assert part_numbers(" All ") == "all"
     square = Contour.straight([[0, 0], [50, 0], [50, 50], [0, 50]], closed=True)
@@ -203,15 +203,16 @@ def test_parts_are_chosen_by_number() -> None:
         Part(drawing=Drawing(name="x", contours=((CUT, square),)), title=f"part {number}", number=number)
         for number in (1, 2, 3)
     ]
-    chosen_ones = chosen_parts(parts, Wanted(parts=frozenset({3, 1})), "Dunlin")
+    chosen_ones = chosen_parts(parts, Wanted(parts=part_numbers("3, 1")), "Dunlin")
     assert [part.number for part in chosen_ones] == [1, 3]
     assert chosen_parts(parts, ALL, "Dunlin") == tuple(parts)
     parts[1] = replace(parts[1], on_request=True)
     numbers = [[part.number for part in chosen_parts(parts, Wanted(parts=asked), "Dunlin")] for asked in ASKED]
     assert numbers == [[1, 3], [1, 2, 3], [2]]
     with pytest.raises(SpecError) as caught:
-        chosen_parts(parts, Wanted(parts=frozenset({2, 9})), "Dunlin")
+        chosen_parts(parts, Wanted(parts=part_numbers("2, 9, 11-12, 3-40")), "Dunlin")
     assert "Dunlin has no part of this number" in str(caught.value)
+    assert "9, 11-12" in str(caught.value)
     assert "3 part 3" in str(caught.value)
 
 

@@ -19,13 +19,13 @@ SAME_THICKNESS_MM = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What is asked for: one stock and one cutter by name, else those that `chosen` takes; parts by their numbers, or
-    all, else all but those that are cut on request.
+    """What is asked for: one stock and one cutter by name, else those that `chosen` takes; parts by runs of their
+    numbers, or all, else all but those that are cut on request.
     """
 
     stock: str | None = None
     cutter: str | None = None
-    parts: frozenset[int] | Literal["all"] | None = None
+    parts: frozenset[range] | Literal["all"] | None = None
 
     @property
     def whole_set(self) -> bool:
@@ -36,8 +36,8 @@ class Wanted:
 ALL = Wanted()
 
 
-def part_numbers(text: str) -> frozenset[int] | Literal["all"]:
-    """Return the numbers in a text like "1, 6-11", or "all".
+def part_numbers(text: str) -> frozenset[range] | Literal["all"]:
+    """Return the runs of numbers in a text like "1, 51-53", or "all".
 
     Raises
     ------
@@ -45,14 +45,16 @@ def part_numbers(text: str) -> frozenset[int] | Literal["all"]:
     """
     if text.strip().lower() == "all":
         return "all"
-    numbers: set[int] = set()
+    runs = []
     for item in text.split(","):
         found = re.fullmatch(r"\s*([0-9]{1,3})\s*(?:-\s*([0-9]{1,3})\s*)?", item)
         if found is None or int(found[1]) > int(found[2] or found[1]):
-            fault = _parts_fault(f'"{text}"', "this names no parts", 'numbers and runs of them, as "1, 6-11"; or "all"')
+            fault = _parts_fault(
+                f'"{text}"', "this names no parts", 'numbers and runs of them, as "1, 51-53"; or "all"'
+            )
             raise SpecError((fault,))
-        numbers.update(range(int(found[1]), int(found[2] or found[1]) + 1))
-    return frozenset(numbers)
+        runs.append(range(int(found[1]), int(found[2] or found[1]) + 1))
+    return frozenset(runs)
 
 
 def numbers_text(numbers: Collection[int]) -> str:
@@ -67,16 +69,17 @@ def chosen_parts(parts: Sequence[Part], wanted: Wanted, board: str) -> tuple[Par
 
     Raises
     ------
-    SpecError : a number that no part of the board has.
+    SpecError : a number that no part of the board has, a run in which it has none.
     """
     if not isinstance(wanted.parts, frozenset):
         return tuple(part for part in parts if wanted.parts == "all" or not part.on_request)
-    missing = wanted.parts - {part.number for part in parts}
+    numbers = {part.number for part in parts}
+    missing = [run for run in wanted.parts if numbers.isdisjoint(run)]
     if missing:
         there = "; ".join(f"{part.number} {part.title}" for part in parts)
-        asked = ", ".join(map(str, sorted(missing)))
+        asked = ", ".join(map(numbers_text, sorted(missing, key=min)))
         raise SpecError((_parts_fault(asked, f"{board} has no part of this number", there),))
-    return tuple(part for part in parts if part.number in wanted.parts)
+    return tuple(part for part in parts if any(part.number in run for run in wanted.parts))
 
 
 def _parts_fault(value: str, problem: str, allowed: str) -> Fault:
