@@ -11,19 +11,16 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Literal
 
+import bayloft.delivery.faults as delivery
+import bayloft.drawing.faults as drawing
+import bayloft.laminating.faults as laminating
 from bayloft.delivery import board_files
-from bayloft.drawing.templates.stringer_profile import stringer_outline
-from bayloft.errors import Fault, SpecError
+from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
-from bayloft.laminating.layup import fin_panel
-from bayloft.lines.fairing import board_lines
-from bayloft.lines.fin import fin_lines
-from bayloft.lines.footing import stands_whole
 from bayloft.record import report
 from bayloft.record.folder import claimed, text_files, writing
-from bayloft.solid.board import board_body
-from bayloft.solid.loft import LoftedBoard, lofted
-from bayloft.spec.boards.board import Board
+from bayloft.solid.draft import Draft, drafted
+from bayloft.solid.loft import LoftedBoard, loft
 from bayloft.spec.loading import load_board, may_be_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
 from bayloft.workers import spread
@@ -82,40 +79,33 @@ def specs_in(places: Named | Iterable[Named]) -> tuple[Path, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def loaded(paths: Sequence[Path]) -> tuple[Board, ...]:
-    """Return the boards of all specs, with fair lines through their numbers.
+ROOMS = (laminating, drawing, delivery)
+"""The rooms above the lines and the surface that tell what of a draft keeps them from their work."""
+
+
+def loaded(paths: Sequence[Path]) -> tuple[Draft, ...]:
+    """Return the boards of all specs, drafted.
 
     Raises
     ------
     SpecError
         With the faults of all files together; two boards of one name are a fault.
     """
-    boards: dict[str, Board] = {}
+    drafts: dict[str, Draft] = {}
     faults: list[Fault] = []
     for path in paths:
-        try:
-            board = load_board(path)
-            faults += board_files.name_faults(board)
-            fins = {placement.fin.slug: placement.fin for placement in board.fins}
-            lines = {slug: fin_lines(fin) for slug, fin in fins.items()}
-            for slug, fin in fins.items():
-                fin_panel(fin, lines[slug])
-            board_curves = board_lines(board)
-            stands_whole(board, board_curves, lines)
-            if board.templates.deck_skin_mm:
-                stringer_outline(board, board_body(board_curves))
-        except SpecError as error:
-            faults += error.faults
-            continue
-        if board.slug in boards:
-            problem = (
-                f"another board of this name is in {boards[board.slug].source.file}: both would go to {board.slug}/"
-            )
-            faults.append(board.source.fault(("name",), board.name, problem, hint="give one of them another name"))
-        boards[board.slug] = board
+        with gathered(faults):
+            draft = drafted(load_board(path))
+            board = draft.board
+            faults += [fault for room in ROOMS for fault in room.faults(draft)]
+            if board.slug in drafts:
+                other = drafts[board.slug].board.source.file
+                problem = f"another board of this name is in {other}: both would go to {board.slug}/"
+                faults.append(board.source.fault(("name",), board.name, problem, hint="give one of them another name"))
+            drafts[board.slug] = draft
     if faults:
         raise SpecError(tuple(dict.fromkeys(faults)))
-    return tuple(boards.values())
+    return tuple(drafts.values())
 
 
 def checked_tolerance(tolerance_mm: float) -> float:
@@ -128,24 +118,26 @@ def checked_tolerance(tolerance_mm: float) -> float:
     return tolerance_mm
 
 
-def passed(board: Board, tolerance_mm: float) -> LoftedBoard:
-    """Return the loft of a board, or raise CheckError where it fails its own checks."""
-    shape = lofted(board, tolerance_mm)
+def passed(draft: Draft, tolerance_mm: float) -> LoftedBoard:
+    """Return the loft of a draft, or raise CheckError where it fails its own checks."""
+    shape = loft(draft, tolerance_mm)
     if shape.failures:
-        raise CheckError(board.name, shape.failures)
+        raise CheckError(draft.board.name, shape.failures)
     return shape
 
 
 def _build_one(
-    board: Board, folder: Path, new: Path, *, tolerance_mm: float, date: datetime.date | None
+    draft: Draft, folder: Path, new: Path, *, tolerance_mm: float, date: datetime.date | None
 ) -> dict[str, Any]:
-    shape = passed(board, tolerance_mm)
+    shape = passed(draft, tolerance_mm)
     with writing(folder):
         return board_files.write(shape, new, VERSION, date)
 
 
-def _check_one(board: Board, *, tolerance_mm: float) -> dict[str, Any]:
-    return report.report(passed(board, tolerance_mm), None, VERSION)
+def _check_one(draft: Draft, *, tolerance_mm: float) -> dict[str, Any]:
+    shape = passed(draft, tolerance_mm)
+    board_files.rehearse(shape)
+    return report.report(shape, None, VERSION)
 
 
 def build_boards(
@@ -180,11 +172,11 @@ def build_boards(
         A faulty spec; a shape that fails its own checks; a place that cannot be written, or is not this board's; a
         process that was ended from outside.
     """
-    boards = loaded(specs_in(places))
+    drafts = loaded(specs_in(places))
     work = partial(_build_one, tolerance_mm=checked_tolerance(tolerance_mm), date=date)
     built = []
-    with claimed(folders_of(boards, out), waits) as claims, spread(min(jobs, len(boards))) as mapped:
-        made = mapped(work, boards, [claim.folder for claim in claims], [claim.new for claim in claims])
+    with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
+        made = mapped(work, drafts, [claim.folder for claim in claims], [claim.new for claim in claims])
         for claim, said in zip(claims, made, strict=True):
             claim.put()
             built.append(Built(report=said, folder=claim.folder))
@@ -192,22 +184,22 @@ def build_boards(
     return tuple(built)
 
 
-def folders_of(boards: Sequence[Board], out: Named) -> dict[Path, str]:
+def folders_of(drafts: Sequence[Draft], out: Named) -> dict[Path, str]:
     """Return the folder of each board in `out`, with the board's name."""
-    return {Path(out) / board.slug: board.name for board in boards}
+    return {Path(out) / draft.board.slug: draft.board.name for draft in drafts}
 
 
 def check_boards(
     places: Named | Iterable[Named], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = silent
 ) -> tuple[Built, ...]:
-    """Make every check of a build and write nothing; parameters and errors as for `build_boards`."""
-    boards = loaded(specs_in(places))
+    """Make every check of a build, draw every file and write none; parameters and errors as for `build_boards`."""
+    drafts = loaded(specs_in(places))
     work = partial(_check_one, tolerance_mm=checked_tolerance(tolerance_mm))
     built = []
-    with spread(min(jobs, len(boards))) as mapped:
-        for board, said in zip(boards, mapped(work, boards), strict=True):
+    with spread(min(jobs, len(drafts))) as mapped:
+        for draft, said in zip(drafts, mapped(work, drafts), strict=True):
             built.append(Built(report=said, folder=None))
-            told(board.name)
+            told(draft.board.name)
     return tuple(built)
 
 

@@ -24,10 +24,11 @@ from bayloft.delivery.programs import cut_files
 from bayloft.drawing.part import Part
 from bayloft.drawing.strokes import scribable
 from bayloft.drawing.templates.part_set import part_set
-from bayloft.errors import Fault, SpecError
+from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError, Finding
 from bayloft.record.folder import CUT, claimed, writing
 from bayloft.record.heading import Written, shape_digest
+from bayloft.solid.draft import Draft
 from bayloft.spec.boards.board import Board
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Cutter, Machine, Shop, Stock
@@ -135,7 +136,7 @@ def _programs(
 
 
 def _cut_one(
-    board: Board,
+    draft: Draft,
     folder: Path,
     new: Path,
     there: Written | None,
@@ -148,7 +149,7 @@ def _cut_one(
     """Write a board's cuts into the folder `cut` of a new one, and return the cut list; and the templates into the new
     folder if those that are `there` are of another shape or day, as is told: no folder holds two.
     """
-    shape = passed(board, (there and there.tolerance_mm) or CHORD_MM)
+    board, shape = draft.board, passed(draft, (there and there.tolerance_mm) or CHORD_MM)
     alike = there is not None and there.shape_sha256 == shape_digest(shape, VERSION)
     day = there.date if there and alike and date is None else date
     renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
@@ -207,33 +208,29 @@ def cut_boards(
         that fails its own checks; a place that cannot be written, or is not this board's; a process that was ended from
         outside.
     """
-    boards, shop = _read(places, shop_file)
+    drafts, shop = _read(places, shop_file)
     tools = None
     if shop.machine is not None or wanted.stock is not None or wanted.cutter is not None:
         sheets, tool, machine = chosen(shop, wanted)
         tools = Tools(stock=sheets, cutter=tool, machine=machine)
     work = partial(_cut_one, shop=shop, tools=tools, wanted=wanted, date=date)
     done = []
-    with claimed(folders_of(boards, out), waits) as claims, spread(min(jobs, len(boards))) as mapped:
+    with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
         columns = zip(*((claim.folder, claim.new, claim.written) for claim in claims), strict=True)
-        for claim, (said, renewed) in zip(claims, mapped(work, boards, *columns), strict=True):
+        for claim, (said, renewed) in zip(claims, mapped(work, drafts, *columns), strict=True):
             claim.put("" if renewed else CUT)
             done.append(Built(report=said, folder=claim.folder / CUT, renewed=renewed))
             told(claim.name)
     return tuple(done)
 
 
-def _read(places: Named | Iterable[Named], shop_file: Named) -> tuple[tuple[Board, ...], Shop]:
-    """Return the boards and the shop, or raise SpecError with the faults of all files."""
+def _read(places: Named | Iterable[Named], shop_file: Named) -> tuple[tuple[Draft, ...], Shop]:
+    """Return the boards, drafted, and the shop, or raise SpecError with the faults of all files."""
     faults: list[Fault] = []
-    try:
+    with gathered(faults):
         shop = load_shop(shop_file)
-    except SpecError as error:
-        faults += error.faults
-    try:
-        boards = loaded(specs_in(places))
-    except SpecError as error:
-        faults += error.faults
+    with gathered(faults):
+        drafts = loaded(specs_in(places))
     if faults:
         raise SpecError(tuple(faults))
-    return boards, shop
+    return drafts, shop

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 MOST_TOLD = 20
@@ -66,6 +68,15 @@ class SpecError(BayloftError):
 
     def __reduce__(self) -> tuple[type[SpecError], tuple[tuple[Fault, ...]]]:
         return SpecError, (self.faults,)
+
+
+@contextmanager
+def gathered(faults: list[Fault]) -> Iterator[None]:
+    """Add to a list the faults for which what is done inside is given up, and go on after it."""
+    try:
+        yield
+    except SpecError as error:
+        faults += error.faults
 
 
 class OutputError(BayloftError):

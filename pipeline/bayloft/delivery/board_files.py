@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from bayloft.delivery.deliveries import Delivery, of_sheet, of_solid, of_template
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
@@ -18,7 +19,7 @@ from bayloft.drawing.templates.fin_marks import fin_marks
 from bayloft.drawing.templates.fin_slots import fin_slots
 from bayloft.drawing.templates.part_set import FINS, drawn_together, part_set
 from bayloft.errors import Fault
-from bayloft.export import dxf, pdf, stl, svg
+from bayloft.export import dxf, svg
 from bayloft.laminating.layup import fin_layup
 from bayloft.record import report
 from bayloft.solid.assembly import Assembly
@@ -52,22 +53,36 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
 
     Raises ExportError for a drawing that must not reach a machine, OSError where a file cannot be written.
     """
-    board, exact = shape.board, shape.exact
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
+    for delivery in deliveries(shape, date):
+        delivery.write(folder)
+    return report.write(shape, folder, version, date)
+
+
+def rehearse(shape: LoftedBoard) -> None:
+    """Draw every file of a board and write none. Raises ExportError as `write` does."""
+    for delivery in deliveries(shape, None):
+        delivery.rehearse()
+
+
+def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Delivery]:
+    """Yield every file of a board but its report, as it is drawn."""
+    board, exact = shape.board, shape.exact
     parts = part_set(board, shape.lines, shape.body, shape.cut_fins, date=date)
     drawings = drawn_together(parts)
     for kind, drawing in drawings.items():
-        _write_template(drawing, folder / "templates" / kind)
-    dxf.write(drawings["half-outline"], folder / "templates" / "half-outline-r12-mm.dxf", version="R12")
-    stl.write(shape.checked.mesh, folder / "solids" / f"{board.slug}.stl", name=board.name)
+        yield from of_template(drawing, f"templates/{kind}")
+    old = {"version": "R12"}
+    half = drawings["half-outline"]
+    yield Delivery(name="templates/half-outline-r12-mm.dxf", format=dxf, subject=half, options=old)
+    yield of_solid(shape.checked.mesh, f"solids/{board.slug}", board.name)
     if shape.with_fins is not None:
-        _write_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], folder, date)
+        yield from _of_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], date)
     sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
-    _write_sheet(sheet, folder / "drawing", f"{board.name}: drawing")
-    _write_sheet(rail_sheet(board, shape.body, date), folder / "rails", f"{board.name}: rails")
-    svg.write(board_picture(shape), folder / "picture.svg", style="sheet")
-    return report.write(shape, folder, version, date)
+    yield from of_sheet(sheet, "drawing", f"{board.name}: drawing")
+    yield from of_sheet(rail_sheet(board, shape.body, date), "rails", f"{board.name}: rails")
+    yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
 
 
 def board_picture(shape: LoftedBoard) -> Drawing:
@@ -77,31 +92,26 @@ def board_picture(shape: LoftedBoard) -> Drawing:
     return picture(shape.board, shape.lines, shape.body, [(each, bodies[each.placement.fin.slug]) for each in stands])
 
 
-def _write_fins(
-    shape: LoftedBoard,
-    with_fins: Assembly,
-    cut_templates: Sequence[Drawing],
-    folder: Path,
-    date: datetime.date | None,
-) -> None:
-    """Write what the fins need: layup sheets, cut templates (given in the order of the cuts), gauges and solids, marks,
+def _of_fins(
+    shape: LoftedBoard, with_fins: Assembly, cut_templates: Sequence[Drawing], date: datetime.date | None
+) -> Iterator[Delivery]:
+    """Yield what the fins need: layup sheets, cut templates (given in the order of the cuts), gauges and solids, marks,
     slots, the tail sheet.
     """
     board, lines, body, stands = shape.board, shape.lines, shape.body, with_fins.stands
-    fins, solids = folder / "fins", folder / "solids"
     for fin in shape.fins:
         slug = fin.fin.slug
         sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
         laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
         sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2), day=date)
-        _write_sheet(sheet, fins / f"{slug}-layup", f"{fin.fin.name}: layup")
+        yield from of_sheet(sheet, f"fins/{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
-        _write_template(template, fins / cut.slug)
-        stl.write(mesh, solids / f"{cut.slug}.stl", name=cut.stands[0].placement.fin.name)
+        yield from of_template(template, f"fins/{cut.slug}")
+        yield of_solid(mesh, f"solids/{cut.slug}", cut.stands[0].placement.fin.name)
     for name, drawing in placing_drawings(shape, date).items():
-        _write_template(drawing, (fins if name.endswith("gauges") else folder / "templates") / name)
-    _write_sheet(tail_sheet(board, lines, body, stands, date), fins / TAIL, f"{board.name}: fins")
-    stl.write(with_fins.whole, solids / f"{board.slug}-with-fins.stl", name=f"{board.name} with fins")
+        yield from of_template(drawing, f"{'fins' if name.endswith('gauges') else 'templates'}/{name}")
+    yield from of_sheet(tail_sheet(board, lines, body, stands, date), f"fins/{TAIL}", f"{board.name}: fins")
+    yield of_solid(with_fins.whole, f"solids/{board.slug}-with-fins", f"{board.name} with fins")
 
 
 def placing_drawings(shape: LoftedBoard, date: datetime.date | None = None) -> dict[str, Drawing]:
@@ -118,16 +128,3 @@ def placing_drawings(shape: LoftedBoard, date: datetime.date | None = None) -> d
     for fin, cut in shape.cut_fins:
         drawings[f"{cut.slug}-gauges"] = fin_gauges(board, fin.lines, fin.body, body, lines, cut, date)
     return drawings
-
-
-def _write_template(template: Drawing, place: Path) -> None:
-    """Write a template for CAD and routers, for the printer, and for laser and vinyl cutters."""
-    dxf.write(template, place.with_name(f"{place.name}.dxf"))
-    svg.write(template, place.with_name(f"{place.name}.svg"), style="print")
-    svg.write(template, place.with_name(f"{place.name}-cut.svg"), style="cut")
-
-
-def _write_sheet(sheet: Drawing, place: Path, title: str) -> None:
-    """Write a sheet to be seen in a browser, and to be printed to its scale."""
-    svg.write(sheet, place.with_name(f"{place.name}.svg"), style="sheet")
-    pdf.write([sheet], place.with_name(f"{place.name}.pdf"), title=title)

@@ -46,13 +46,18 @@ logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
 
 def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
-    """Write a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
+    """Write `content` to a file. Raises ExportError as that does, OSError where the file cannot be written."""
+    path.write_bytes(content(drawing, version=version))
+
+
+def content(drawing: Drawing, *, version: Version = "R2000") -> bytes:
+    """Return a drawing in millimetres, one polyline per contour, one TEXT per label, layers by name.
 
     Labels on SCRIBE are single strokes. R2000 has arcs as bulges, line weights and the unit; R12 can say neither unit
     nor weight and has every arc as lines within `FLATTENING_MM` (marks: `MARK_FLATTENING_MM`). What the document holds
     is measured before it is written. Same drawing, same bytes.
 
-    Raises ExportError for what must not reach a machine; see preflight.py. OSError where the file cannot be written.
+    Raises ExportError for what must not reach a machine; see preflight.py.
     """
     drawing = struck(drawing)
     problems = [*drawing_problems(drawing)]
@@ -67,7 +72,7 @@ def write(drawing: Drawing, path: Path, *, version: Version = "R2000") -> None:
             raise ExportError(drawing.name, tuple(problems))
         text = StringIO()
         document.write(text)
-    path.write_bytes(document.encode(text.getvalue()))
+    return bytes(document.encode(text.getvalue()))
 
 
 @contextmanager

@@ -39,20 +39,24 @@ _LARGEST_SWEEP_DEG = 90.0
 
 
 def write(pages: Sequence[Drawing], path: Path, *, title: str, subject: str = "", margin_mm: float = 0.0) -> None:
-    """Write drawings with pages as one document, each on a page of its own size, to be printed without scaling.
+    """Write `content` to a file. Raises ExportError as that does, OSError where the file cannot be written."""
+    path.write_bytes(content(pages, title=title, subject=subject, margin_mm=margin_mm))
+
+
+def content(pages: Sequence[Drawing], *, title: str, subject: str = "", margin_mm: float = 0.0) -> bytes:
+    """Return drawings with pages as one document, each on a page of its own size, to be printed without scaling.
 
     Every line has its layer's weight, dashes and fill, every page ends `margin_mm` inside its edges: what reaches
     further is cut off there. Arcs are Bezier curves within BEZIER_MM of them. Labels on SCRIBE are single strokes,
     other texts in the letters of code page 1252; see `western`. Same drawings, same bytes.
 
-    Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py. OSError
-    where the file cannot be written.
+    Raises ExportError for no pages, a drawing without a page, and what must not be drawn; see preflight.py.
     """
     pages = [struck(page) for page in pages]
     problems = [*_problems(pages, margin_mm)]
     if problems:
         raise ExportError(single_line(title), tuple(problems))
-    path.write_bytes(_document(pages, title, subject, margin_mm))
+    return _document(pages, title, subject, margin_mm)
 
 
 def _problems(pages: Sequence[Drawing], margin_mm: float) -> Iterator[str]:

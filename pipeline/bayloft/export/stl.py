@@ -17,13 +17,17 @@ _TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attrib
 
 
 def write(mesh: Mesh, path: Path, *, name: str) -> None:
-    """Write a mesh as binary STL with outward unit normals; a triangle without area has the normal 0.
+    """Write `content` to a file. Raises ExportError as that does, OSError where the file cannot be written."""
+    path.write_bytes(content(mesh, name=name))
+
+
+def content(mesh: Mesh, *, name: str) -> bytes:
+    """Return a mesh as binary STL with outward unit normals; a triangle without area has the normal 0.
 
     The header reads "bayloft <name> UNITS=mm": the format itself knows no unit. Coordinates are rounded to float32,
     1.2e-4 mm at 2 m. Same mesh, same bytes.
 
-    Raises ExportError for a mesh without triangles or with coordinates that are not finite, OSError where the file
-    cannot be written.
+    Raises ExportError for a mesh without triangles or with coordinates that are not finite.
     """
     if len(mesh.triangles) == 0 or not np.isfinite(mesh.vertices).all():
         raise ExportError(name, ("a solid has triangles, and finite coordinates",))
@@ -31,7 +35,7 @@ def write(mesh: Mesh, path: Path, *, name: str) -> None:
     corners = np.take(mesh.vertices.astype(np.float32), mesh.triangles, axis=0)
     rows["corners"], rows["normal"] = corners, _normals(corners)
     # Not by numpy's tofile, which says of a full disk no more than how many items were written.
-    path.write_bytes(_header(name) + len(rows).to_bytes(4, "little") + rows.tobytes())
+    return _header(name) + len(rows).to_bytes(4, "little") + rows.tobytes()
 
 
 def _header(name: str) -> bytes:

@@ -55,7 +55,12 @@ _LARGEST_SWEEP_DEG = 90.0
 
 
 def write(drawing: Drawing, path: Path, *, style: Style) -> None:
-    """Write a drawing at full size, one group per layer with the layer's name as id and "cuts" or "marks" as class.
+    """Write `content` to a file. Raises ExportError as that does, OSError where the file cannot be written."""
+    path.write_bytes(content(drawing, style=style))
+
+
+def content(drawing: Drawing, *, style: Style) -> bytes:
+    """Return a drawing at full size, one group per layer with the layer's name as id and "cuts" or "marks" as class.
 
     `cut` is what a tool follows: every line a whole hairline, in one colour per operation, no fill and no text, which
     a machine's program would fill or drop; marks come first and the cuts that free the part last, small ones before
@@ -64,7 +69,6 @@ def write(drawing: Drawing, path: Path, *, style: Style) -> None:
     labels with `MARGIN_MM` round them. Arcs stay arcs. Same drawing, same bytes.
 
     Raises ExportError for what must not be drawn, and in the cut style for what must not be cut; see preflight.py.
-    OSError where the file cannot be written.
     """
     drawing = struck(drawing)
     problems = [*drawing_problems(drawing)]
@@ -77,7 +81,7 @@ def write(drawing: Drawing, path: Path, *, style: Style) -> None:
         raise ExportError(drawing.name, tuple(problems))
     text = StringIO(newline="\n")
     _document(drawing, style).write(text)
-    path.write_bytes(f"{text.getvalue()}\n".encode())
+    return f"{text.getvalue()}\n".encode()
 
 
 def _document(drawing: Drawing, style: Style) -> svgwrite.Drawing:

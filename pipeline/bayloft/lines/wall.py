@@ -72,7 +72,7 @@ def wall(outline: Outline, tail: Tail) -> Wall | None:
         return np.array([float(outline.station(u)), float(outline.half_width(u))]) + radius_mm * inward
 
     def centre_from_wall(y: float) -> Array:
-        slope = float(base.slope(np.asarray(y)))
+        slope = float(base.slope(y))
         inward: Array = np.array([1.0, -slope]) / np.hypot(slope, 1.0)
         return np.array([float(base(y)), y]) + radius_mm * inward
 

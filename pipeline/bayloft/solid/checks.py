@@ -161,7 +161,7 @@ def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[
     name = f"{where} with fins"
     pieces = max(join.pieces for join in assembly.joins)
     meeting = sum(shared for _, _, shared in assembly.meeting)
-    pairs = sorted({f"{one.number} and {other.number}" for one, other, _ in assembly.meeting})
+    pairs = sorted({f"{one.n} and {other.n}" for one, other, _ in assembly.meeting})
     apart = f"volume in which fins meet: entries {', '.join(pairs)}" if pairs else "volume in which fins meet"
     return (
         judged("mesh-closed", name, unpaired, 0, "edges", "edges without exactly one opposite", good=unpaired == 0),

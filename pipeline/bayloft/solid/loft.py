@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from bayloft.findings import CheckError, Finding, judged
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.solid.assembly import Assembly, assembled
-from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
 from bayloft.solid.dimensions import Dimension, dimensions, number_findings
+from bayloft.solid.draft import Draft, drafted
 from bayloft.solid.drops import drop_findings
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
@@ -69,15 +68,15 @@ class LoftedBoard:
         return tuple(finding for finding in self.findings if not finding.passed)
 
 
-def lofted_fin(fin: Fin, tolerance_mm: float) -> LoftedFin:
-    """Return a fin lofted, within a chord tolerance in mm.
+def lofted_fin(fin: Fin, tolerance_mm: float, drawn: FinLines | None = None) -> LoftedFin:
+    """Return a fin lofted, within a chord tolerance in mm; from its lines where they are drawn already.
 
     Raises
     ------
     SpecError
         Where the fin's numbers make no fair planform.
     """
-    lines = fin_lines(fin)
+    lines = drawn or fin_lines(fin)
     body = fin_body(lines)
     exact = integrals(body)
     checked = checked_mesh(body, exact, tolerance_mm, fin.name)
@@ -101,8 +100,18 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
     SpecError, CheckError
         Where the numbers make no fair lines, or a shape that no mesh follows.
     """
-    lines = board_lines(board)
-    body = board_body(lines)
+    return loft(drafted(board), tolerance_mm)
+
+
+def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
+    """Return a draft lofted and checked, as `lofted` does a board.
+
+    Raises
+    ------
+    CheckError
+        For a shape that no mesh follows.
+    """
+    board, lines, body = draft.board, draft.lines, draft.body
     exact = integrals(body)
     try:
         checked = checked_mesh(body, exact, tolerance_mm, board.name)
@@ -114,8 +123,7 @@ def lofted(board: Board, tolerance_mm: float) -> LoftedBoard:
         ) from None
     measured = dimensions(board, lines, body)
     stations, areas, area_finding = _area_curve(board, body, exact)
-    unique = {placement.fin.slug: placement.fin for placement in board.fins}
-    fins = tuple(lofted_fin(fin, tolerance_mm) for fin in unique.values())
+    fins = tuple(lofted_fin(fin, tolerance_mm, draft.fin_lines[fin.slug]) for fin in draft.fins)
     findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
     findings += [*number_findings(measured), area_finding, *checked.findings]
     for fin in fins:

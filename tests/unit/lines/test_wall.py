@@ -87,7 +87,7 @@ def test_a_rounded_corner_touches_wall_and_outline(kind: str, radius: float) -> 
     to_outline = np.array([end.corner_x_mm, end.corner_y_mm]) - centre
     assert to_outline @ [1.0, float(outline.slope(end.corner_x_mm))] == pytest.approx(0.0, abs=1e-6)
     to_wall = np.array([float(end.base(end.arc_from_mm)), end.arc_from_mm]) - centre
-    assert to_wall @ [float(end.base.slope(np.array(end.arc_from_mm))), 1.0] == pytest.approx(0.0, abs=1e-6)
+    assert to_wall @ [float(end.base.slope(end.arc_from_mm)), 1.0] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_a_corner_beyond_the_block_is_refused() -> None:

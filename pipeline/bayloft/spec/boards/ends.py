@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Protocol
 
 import numpy as np
 from numpy.polynomial import Polynomial
@@ -16,18 +17,56 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanCurve:
+class PlanCurve(Protocol):
     """The curve of a wall in plan: station in mm ahead of the tail end at distances in mm off the stringer, from 0 to
-    half the block; smooth there. `slope` is its derivative.
+    half the block; smooth there.
     """
-
-    station: Callable[[Array], Array]
-    slope: Callable[[Array], Array]
 
     def __call__(self, y_mm: ArrayLike) -> Array:
         """Return the station in mm at distances off the stringer of any shape."""
-        return self.station(np.asarray(y_mm, dtype=np.float64))
+
+    def slope(self, y_mm: ArrayLike) -> Array:
+        """Return the derivative of the station at distances off the stringer of any shape."""
+
+
+@dataclass(frozen=True, slots=True)
+class PolynomialCurve:
+    """A plan curve that is a polynomial of the distance, lowest power first."""
+
+    coefficients: tuple[float, ...]
+
+    def __call__(self, y_mm: ArrayLike) -> Array:
+        """Return the station in mm at distances off the stringer of any shape."""
+        return np.asarray(Polynomial(self.coefficients)(np.asarray(y_mm)), dtype=np.float64)
+
+    def slope(self, y_mm: ArrayLike) -> Array:
+        """Return the derivative of the station at distances off the stringer of any shape."""
+        return np.asarray(Polynomial(self.coefficients).deriv()(np.asarray(y_mm)), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Bay:
+    """The arc of a circle through both tips, half the block off the stringer, that reaches forward by the depth."""
+
+    half_mm: float
+    depth_mm: float
+
+    @property
+    def radius_mm(self) -> float:
+        """The arc's radius."""
+        return (self.half_mm * self.half_mm + self.depth_mm * self.depth_mm) / (2.0 * self.depth_mm)
+
+    def _rise(self, y: Array) -> Array:
+        return np.asarray(np.sqrt(self.radius_mm * self.radius_mm - y * y), dtype=np.float64)
+
+    def __call__(self, y_mm: ArrayLike) -> Array:
+        """Return the station in mm at distances off the stringer of any shape."""
+        return self.depth_mm - self.radius_mm + self._rise(np.asarray(y_mm, dtype=np.float64))
+
+    def slope(self, y_mm: ArrayLike) -> Array:
+        """Return the derivative of the station at distances off the stringer of any shape."""
+        y = np.asarray(y_mm, dtype=np.float64)
+        return -y / self._rise(y)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,22 +90,7 @@ class EndKind:
 
 
 def _polynomial(*coefficients: float) -> PlanCurve:
-    curve = Polynomial(coefficients)
-    slope = curve.deriv()
-    return PlanCurve(
-        station=lambda y_mm: np.asarray(curve(y_mm), dtype=np.float64),
-        slope=lambda y_mm: np.asarray(slope(y_mm), dtype=np.float64),
-    )
-
-
-def _bay(half_mm: float, depth_mm: float) -> PlanCurve:
-    """Return the arc of a circle through both tips that reaches forward by the depth at the stringer."""
-    radius = (half_mm * half_mm + depth_mm * depth_mm) / (2.0 * depth_mm)
-
-    def rise(y_mm: Array) -> Array:
-        return np.asarray(np.sqrt(radius * radius - y_mm * y_mm), dtype=np.float64)
-
-    return PlanCurve(station=lambda y_mm: depth_mm - radius + rise(y_mm), slope=lambda y_mm: -y_mm / rise(y_mm))
+    return PolynomialCurve(coefficients)
 
 
 def _by_kind(*rows: EndKind) -> Mapping[str, EndKind]:
@@ -115,7 +139,7 @@ TAILS = _by_kind(
     EndKind(
         kind="moon",
         meaning="A tail cut out in an arc between two tips",
-        curve=_bay,
+        curve=Bay,
         block_means=_TIPS,
         depth_means=_NOTCH,
         depth_share=1 / 6,

@@ -1,0 +1,55 @@
+"""A delivery: one file, in one format, of one drawing or solid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+from bayloft.drawing.sheet import Drawing
+from bayloft.export import dxf, pdf, stl, svg
+from bayloft.solid.mesh import Mesh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivery:
+    """A file by its name in a board's folder, the module of its format, what is in it, and how it is written."""
+
+    name: str
+    format: ModuleType
+    subject: Any
+    options: Mapping[str, Any] = field(default_factory=dict)
+
+    def write(self, folder: Path) -> None:
+        """Write the file into a folder. Raises ExportError for what must not be written, OSError where it cannot be."""
+        place = folder / self.name
+        place.parent.mkdir(exist_ok=True)
+        self.format.write(self.subject, place, **self.options)
+
+    def rehearse(self) -> None:
+        """Make the file's content and write nothing. Raises ExportError as `write` does."""
+        self.format.content(self.subject, **self.options)
+
+
+def of_template(template: Drawing, name: str) -> Iterable[Delivery]:
+    """Return a template for CAD and routers, for the printer, and for laser and vinyl cutters."""
+    return (
+        Delivery(name=f"{name}.dxf", format=dxf, subject=template),
+        Delivery(name=f"{name}.svg", format=svg, subject=template, options={"style": "print"}),
+        Delivery(name=f"{name}-cut.svg", format=svg, subject=template, options={"style": "cut"}),
+    )
+
+
+def of_sheet(sheet: Drawing, name: str, title: str) -> Iterable[Delivery]:
+    """Return a sheet to be seen in a browser, and to be printed to its scale."""
+    return (
+        Delivery(name=f"{name}.svg", format=svg, subject=sheet, options={"style": "sheet"}),
+        Delivery(name=f"{name}.pdf", format=pdf, subject=[sheet], options={"title": title}),
+    )
+
+
+def of_solid(mesh: Mesh, name: str, title: str) -> Delivery:
+    """Return a closed solid for a machine-shaping service."""
+    return Delivery(name=f"{name}.stl", format=stl, subject=mesh, options={"name": title})
