@@ -19,6 +19,17 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+QUICK = ("unit/spec", "unit/plane", "unit/record", "unit/test_units.py", "unit/test_house.py", "bad_input")
+"""Tests of text, values, lines and arcs, and of the house: half a minute on one processor."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.relative_to(here).as_posix().startswith(QUICK):
+            item.add_marker(pytest.mark.quick)
+
+
 @pytest.fixture
 def same_text(request: pytest.FixtureRequest) -> Callable[[str, Path], None]:
     """Assert that a text is the one in a file, or write it there under --rewrite."""

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
@@ -123,6 +124,24 @@ def test_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
 def test_the_readme_shows_what_is_built(name: str, built: Path, same_text: Callable[[str, Path], None]) -> None:
     drawn = (built / "whimbrel" / name).read_text(encoding="utf-8")
     same_text(drawn, Path(__file__).parents[1] / "golden" / "whimbrel" / name)
+
+
+def test_the_readme_lists_every_file(built: Path) -> None:
+    """Each row of README's table is of files that are built, and each file is of a row."""
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    table = text.split("| file in `out/whimbrel/` | what it is |")[1].split("\n\n")[0]
+    patterns: list[str] = []
+    for row in table.splitlines()[2:]:
+        names = re.findall(r"`([^`]+)`", row.split("|")[1])
+        folder = names[0].rsplit("/", 1)[0] + "/" if "/" in names[0] else ""
+        for name in names:
+            last = patterns[-1] if name.startswith(".") and patterns else ""
+            whole = last.rsplit(".", 1)[0] + name if last else name if "/" in name or not folder else folder + name
+            patterns.append(whole)
+    files = set(tree(built / "whimbrel"))
+    of_none = {pattern for pattern in patterns if not any(fnmatch(name, pattern) for name in files)}
+    assert of_none == {"templates/fin-slots.dxf", "templates/fin-slots.svg"}
+    assert {name for name in files if not any(fnmatch(name, pattern) for pattern in patterns)} == set()
 
 
 @pytest.mark.parametrize("length", ["7 ft 4 2/3 in", "88 1/6 in", "2235.2000000004 mm"])

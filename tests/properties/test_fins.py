@@ -12,7 +12,7 @@ import pytest
 
 from bayloft.errors import SpecError
 from bayloft.solid.loft import lofted_fin
-from bayloft.spec.fins.fin import Family, Fin, FoilKind, Section
+from bayloft.spec.fins.fin import Family, Fin, FoilKind, FoilSection
 from bayloft.spec.fins.fin_forms import FAMILIES
 from bayloft.spec.loading import load_fin
 
@@ -24,12 +24,12 @@ CHORD_MM = 0.5
 """mm, ten times the usual chord tolerance: what is asked here is whether a solid closes."""
 
 
-def cambered(camber: float) -> Section:
+def cambered(camber: float) -> FoilSection:
     x = np.linspace(0.0, 1.0, 40) ** 2
     half = 0.6 * (0.2969 * np.sqrt(x) - 0.126 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1015 * x**4)
     line = 4.0 * camber * x * (1.0 - x)
     faces = [tuple(map(tuple, np.stack([x, line + side * half], 1).tolist())) for side in (1.0, -1.0)]
-    return Section(name="cambered", outer=faces[0], inner=faces[1])
+    return FoilSection(name="cambered", outer=faces[0], inner=faces[1])
 
 
 def fins() -> Iterator[Fin]:

@@ -27,7 +27,7 @@ from bayloft.solid.bottom import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.solid.standing import Stand, base_foil, standing, upright_axes
-from bayloft.spec.fins.fin import Fin, Section
+from bayloft.spec.fins.fin import Fin, FoilSection
 from bayloft.spec.loading import load_board, load_fin
 
 Array = NDArray[np.float64]
@@ -57,11 +57,13 @@ def side() -> Fin:
     return load_fin(SPECS / "fins" / "dunlin-side.toml")
 
 
-def plate_foil(under: Callable[[Array], Array]) -> Section:
+def plate_foil(under: Callable[[Array], Array]) -> FoilSection:
     """A foil from coordinates: a quarter-sine of an outer face 6 % thick, and an inner face of one's own, in chords."""
     x = np.concatenate([[0.0], np.geomspace(1e-3, 1.0, 60)])
     outer = 0.06 * np.sqrt(x) * (1.0 - x) * 2.6 + 0.002 * x
-    return Section(name="plate", outer=tuple(zip(x, outer, strict=True)), inner=tuple(zip(x, under(x), strict=True)))
+    return FoilSection(
+        name="plate", outer=tuple(zip(x, outer, strict=True)), inner=tuple(zip(x, under(x), strict=True))
+    )
 
 
 FINS = {

@@ -20,7 +20,7 @@ from bayloft.drawing.sheet import CUT, DRILL, Drawing
 from bayloft.export.gcode_reader import read
 from bayloft.plane.contour import Contour
 from bayloft.plane.offsets import parallels
-from bayloft.plane.track import Track, pieces_of
+from bayloft.plane.track import Track, segments_of
 from bayloft.tolerances import SWEEP_FLATTENING_MM
 
 if TYPE_CHECKING:
@@ -85,10 +85,10 @@ def test_the_ground_a_cutter_covers() -> None:
     turn = "G0 Z0.0\nG0 X40.0 Y20.0\nG3 X0.0 Y20.0 I-20.0 J0.0 F99\nG3 X40.0 Y20.0 I20.0 J0.0\n"
     (ring,) = swept(read(HEAD + turn).motions, [0.0], 3.0)
     assert ring.area == pytest.approx(2 * pi * 20 * 6, rel=2 * SWEEP_FLATTENING_MM / 6)
-    (line,) = pieces_of(Contour.straight([[0, 0], [30, 40]], closed=False))
+    (line,) = segments_of(Contour.straight([[0, 0], [30, 40]], closed=False))
     assert union_all(covered(line, 3.0)).area == pytest.approx(50 * 6 + pi * 9, rel=SWEEP_FLATTENING_MM)
     # Half a turn of radius 1 by a disc of 3: half a disc of 4, below it half of two discs whose centres lie 2 apart.
-    half = pieces_of(Contour(points=np.array([[1.0, 0.0], [-1.0, 0.0]]), bulges=np.array([1.0, 0.0]), closed=False))
+    half = segments_of(Contour(points=np.array([[1.0, 0.0], [-1.0, 0.0]]), bulges=np.array([1.0, 0.0]), closed=False))
     shared = 2 * 9 * acos(1 / 3) - sqrt(32)
     area = union_all(covered(half[0], 3.0)).area
     assert area == pytest.approx(8 * pi + (18 * pi - shared) / 2, rel=SWEEP_FLATTENING_MM)

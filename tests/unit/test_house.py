@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import platform
 import re
 import subprocess
@@ -34,6 +35,15 @@ def test_imports_go_downward() -> None:
 @pytest.mark.parametrize("module", MODULES, ids=lambda path: path.stem)
 def test_modules_stay_short(module: Path) -> None:
     assert len(module.read_text(encoding="utf-8").splitlines()) <= 400
+
+
+def test_no_two_public_classes_share_a_name() -> None:
+    homes: dict[str, list[str]] = {}
+    for module in MODULES:
+        for node in ast.parse(module.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes.setdefault(node.name, []).append(module.relative_to(ROOT).as_posix())
+    assert {name: places for name, places in homes.items() if len(places) > 1} == {}
 
 
 def test_help_starts_without_the_heavy_libraries() -> None:

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, widened
 from bayloft.drawing.part import Part
-from bayloft.drawing.scribing import TEXT_CLEAR_MM, WIDEST_GROOVE_MM, Piece
+from bayloft.drawing.scribing import TEXT_CLEAR_MM, WIDEST_GROOVE_MM, ScribedText
 from bayloft.drawing.sheet import CUT, PLY, PLY_INSIDE, SCRIBE, THICKNESS, Drawing
 from bayloft.plane.contour import Contour
 
@@ -65,7 +65,7 @@ class Room:
         taken += [widened(bounds(label), TEXT_CLEAR_MM) for label in drawing.labels]
         return cls(inside=inside, edge=Polygon(outline).buffer(CLEAR_MM), taken=taken)
 
-    def placed(self, pieces: Iterable[Piece], near_mm: Place, step_mm: float = STEP_MM) -> Drawing | None:
+    def placed(self, pieces: Iterable[ScribedText], near_mm: Place, step_mm: float = STEP_MM) -> Drawing | None:
         """Return the first piece for which there is room inside, where it is free nearest to the wanted place; None
         where no piece has room. The box it fills is taken from then on.
         """
@@ -76,7 +76,7 @@ class Room:
                 return piece.drawing.moved(*corner)
         return None
 
-    def take(self, piece: Piece, corner_mm: Place) -> None:
+    def take(self, piece: ScribedText, corner_mm: Place) -> None:
         """Take the box that a piece fills with its lower left corner at a place."""
         self.taken.append(filled(piece, corner_mm, TEXT_CLEAR_MM))
         if piece.clear_mm > TEXT_CLEAR_MM:
@@ -84,7 +84,7 @@ class Room:
 
     def corner(
         self,
-        piece: Piece,
+        piece: ScribedText,
         near_mm: Place,
         within_mm: float | None = None,
         others: Iterable[Box] = (),
@@ -122,13 +122,13 @@ class Room:
                 return place
         return None
 
-    def below(self, piece: Piece, left_mm: float, bottom_mm: float) -> Drawing:
+    def below(self, piece: ScribedText, left_mm: float, bottom_mm: float) -> Drawing:
         """Return a piece under the part and all that stands there, flush with its left end."""
         corner = left_mm, min([bottom_mm, *(box[1] for box in self.taken)]) - CLEAR_MM - piece.size_mm[1]
         self.take(piece, corner)
         return piece.drawing.moved(*corner)
 
-    def under(self, piece: Piece, from_mm: Place) -> tuple[Drawing, float] | None:
+    def under(self, piece: ScribedText, from_mm: Place) -> tuple[Drawing, float] | None:
         """Return a piece under the part where a leader straight down from a place on its edge reaches it, and the
         height where the leader ends, if there is room; both are taken then.
         """
@@ -156,7 +156,7 @@ class Room:
         return piece.drawing.moved(*corner), top
 
 
-def filled(piece: Piece, corner_mm: Place, clear_mm: float) -> Box:
+def filled(piece: ScribedText, corner_mm: Place, clear_mm: float) -> Box:
     """Return the box of a piece with its lower left corner at a place, and so much round it."""
     size = piece.size_mm
     return widened((*corner_mm, corner_mm[0] + size[0], corner_mm[1] + size[1]), clear_mm)

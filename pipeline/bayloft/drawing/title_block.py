@@ -27,7 +27,7 @@ MOST_LINES = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
+class SheetPanel:
     """A part of the sheet with its size in mm, its lower left corner at (0, 0)."""
 
     width_mm: float
@@ -50,7 +50,7 @@ def _level(layer: Layer, left: float, right: float, y: float) -> tuple[Layer, Co
 
 def table(
     name: str, heads: Sequence[str], rows: Sequence[Sequence[tuple[str, str]]], columns: Sequence[float]
-) -> Panel:
+) -> SheetPanel:
     """Return a table of cells of two lines: large over small; `columns` are the left edges and the whole width."""
     height = HEAD_MM + ROW_MM * len(rows)
     labels = [_text(head, x, height - 3.0, SMALL_CAPS_MM, QUIET) for head, x in zip(heads, columns, strict=False)]
@@ -61,7 +61,7 @@ def table(
             labels.append(_text(large, x, base + 3.9, CAPS_MM))
             labels.append(_text(small, x, base + 1.2, SMALL_CAPS_MM, QUIET))
         contours.append(_level(FAINT, 0.0, columns[-1], base + 0.3))
-    return Panel(
+    return SheetPanel(
         width_mm=columns[-1],
         height_mm=height,
         drawing=Drawing(name=name, contours=tuple(contours), labels=tuple(label for label in labels if label.text)),
@@ -72,7 +72,7 @@ def _length(value_mm: float | None) -> tuple[str, str]:
     return ("-", "") if value_mm is None else (feet_inches(value_mm), f"{value_mm:.1f}")
 
 
-def station_table(shown: Figures) -> Panel:
+def station_table(shown: Figures) -> SheetPanel:
     """Return the table of the sections' stations and both ends: width, thickness, rocker, tape over mm."""
     ends: list[Station] = [station for station in shown.heights if station.where in ("tail end", "nose tip")]
     stations = sorted({station.x_mm: station for station in (*ends, *shown.section_stations)}.items())
@@ -88,7 +88,7 @@ def station_table(shown: Figures) -> Panel:
     )
 
 
-def fin_table(shown: Figures) -> Panel | None:
+def fin_table(shown: Figures) -> SheetPanel | None:
     """Return the table of the fins, by their numbers; None where there are none."""
     rows = []
     for number, placed in list(enumerate(shown.board.fins, FIRST_FIN))[:MOST_FINS]:
@@ -110,7 +110,7 @@ def fin_table(shown: Figures) -> Panel | None:
     return table("fins", heads, rows, (0.0, 29.0, 47.0, 65.0, TEXTS_WIDTH_MM))
 
 
-def findings_panel(findings: Sequence[Finding]) -> Panel:
+def findings_panel(findings: Sequence[Finding]) -> SheetPanel:
     """Return how many checks passed, and the warnings in words, as far as there is room."""
     warnings = [finding for finding in findings if finding.severity != "note"]
     passed = len(findings) - len(warnings)
@@ -121,7 +121,7 @@ def findings_panel(findings: Sequence[Finding]) -> Panel:
     height = HEAD_MM + 3.0 * len(lines) + 0.5
     labels = [_text(count, 0.0, height - 3.0, CAPS_MM)]
     labels += [_text(line, 0.0, height - HEAD_MM - 3.0 * i - 2.2, SMALL_CAPS_MM, QUIET) for i, line in enumerate(lines)]
-    return Panel(width_mm=TEXTS_WIDTH_MM, height_mm=height, drawing=Drawing(name="findings", labels=tuple(labels)))
+    return SheetPanel(width_mm=TEXTS_WIDTH_MM, height_mm=height, drawing=Drawing(name="findings", labels=tuple(labels)))
 
 
 def _name(name: str, room_mm: float, y: float) -> list[Label]:
@@ -137,7 +137,7 @@ def _name(name: str, room_mm: float, y: float) -> list[Label]:
 
 def title_block(
     shown: Figures, volume_mm3: float, area_mm2: float, scales: tuple[float, float], day: date | None = None
-) -> Panel:
+) -> SheetPanel:
     """Return the title block: name, sizes, volume, area, tail, scales of views and sections; the day, if given."""
     board = shown.board
     thickest = max(station.thickness_mm or 0.0 for station in shown.thicknesses)
@@ -169,4 +169,4 @@ def title_block(
             labels.append(_text(value, x + PAD_MM, base + 1.9, CAPS_MM))
     contours += [(THIN, Contour.straight([[x, 0.0], [x, foot]], closed=False)) for x in columns[1:]]
     drawing = Drawing(name="title", contours=tuple(contours), labels=tuple(labels))
-    return Panel(width_mm=width, height_mm=height, drawing=drawing)
+    return SheetPanel(width_mm=width, height_mm=height, drawing=drawing)

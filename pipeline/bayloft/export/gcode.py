@@ -13,7 +13,7 @@ from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.cutting.routing.moves import Move
 from bayloft.cutting.routing.toolpath import Toolpath
 from bayloft.export.lettering import single_line
-from bayloft.plane.track import Piece
+from bayloft.plane.track import Segment
 from bayloft.spec.shops.dialects import Dialect
 from bayloft.tolerances import FLATTENING_MM, FLATTEST_ARC_MM, GCODE_DECIMALS
 
@@ -125,7 +125,7 @@ class _Body:
         if abs(move.bulge) * chord / 2 < FLATTEST_ARC_MM:
             yield self._line(start, target), target
             return
-        arc = Piece(start=complex(*start[:2]), end=complex(*target[:2]), bulge=move.bulge)
+        arc = Segment(start=complex(*start[:2]), end=complex(*target[:2]), bulge=move.bulge)
         if self.dialect.arcs:
             i, j = _rounded(arc.centre.real - start[0]), _rounded(arc.centre.imag - start[1])
             sloped = f" Z{_fixed(target[2])}" if target[2] != start[2] else ""

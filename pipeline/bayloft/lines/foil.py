@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline, make_interp_spline
 
 from bayloft.arithmetic import solution
-from bayloft.spec.fins.fin import USUAL_GREATEST_AT, FoilKind, Section
+from bayloft.spec.fins.fin import USUAL_GREATEST_AT, FoilKind, FoilSection
 
 Array = NDArray[np.float64]
 
@@ -155,7 +155,7 @@ def foil(
     )
 
 
-def foil_of_section(section: Section) -> Foil:
+def foil_of_section(section: FoilSection) -> Foil:
     """Return the foil of a coordinate file: each face a cubic spline through its points over the root of the chord
     share, in which a round nose is smooth; scaled to a greatest thickness of one, its trailing edge closed by a wedge
     that fades with the fourth power of the chord.

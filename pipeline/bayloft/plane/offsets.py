@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.plane.contour import Contour
-from bayloft.plane.track import SAME_POINT_MM, Piece, pieces_of
+from bayloft.plane.track import SAME_POINT_MM, Segment, segments_of
 
 Array = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def parallels(contour: Contour, distance_mm: float) -> tuple[Contour, ...]:
     """
     if not contour.closed or distance_mm == 0.0:
         raise ValueError("a closed contour has parallels, at a distance other than 0")
-    pieces = pieces_of(contour)
+    pieces = segments_of(contour)
     raw = _raw(pieces, distance_mm)
     if not raw:
         return ()
@@ -49,7 +49,7 @@ def parallels(contour: Contour, distance_mm: float) -> tuple[Contour, ...]:
     return tuple(_chained([piece for piece, true in zip(kept, far, strict=True) if true]))
 
 
-def _raw(pieces: Sequence[Piece], distance: float) -> list[Piece]:
+def _raw(pieces: Sequence[Segment], distance: float) -> list[Segment]:
     """Return the parallels of all pieces and the arcs round corners; pieces that bend too far have none."""
     raw = []
     for piece, after in zip(pieces, [*pieces[1:], pieces[0]], strict=True):
@@ -57,14 +57,14 @@ def _raw(pieces: Sequence[Piece], distance: float) -> list[Piece]:
         inverted = piece.bulge * distance < 0.0 and piece.radius <= abs(distance)
         start, end = piece.start - 1j * distance * leaving, piece.end - 1j * distance * arriving
         if not inverted and abs(end - start) > SAME_POINT_MM:
-            raw.append(Piece(start=start, end=end, bulge=piece.bulge))
+            raw.append(Segment(start=start, end=end, bulge=piece.bulge))
         turn = cmath.phase(next_leaving / arriving)
         if turn * distance > _SHORTEST_MM:
-            raw.append(Piece(start=end, end=piece.end - 1j * distance * next_leaving, bulge=tan(turn / 4)))
+            raw.append(Segment(start=end, end=piece.end - 1j * distance * next_leaving, bulge=tan(turn / 4)))
     return raw
 
 
-def _cut(raw: Sequence[Piece]) -> Iterator[Piece]:
+def _cut(raw: Sequence[Segment]) -> Iterator[Segment]:
     """Yield the pieces cut at all their crossings."""
     cuts: list[list[tuple[float, complex]]] = [[] for _ in raw]
     for i, j in _neighbours(raw):
@@ -81,7 +81,7 @@ def _cut(raw: Sequence[Piece]) -> Iterator[Piece]:
                 yield piece.between(one, other)
 
 
-def _neighbours(raw: Sequence[Piece]) -> list[tuple[int, int]]:
+def _neighbours(raw: Sequence[Segment]) -> list[tuple[int, int]]:
     """Return the pairs whose boxes overlap."""
     ends = np.array([[(p.start.real, p.start.imag), (p.end.real, p.end.imag)] for p in raw])
     # An arc of half a turn at most leaves its chord's box by its sagitta at most.
@@ -91,7 +91,7 @@ def _neighbours(raw: Sequence[Piece]) -> list[tuple[int, int]]:
     return [(int(i), int(j)) for i, j in np.argwhere(np.triu(overlap, 1))]
 
 
-def _crossings(one: Piece, other: Piece) -> tuple[complex, ...]:
+def _crossings(one: Segment, other: Segment) -> tuple[complex, ...]:
     """Return where the whole lines or circles of two pieces cross."""
     if one.bulge and other.bulge:
         return _circles(one, other)
@@ -111,7 +111,7 @@ def _crossings(one: Piece, other: Piece) -> tuple[complex, ...]:
     return (one.start + first * ((other.start - one.start).conjugate() * second).imag / across,)
 
 
-def _circles(one: Piece, other: Piece) -> tuple[complex, ...]:
+def _circles(one: Segment, other: Segment) -> tuple[complex, ...]:
     axis = other.centre - one.centre
     apart = abs(axis)
     if apart < SAME_POINT_MM:
@@ -125,7 +125,7 @@ def _circles(one: Piece, other: Piece) -> tuple[complex, ...]:
     return foot + reach, foot - reach
 
 
-def _distances(points: Sequence[complex], pieces: Sequence[Piece]) -> Array:
+def _distances(points: Sequence[complex], pieces: Sequence[Segment]) -> Array:
     """Return each point's distance from the nearest piece in mm (n,)."""
     where = np.array(points)[:, None]
     least = np.full(len(points), np.inf)
@@ -147,13 +147,13 @@ def _distances(points: Sequence[complex], pieces: Sequence[Piece]) -> Array:
     return least
 
 
-def _chained(pieces: Sequence[Piece]) -> Iterator[Contour]:
+def _chained(pieces: Sequence[Segment]) -> Iterator[Contour]:
     """Yield closed contours of pieces chained end to nearest start."""
     starts = np.array([piece.start for piece in pieces])
     free = np.ones(len(pieces), dtype=bool)
     while free.any():
         first = place = int(np.argmax(free))
-        chain: list[Piece] = []
+        chain: list[Segment] = []
         while free[place]:
             free[place] = False
             chain.append(pieces[place])

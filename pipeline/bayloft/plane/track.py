@@ -21,7 +21,7 @@ SAME_POINT_MM = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Segment:
     """A line or arc from start to end in the complex plane; bulge as in `Contour`."""
 
     start: complex
@@ -69,31 +69,31 @@ class Piece:
         ratio = sin(half * share) / sin(half) if half else share
         return self.start + ratio * (self.end - self.start) * cmath.rect(1.0, half * (share - 1))
 
-    def between(self, start: tuple[float, complex], end: tuple[float, complex]) -> Piece:
+    def between(self, start: tuple[float, complex], end: tuple[float, complex]) -> Segment:
         """Return the part from one (share, point) to another."""
-        return Piece(start=start[1], end=end[1], bulge=tan(self.sweep * (end[0] - start[0]) / 4))
+        return Segment(start=start[1], end=end[1], bulge=tan(self.sweep * (end[0] - start[0]) / 4))
 
 
-def pieces_of(contour: Contour) -> tuple[Piece, ...]:
+def segments_of(contour: Contour) -> tuple[Segment, ...]:
     """Return the lines and arcs of a contour, arcs of half a turn at most, without those of no length."""
     divided = contour.divided(180.0)
     points = [complex(x, y) for x, y in divided.points.tolist()]
     ends = points[1:] + points[:1]
     rows = [*zip(points, ends, divided.bulges.tolist(), strict=True)]
     rows = rows if contour.closed else rows[:-1]
-    return tuple(Piece(start=a, end=b, bulge=bulge) for a, b, bulge in rows if abs(b - a) > SAME_POINT_MM)
+    return tuple(Segment(start=a, end=b, bulge=bulge) for a, b, bulge in rows if abs(b - a) > SAME_POINT_MM)
 
 
-def backwards(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+def backwards(pieces: Sequence[Segment]) -> tuple[Segment, ...]:
     """Return a chain of pieces followed from its end to its start."""
-    return tuple(Piece(start=piece.end, end=piece.start, bulge=-piece.bulge) for piece in reversed(pieces))
+    return tuple(Segment(start=piece.end, end=piece.start, bulge=-piece.bulge) for piece in reversed(pieces))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Track:
     """A chain of pieces; a closed one may be followed on and on past its length."""
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[Segment, ...]
     closed: bool
     ends_mm: tuple[float, ...] = field(init=False, repr=False, compare=False)
     """The way to the end of each piece."""
@@ -105,7 +105,7 @@ class Track:
     @classmethod
     def along(cls, contour: Contour) -> Track:
         """Return the track on a contour. Raises ValueError for a contour of no length."""
-        pieces = pieces_of(contour)
+        pieces = segments_of(contour)
         if not pieces:
             raise ValueError("a contour of no length is no track")
         return cls(pieces=pieces, closed=contour.closed)
@@ -124,7 +124,7 @@ class Track:
         """Return the track followed from its end to its start."""
         return Track(pieces=backwards(self.pieces), closed=self.closed)
 
-    def between(self, start_mm: float, end_mm: float) -> tuple[Piece, ...]:
+    def between(self, start_mm: float, end_mm: float) -> tuple[Segment, ...]:
         """Return the pieces from one way to a greater one; a closed track goes round as often as needed."""
         found = []
         ends = self.ends_mm
@@ -168,7 +168,7 @@ class Track:
         return np.column_stack([points.real, points.imag])
 
     def _shapes(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128], Array]:
-        """Return the start, the chord and half the sweep of each piece, for `Piece.at` of many places at once."""
+        """Return the start, the chord and half the sweep of each piece, for `Segment.at` of many places at once."""
         starts = np.array([piece.start for piece in self.pieces])
         return (
             starts,
@@ -177,7 +177,7 @@ class Track:
         )
 
 
-def flattened(pieces: Sequence[Piece], tolerance_mm: float) -> Array:
+def flattened(pieces: Sequence[Segment], tolerance_mm: float) -> Array:
     """Return points (n, 2) along pieces, first and last included, whose chords leave them by at most a tolerance."""
     points = [pieces[0].start]
     for piece in pieces:

@@ -28,7 +28,7 @@ from bayloft.spec.boards.rules import (
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.boards.sections import Rails, board_sections
 from bayloft.spec.boards.template_rules import trusted_templates
-from bayloft.spec.fins.fin import Fin, Section
+from bayloft.spec.fins.fin import Fin, FoilSection
 from bayloft.spec.fins.fin_forms import foil_form, planform_numbers
 from bayloft.spec.fins.fin_models import FinSpec
 from bayloft.spec.fins.fin_rules import foil_numbers, rake_in_reach, trusted_tab
@@ -267,7 +267,7 @@ def _metric(values: dict[str, Any]) -> bool:
 def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
     """Return the fin, or None where one of its sizes could not be read; every broken rule is told as a fault."""
 
-    def section(typed: str, key: KeyPath) -> Section | None:
+    def section(typed: str, key: KeyPath) -> FoilSection | None:
         file = _file(typed, key, reading, ".dat")
         try:
             return read_section(file) if file else None

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from shapely import Polygon, box, intersects
 
-from bayloft.cutting.sheets.cells import DOTS_PER_CELL, Grid, Shape, Taken
+from bayloft.cutting.sheets.cells import DOTS_PER_CELL, Cells, Raster, Taken
 
-GRID = Grid(along=60, across=40, cell_mm=(5.0, 4.0))
+GRID = Raster(along=60, across=40, cell_mm=(5.0, 4.0))
 HOOK = Polygon([(0, 0), (83, 0), (83, 12), (31, 12), (31, 57), (0, 57)])
 LEAF = Polygon([(0, 20), (30, 0), (95, 17), (60, 41), (20, 33)])
 
 
-def cells(shape: Shape) -> np.ndarray:
+def cells(shape: Cells) -> np.ndarray:
     found = np.zeros((shape.across, shape.along), dtype=bool)
     for row, first, length in shape.runs:
         found[row, first : first + length] = True
@@ -22,7 +22,7 @@ def cells(shape: Shape) -> np.ndarray:
 
 @pytest.mark.parametrize("polygon", [HOOK, LEAF], ids=["hook", "leaf"])
 def test_the_cells_are_those_that_the_polygon_meets(polygon: Polygon) -> None:
-    shape = Shape.of(polygon, polygon.bounds, GRID)
+    shape = Cells.of(polygon, polygon.bounds, GRID)
     wide, high = GRID.cell_mm
     x, y = np.meshgrid(np.arange(shape.along) * wide, np.arange(shape.across) * high)
     squares = box(x, y, x + wide, y + high)
@@ -34,16 +34,16 @@ def test_the_cells_are_those_that_the_polygon_meets(polygon: Polygon) -> None:
 
 def test_a_shape_as_large_as_the_grid_has_one_place() -> None:
     whole = box(0.0, 0.0, 300.0, 160.0)
-    shape = Shape.of(whole, whole.bounds, GRID)
+    shape = Cells.of(whole, whole.bounds, GRID)
     assert (shape.along, shape.across, shape.inside) == (60, 40, 1)
     wider = box(0.0, 0.0, 300.1, 160.0)
-    assert Shape.of(wider, wider.bounds, GRID).inside == 0
+    assert Cells.of(wider, wider.bounds, GRID).inside == 0
 
 
 def test_the_place_is_the_leftmost_and_of_these_the_lowest_free_one() -> None:
     rng = np.random.default_rng(7)
-    shape = Shape.of(LEAF, LEAF.bounds, GRID)
-    hook, mask = Shape.of(HOOK, HOOK.bounds, GRID), cells(shape)
+    shape = Cells.of(LEAF, LEAF.bounds, GRID)
+    hook, mask = Cells.of(HOOK, HOOK.bounds, GRID), cells(shape)
     for _ in range(20):
         taken, table = Taken(GRID), np.zeros((GRID.across, GRID.along), dtype=bool)
         for _ in range(4):
@@ -61,6 +61,6 @@ def test_the_place_is_the_leftmost_and_of_these_the_lowest_free_one() -> None:
 
 
 def test_a_grid_fills_its_rectangle() -> None:
-    grid = Grid.over((2398.0, 1178.0), 8.0)
+    grid = Raster.over((2398.0, 1178.0), 8.0)
     assert (grid.along * grid.cell_mm[0], grid.across * grid.cell_mm[1]) == pytest.approx((2398.0, 1178.0), abs=1e-9)
     assert max(grid.cell_mm) <= 8.0

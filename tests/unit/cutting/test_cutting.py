@@ -13,7 +13,7 @@ from shapely import Point, union_all
 from bayloft.cutting.routing.passes import lifted
 from bayloft.cutting.routing.reach import polygon
 from bayloft.cutting.routing.sweep import covered
-from bayloft.cutting.routing.tabs import Tab, spans_along, tabs_along
+from bayloft.cutting.routing.tabs import HoldingTab, spans_along, tabs_along
 from bayloft.cutting.routing.tasks import KINDS, tasks_of
 from bayloft.cutting.routing.toolpath import job_of, toolpath
 from bayloft.cutting.routing.waste import milled_away, tied
@@ -214,9 +214,9 @@ def test_behind_a_tab_what_is_cleared_is_gone_through_and_the_rest_is_ramped() -
 def test_tabs_without_room_between_them_are_one_span() -> None:
     track = Track.along(Contour.circle((0, 0), 40))
 
-    def tab(degrees_round: float) -> Tab:
+    def tab(degrees_round: float) -> HoldingTab:
         x, y = 40 * np.cos(np.radians(degrees_round)), 40 * np.sin(np.radians(degrees_round))
-        return Tab(x_mm=x, y_mm=y, ground=Point(x, y).buffer(5.0), top_mm=-4.5, part="ring")
+        return HoldingTab(x_mm=x, y_mm=y, ground=Point(x, y).buffer(5.0), top_mm=-4.5, part="ring")
 
     # Each takes up the ways at which the cutter's rim is within 5 mm of its middle.
     half = np.degrees(2 * np.arcsin((5.0 + 3.0) / 80.0))

@@ -15,7 +15,7 @@ from bayloft.cutting.routing.sweep import covered, strayed, way
 from bayloft.cutting.routing.toolpath import Job
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding
-from bayloft.plane.track import Piece, pieces_of
+from bayloft.plane.track import Segment, segments_of
 from bayloft.tolerances import CUT_TRUE_MM, DRILLED_MM, LEVEL_MM, RAMP_SHARE, SCRIBE_MM
 
 Array = NDArray[np.float64]
@@ -89,7 +89,7 @@ def _drilled(job: Job) -> Array:
 def _scribed(job: Job) -> Array:
     """Return the ends (n, 2) of the lines and arcs that the cutter scribes."""
     contours = [line for part in job.parts for layer, line in part.drawing.contours if layer == SCRIBE and job.scribing]
-    ends = [end for line in contours for piece in pieces_of(line) for end in (piece.start, piece.end)]
+    ends = [end for line in contours for piece in segments_of(line) for end in (piece.start, piece.end)]
     return np.array([(end.real, end.imag) for end in ends]).reshape(-1, 2)
 
 
@@ -166,6 +166,6 @@ def _uncleared(job: Job, descent: Sequence[Motion], height: float, below: float)
     return strayed(ground.difference(union_all(near)), (union_all(near if len(near) else shapes),))
 
 
-def _part(motion: Motion, within: tuple[float, float] | None) -> Piece | None:
+def _part(motion: Motion, within: tuple[float, float] | None) -> Segment | None:
     """Return the way of the cutter in plan in a part of a motion."""
     return None if within is None or within[1] < within[0] else motion.plan(*within)

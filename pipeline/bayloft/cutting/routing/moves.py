@@ -8,7 +8,7 @@ from math import atan2, ceil, hypot, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.plane.track import Piece
+from bayloft.plane.track import Segment
 
 Array = NDArray[np.float64]
 Place = tuple[float, float, float]
@@ -78,9 +78,9 @@ class Motion:
         share = (level_mm - z0) / (z1 - z0)
         return (share, 1.0) if z1 < z0 else (0.0, share)
 
-    def plan(self, first: float = 0.0, last: float = 1.0) -> Piece:
+    def plan(self, first: float = 0.0, last: float = 1.0) -> Segment:
         """Return the way in plan from one share of it to another. Arcs are taken about their centre as written."""
-        return Piece(start=self._at(first), end=self._at(last), bulge=float(np.tan(self.sweep * (last - first) / 4)))
+        return Segment(start=self._at(first), end=self._at(last), bulge=float(np.tan(self.sweep * (last - first) / 4)))
 
     def _at(self, share: float) -> complex:
         (x0, y0, _), (x1, y1, _) = self.start, self.end

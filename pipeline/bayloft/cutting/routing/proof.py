@@ -9,12 +9,12 @@ from bayloft.cutting.routing.engagement import plunged, too_deep
 from bayloft.cutting.routing.moves import Motion
 from bayloft.cutting.routing.reach import closed_by, ground_of, opened_by, polygon
 from bayloft.cutting.routing.sweep import covered, strayed, swept
-from bayloft.cutting.routing.tabs import Tab
+from bayloft.cutting.routing.tabs import HoldingTab
 from bayloft.cutting.routing.toolpath import Job, Toolpath
 from bayloft.cutting.routing.waste import standing
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding, Severity
-from bayloft.plane.track import Piece, pieces_of
+from bayloft.plane.track import Segment, segments_of
 from bayloft.spec.shops.shop import Machine
 from bayloft.tolerances import CUT_TRUE_MM, LAYOUT_MM, LEVEL_MM, LOOSE_MM2, SCRIBE_MM
 
@@ -147,13 +147,13 @@ def _cuts(job: Job) -> Iterator[BaseGeometry]:
             yield from (polygon(hole) for hole in part.holes)
 
 
-def _scribed(job: Job) -> Iterator[Piece]:
+def _scribed(job: Job) -> Iterator[Segment]:
     if job.scribing:
         for part in job.parts:
-            yield from (piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in pieces_of(line))
+            yield from (piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in segments_of(line))
 
 
-def _around(tab: Tab, cuts: Sequence[BaseGeometry], radius: float) -> BaseGeometry:
+def _around(tab: HoldingTab, cuts: Sequence[BaseGeometry], radius: float) -> BaseGeometry:
     """Return the ground on which a tab may stand: the cutter's round ends leave its corners, longer ones at the hollow
     side of a bend, and where cuts run into one another the others are lifted over it too.
     """
@@ -161,7 +161,7 @@ def _around(tab: Tab, cuts: Sequence[BaseGeometry], radius: float) -> BaseGeomet
     return tab.ground.buffer((2.0 if meets > 1 else 1.5) * radius + CUT_TRUE_MM)
 
 
-def _cut_tabs(job: Job, tabs: Sequence[Tab], gone: BaseGeometry) -> Iterator[Finding]:
+def _cut_tabs(job: Job, tabs: Sequence[HoldingTab], gone: BaseGeometry) -> Iterator[Finding]:
     """Yield the tabs that do not stand up to their height."""
     for tab in tabs:
         missing = tab.ground.intersection(gone)

@@ -12,7 +12,7 @@ import numpy as np
 from bayloft.drawing.part import Part
 from bayloft.findings import Finding, Severity
 from bayloft.plane.contour import Contour
-from bayloft.plane.track import Piece, pieces_of
+from bayloft.plane.track import Segment, segments_of
 from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import CUT_TRUE_MM, DRILLED_MM, SWEEP_FLATTENING_MM
 
@@ -121,7 +121,7 @@ def _left(
     """Yield a finding for each piece that is left standing at a contour."""
     from shapely import distance, get_coordinates, points  # noqa: PLC0415
 
-    pieces = pieces_of(contour)
+    pieces = segments_of(contour)
     for patch in getattr(left, "geoms", [left]):
         if patch.is_empty:
             continue
@@ -150,7 +150,7 @@ def _left(
             yield _finding("gap-narrow", "failure", part.title, left_mm, CUT_TRUE_MM, text)
 
 
-def _in_corner_mm(pieces: Sequence[Piece], place: complex, cutter_mm: float) -> float:
+def _in_corner_mm(pieces: Sequence[Segment], place: complex, cutter_mm: float) -> float:
     """Return what a cutter leaves in the corner of straight walls at a place; 0 where there is no corner."""
     for before, after in zip(pieces, [*pieces[1:], pieces[0]], strict=True):
         turn = abs(cmath.phase(after.headings[0] / before.headings[1]))
@@ -159,7 +159,7 @@ def _in_corner_mm(pieces: Sequence[Piece], place: complex, cutter_mm: float) -> 
     return 0.0
 
 
-def _least_radius(pieces: Sequence[Piece], patch: Polygon) -> float:
+def _least_radius(pieces: Sequence[Segment], patch: Polygon) -> float:
     """Return the least radius of the arcs at a patch in mm; infinite without arcs."""
     from shapely import Point  # noqa: PLC0415
 

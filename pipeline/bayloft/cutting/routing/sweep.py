@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.routing.moves import Motion
-from bayloft.plane.track import Piece
+from bayloft.plane.track import Segment
 from bayloft.tolerances import CUT_TRUE_MM, SWEEP_FLATTENING_MM
 
 if TYPE_CHECKING:
@@ -45,20 +45,20 @@ def swept(motions: Sequence[Motion], levels_mm: Sequence[float], radius_mm: floa
     return tuple(union_all([same, *(s for piece in pieces for s in covered(piece, radius_mm))]) for pieces in rest)
 
 
-def _ways(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Piece]:
+def _ways(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Segment]:
     """Return the ways of motions in plan where they are at or below a level."""
     pieces = (motion.plan(*within) for motion in motions if (within := motion.within(level_mm)) is not None)
     return {way(piece): piece for piece in pieces}
 
 
-def way(piece: Piece) -> tuple[float, ...]:
+def way(piece: Segment) -> tuple[float, ...]:
     """Return numbers that are the same for lines and arcs over the same ground: their ends and bulge as in a file."""
     ends = (piece.start.real, piece.start.imag, piece.end.real, piece.end.imag, piece.bulge)
     return tuple(round(number, _KEY_DECIMALS) for number in ends)
 
 
 @lru_cache(maxsize=2**15)
-def covered(piece: Piece, radius_mm: float) -> tuple[BaseGeometry, ...]:
+def covered(piece: Segment, radius_mm: float) -> tuple[BaseGeometry, ...]:
     """Return shapes that together are the ground that a disc covers whose centre goes along a line or arc."""
     from shapely import LineString, Point  # noqa: PLC0415
 
@@ -77,7 +77,7 @@ def covered(piece: Piece, radius_mm: float) -> tuple[BaseGeometry, ...]:
     return tuple(LineString(step).buffer(radius_mm, quad_segs=quadrant) for step in steps)
 
 
-def _ring_sector(piece: Piece, radius_mm: float) -> Polygon:
+def _ring_sector(piece: Segment, radius_mm: float) -> Polygon:
     """Return the part of a ring between the two ends of an arc; the ring's inner radius must be clear of 0, or its
     rounding makes the polygon cross itself.
     """
@@ -91,7 +91,7 @@ def _ring_sector(piece: Piece, radius_mm: float) -> Polygon:
     return Polygon(np.vstack([middle + radius_mm * away, (middle - radius_mm * away)[::-1]]))
 
 
-def _along(piece: Piece, parts: int) -> Array:
+def _along(piece: Segment, parts: int) -> Array:
     """Return the ends (parts + 1, 2) of equal parts of an arc."""
     turned = np.exp(1j * piece.sweep * np.arange(parts + 1) / parts)
     places = piece.centre + (piece.start - piece.centre) * turned

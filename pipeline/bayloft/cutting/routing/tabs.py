@@ -43,7 +43,7 @@ _ROOM_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tab:
+class HoldingTab:
     """A length of cut that stays: its middle in mm on the sheet, the ground it covers, the height of its top above
     (below 0) the top of the stock, and the part that it holds.
     """
@@ -57,7 +57,7 @@ class Tab:
 
 def tabs_along(
     track: Track, part: str, cutter_mm: float, cutting: Cutting, stock: Stock, *, waste_on_left: bool
-) -> tuple[Tab, ...]:
+) -> tuple[HoldingTab, ...]:
     """Return tabs along the closed track of a cutter of this diameter: evenly, in straights if there are any, with
     stock beyond the cut to hold on to; more than `cutting.tabs` where they would be further apart than its spacing.
     Fewer where there is no room.
@@ -94,7 +94,7 @@ def apart_mm(cutter_mm: float, cutting: Cutting) -> float:
     return cutting.tab_length_mm + 2 * cutter_mm
 
 
-def spans_along(track: Track, tabs: Sequence[Tab], cutter_mm: float) -> tuple[Span, ...]:
+def spans_along(track: Track, tabs: Sequence[HoldingTab], cutter_mm: float) -> tuple[Span, ...]:
     """Return where along a closed track a cutter of this diameter would touch the ground of a tab; tabs between which
     it has no room to go down are in one span.
     """
@@ -136,7 +136,7 @@ def _joined(spans: Sequence[Span], length: float) -> tuple[Span, ...]:
     return tuple(found)
 
 
-def _edge(track: Track, tab: Tab, reach_mm: float, inside: float, outside: float) -> float:
+def _edge(track: Track, tab: HoldingTab, reach_mm: float, inside: float, outside: float) -> float:
     """Return the way at which a cutter begins or ends to touch a tab, found by halving."""
     from shapely import distance, points  # noqa: PLC0415
 
@@ -191,7 +191,7 @@ def _furthest_apart(ways: Sequence[float], length: float) -> float:
     return max(after - before for before, after in pairwise([*ways, ways[0] + length]))
 
 
-def tab_at(track: Track, way: float, part: str, cutter_mm: float, cutting: Cutting, stock: Stock) -> Tab:
+def tab_at(track: Track, way: float, part: str, cutter_mm: float, cutting: Cutting, stock: Stock) -> HoldingTab:
     """Return the tab with its middle at a way along a track."""
     from shapely import LineString  # noqa: PLC0415
 
@@ -199,4 +199,4 @@ def tab_at(track: Track, way: float, part: str, cutter_mm: float, cutting: Cutti
     line = LineString(flattened(track.between(way - half, way + half), SWEEP_FLATTENING_MM))
     x_mm, y_mm = track.at(np.array([way]))[0].tolist()
     ground = line.buffer(cutter_mm / 2, cap_style="flat")
-    return Tab(x_mm=x_mm, y_mm=y_mm, ground=ground, top_mm=cutting.tab_height_mm - stock.thickness_mm, part=part)
+    return HoldingTab(x_mm=x_mm, y_mm=y_mm, ground=ground, top_mm=cutting.tab_height_mm - stock.thickness_mm, part=part)

@@ -11,7 +11,7 @@ import numpy as np
 
 from bayloft.cutting.routing.passes import Span
 from bayloft.cutting.routing.reach import circle
-from bayloft.cutting.routing.tabs import Tab, spans_along
+from bayloft.cutting.routing.tabs import HoldingTab, spans_along
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.plane.contour import Contour
@@ -113,7 +113,7 @@ def tasks_of(
                 yield Task(kind="opening", part=part.title, tracks=(track,), frees=frees)
 
 
-def spanned(task: Task, tabs: Sequence[Tab], cutter_mm: float) -> Task:
+def spanned(task: Task, tabs: Sequence[HoldingTab], cutter_mm: float) -> Task:
     """Return an outline or an opening with the spans in which a cutter of this diameter would touch a tab."""
     return replace(task, spans=spans_along(task.tracks[0], tabs, cutter_mm))
 

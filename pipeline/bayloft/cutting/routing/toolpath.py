@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from bayloft.cutting.routing.moves import Move
 from bayloft.cutting.routing.passes import followed, lifted, pecks, profile
 from bayloft.cutting.routing.reach import ground_of, unfit, unreached
-from bayloft.cutting.routing.tabs import Tab, spans_along, tabs_along
+from bayloft.cutting.routing.tabs import HoldingTab, spans_along, tabs_along
 from bayloft.cutting.routing.tasks import OPERATIONS, Kind, Operation, Task, ordered, spanned, tasks_of
 from bayloft.cutting.routing.waste import milled_away, tied
 from bayloft.drawing.part import Part
@@ -77,7 +77,7 @@ class Toolpath:
 
     job: Job
     stages: tuple[Stage, ...]
-    tabs: tuple[Tab, ...]
+    tabs: tuple[HoldingTab, ...]
     cleared: tuple[Polygon, ...]
     findings: tuple[Finding, ...]
 
@@ -171,11 +171,11 @@ def _unscribed(job: Job) -> Iterator[Finding]:
         )
 
 
-def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Finding]]:
+def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[HoldingTab, ...], list[Finding]]:
     """Return the tabs of all outlines and openings, and a finding for each outline that has fewer than asked for. What
     an opening frees is waste, and seen to with all other waste.
     """
-    tabs: list[Tab] = []
+    tabs: list[HoldingTab] = []
     findings: list[Finding] = []
     climb = job.cutting.way == "climb"
     for task in tasks:
@@ -202,7 +202,7 @@ def _tabs(job: Job, tasks: Sequence[Task]) -> tuple[tuple[Tab, ...], list[Findin
     return tuple(tabs), findings
 
 
-def _moves(task: Task, job: Job, tabs: Sequence[Tab]) -> tuple[Move, ...]:
+def _moves(task: Task, job: Job, tabs: Sequence[HoldingTab]) -> tuple[Move, ...]:
     """Return a task's moves from travel height to travel height."""
     moves: list[Move] = []
     if not task.tracks:

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.routing.sweep import covered
-from bayloft.cutting.routing.tabs import GRID_MM, Mask, Tab, apart_mm, places_for_tabs, tab_at
+from bayloft.cutting.routing.tabs import GRID_MM, HoldingTab, Mask, apart_mm, places_for_tabs, tab_at
 from bayloft.cutting.routing.tasks import Task, spanned
 from bayloft.plane.contour import Contour
-from bayloft.plane.track import Piece, Track
+from bayloft.plane.track import Segment, Track
 from bayloft.spec.shops.shop import Cutter, Cutting, Stock
 from bayloft.tolerances import HOLDING_MM, LOOSE_MM2, TAB_ANCHOR_MM
 
@@ -54,8 +54,8 @@ def standing(stock: Stock, gone: BaseGeometry) -> tuple[list[Polygon], list[Poly
 
 
 def tied(
-    tasks: Sequence[Task], tabs: Sequence[Tab], stock: Stock, cutter: Cutter, cutting: Cutting
-) -> tuple[tuple[Tab, ...], tuple[Polygon, ...]]:
+    tasks: Sequence[Task], tabs: Sequence[HoldingTab], stock: Stock, cutter: Cutter, cutting: Cutting
+) -> tuple[tuple[HoldingTab, ...], tuple[Polygon, ...]]:
     """Return the tabs of outlines and openings, with more of them until every loose piece that has a place for one is
     tied to the rest of the sheet; and the pieces that have none.
     """
@@ -105,7 +105,7 @@ class _Sheet:
     cutter: Cutter
     cutting: Cutting
 
-    def gone(self, tabs: Sequence[Tab]) -> BaseGeometry:
+    def gone(self, tabs: Sequence[HoldingTab]) -> BaseGeometry:
         """Return the ground that is cut through, but for the tabs."""
         from shapely import union_all  # noqa: PLC0415
 
@@ -113,7 +113,7 @@ class _Sheet:
         pieces = (piece for task in tasks for piece in _through(task))
         return union_all([shape for piece in pieces for shape in covered(piece, self.cutter.diameter_mm / 2)])
 
-    def tie(self, loose: Polygon, firm: Sequence[Polygon], tabs: Sequence[Tab]) -> Tab | None:
+    def tie(self, loose: Polygon, firm: Sequence[Polygon], tabs: Sequence[HoldingTab]) -> HoldingTab | None:
         """Return the tab between a loose piece and a firm one that is nearest to the loose one's middle, clear of the
         other tabs; None where there is no place for one.
         """
@@ -158,7 +158,7 @@ def _on(ground: Sequence[Polygon], places: Array) -> Mask:
     return found
 
 
-def _through(task: Task) -> Iterator[Piece]:
+def _through(task: Task) -> Iterator[Segment]:
     """Yield the way along which an outline or an opening is cut through: all but its spans."""
     (track,) = task.tracks
     if not task.spans:

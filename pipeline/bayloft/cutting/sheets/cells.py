@@ -30,7 +30,7 @@ _ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
-class Grid:
+class Raster:
     """A rectangle of `across` rows of `along` cells, each of `cell_mm` (x, y)."""
 
     along: int
@@ -38,7 +38,7 @@ class Grid:
     cell_mm: tuple[float, float]
 
     @classmethod
-    def over(cls, size_mm: tuple[float, float], cell_mm: float) -> Grid:
+    def over(cls, size_mm: tuple[float, float], cell_mm: float) -> Raster:
         """Return a grid over a rectangle, of cells of `cell_mm` or a little less, that fill it without a rest."""
         along, across = (max(int(np.ceil(size / cell_mm - _ROUNDING)), 1) for size in size_mm)
         return cls(along=along, across=across, cell_mm=(size_mm[0] / along, size_mm[1] / across))
@@ -50,16 +50,16 @@ class Grid:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Shape:
+class Cells:
     """The cells that a shape touches, as runs (row, first, length), in a frame of `along` by `across` cells."""
 
-    grid: Grid
+    grid: Raster
     runs: tuple[tuple[int, int, int], ...]
     along: int
     across: int
 
     @classmethod
-    def of(cls, outline: Polygon, frame: tuple[float, float, float, float], grid: Grid) -> Shape:
+    def of(cls, outline: Polygon, frame: tuple[float, float, float, float], grid: Raster) -> Cells:
         """Return the cells that a polygon touches when the frame round it, least and greatest x and y, lies with its
         least corner on the grid's.
         """
@@ -104,17 +104,17 @@ class Shape:
 class Taken:
     """The cells of a sheet that are taken. Made, filled and dropped inside one nesting."""
 
-    def __init__(self, grid: Grid) -> None:
+    def __init__(self, grid: Raster) -> None:
         self.grid = grid
         self._bits = 0
         self._runs = [0]
 
-    def take(self, shape: Shape, x: int, y: int) -> None:
+    def take(self, shape: Cells, x: int, y: int) -> None:
         """Take the cells of a shape at a place."""
         self._bits |= shape.bits << (y * self.grid.along + x)
         self._runs = [self._bits]
 
-    def place(self, shape: Shape) -> tuple[int, int] | None:
+    def place(self, shape: Cells) -> tuple[int, int] | None:
         """Return the free place (x, y) of a shape with the least x, and of these the least y; None where none is."""
         self._know(max(level for level, _ in shape.shifts))
         hit, runs = 0, self._runs

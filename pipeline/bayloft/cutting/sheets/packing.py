@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
-from bayloft.cutting.sheets.cells import DOTS_PER_CELL, MOST_CELLS, Grid, Shape, Taken
+from bayloft.cutting.sheets.cells import DOTS_PER_CELL, MOST_CELLS, Cells, Raster, Taken
 from bayloft.cutting.sheets.layout import edge_mm, room_mm
 from bayloft.drawing.part import Part
 from bayloft.plane.contour import Contour
@@ -99,9 +99,9 @@ class Packer:
         # Half the gap, half a step between the dots of an edge, and what the offset's own arcs lack.
         self._clear_mm = gap_mm / 2 + side / (2 * DOTS_PER_CELL) + NESTING_SLACK_MM
         self._grids = {
-            room: Grid.over((room[0] + 2 * self._clear_mm, room[1] + 2 * self._clear_mm), side) for room in rooms
+            room: Raster.over((room[0] + 2 * self._clear_mm, room[1] + 2 * self._clear_mm), side) for room in rooms
         }
-        self._shapes: dict[tuple[int, bool, float, tuple[float, float]], tuple[Shape, float]] = {}
+        self._shapes: dict[tuple[int, bool, float, tuple[float, float]], tuple[Cells, float]] = {}
 
     def packed(self, order: Iterable[Copy]) -> Packing:
         """Return the packing that comes of laying copies out one by one: each goes to the first sheet with room for it,
@@ -126,7 +126,7 @@ class Packer:
 
     def _laid(self, item: Copy, sheet: int, stock: Stock, taken: Taken) -> Spot | None:
         """Lay a copy where it reaches least far along a sheet, and return the spot; None where there is no room."""
-        best: tuple[tuple[float, int], float, Shape, tuple[int, int]] | None = None
+        best: tuple[tuple[float, int], float, Cells, tuple[int, int]] | None = None
         room = room_mm(stock, self._cutter)
         for deg in turns_deg(self._parts[item.which], stock):
             shape, length_mm = self._shape(item, deg, room)
@@ -144,7 +144,7 @@ class Packer:
         corner = edge + x * taken.grid.cell_mm[0], edge + y * taken.grid.cell_mm[1]
         return Spot(item=item, sheet=sheet, turned_deg=deg, corner_mm=corner, reach_mm=edge + reach)
 
-    def _shape(self, item: Copy, deg: float, room: tuple[float, float]) -> tuple[Shape, float]:
+    def _shape(self, item: Copy, deg: float, room: tuple[float, float]) -> tuple[Cells, float]:
         """Return the cells that a copy and half the gap round it touch, and its outline's length along the sheet."""
         key = item.which, item.mirrored, deg, room
         if key not in self._shapes:
@@ -153,5 +153,5 @@ class Packer:
             clear = self._clear_mm
             frame = left - clear, bottom - clear, right + clear, top + clear
             grown = Polygon(outline.flattened(FLATTENING_MM)).buffer(clear)
-            self._shapes[key] = Shape.of(grown, frame, self._grids[room]), right - left
+            self._shapes[key] = Cells.of(grown, frame, self._grids[room]), right - left
         return self._shapes[key]

@@ -46,7 +46,7 @@ Item = tuple[Layer, Contour]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
+class Seam:
     """A side that two pages share: from where to where, and where on it the ring stands."""
 
     cells: tuple[Cell, Cell]
@@ -80,7 +80,7 @@ def paper_pages(drawing: Drawing, paper: Paper, *, title: str) -> tuple[Drawing,
     return (map_page(drawing, grid, check, paper, title), *pages)
 
 
-def _joints(grid: PageGrid, lines: MultiLineString) -> Iterator[Joint]:
+def _joints(grid: PageGrid, lines: MultiLineString) -> Iterator[Seam]:
     """Return the sides that kept pages share, those to the right and below of each."""
     for cell in grid.kept:
         left, bottom, right, top = grid.box(cell)
@@ -88,7 +88,7 @@ def _joints(grid: PageGrid, lines: MultiLineString) -> Iterator[Joint]:
         sides = ((beside, ((right, bottom), (right, top))), (below, ((left, bottom), (right, bottom))))
         for other, ends in sides:
             if other in grid.kept:
-                yield Joint(cells=(cell, other), ends_mm=ends, ring_mm=_ring_place(ends, lines))
+                yield Seam(cells=(cell, other), ends_mm=ends, ring_mm=_ring_place(ends, lines))
 
 
 def _ring_place(ends: tuple[tuple[float, float], tuple[float, float]], lines: MultiLineString) -> tuple[float, float]:
@@ -112,7 +112,7 @@ def _ring_place(ends: tuple[tuple[float, float], tuple[float, float]], lines: Mu
 
 
 def _page(
-    drawing: Drawing, grid: PageGrid, cell: Cell, joints: Sequence[Joint], check: LongCheck | None, title: str
+    drawing: Drawing, grid: PageGrid, cell: Cell, joints: Sequence[Seam], check: LongCheck | None, title: str
 ) -> Drawing:
     """Return the page of a cell: what its window shows of the drawing, its joints, its name."""
     window = grid.window(cell)
@@ -169,7 +169,7 @@ def _crosses(box: Box, arm_mm: float) -> Iterator[Contour]:
         yield Contour.straight([[x, y - arm_mm], [x, y + arm_mm]], closed=False)
 
 
-def _joint_marks(joint: Joint, cell: Cell, overlap_mm: float) -> Drawing:
+def _joint_marks(joint: Seam, cell: Cell, overlap_mm: float) -> Drawing:
     """Return the marks of a joint as on the page of one of its cells, the same at the same place on both but for the
     arrow to the other.
     """
@@ -190,7 +190,7 @@ def _joint_marks(joint: Joint, cell: Cell, overlap_mm: float) -> Drawing:
     return Drawing(name=pair, contours=(*contours, (POINTER, arrow)), labels=(*labels, name))
 
 
-def _arrow(joint: Joint, cell: Cell, other: Cell) -> tuple[Contour, Label]:
+def _arrow(joint: Seam, cell: Cell, other: Cell) -> tuple[Contour, Label]:
     """Return an arrow inside a cell towards its neighbour, and the neighbour's name behind it."""
     (x, y), (length, width) = joint.ring_mm, _ARROW_MM
     sense = 1.0 if cell == joint.cells[0] else -1.0

@@ -15,7 +15,7 @@ from bayloft.drawing.sheets.profile_view import profile_height_mm, profile_view
 from bayloft.drawing.sheets.section_view import LEAST_CELL_MM, section_view
 from bayloft.drawing.sheets.section_view import ROOM_MM as SECTION_ROOM_MM
 from bayloft.drawing.sheets.sheet_layout import BETWEEN_MM, FRAME_MM, MARGIN_MM, PAD_MM, PAGE_MM, Needs, best_layout
-from bayloft.drawing.title_block import Panel, fin_table, findings_panel, station_table, title_block
+from bayloft.drawing.title_block import SheetPanel, fin_table, findings_panel, station_table, title_block
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
@@ -31,7 +31,7 @@ PANEL_GAP_MM, MOST_PANEL_GAP_MM = 4.5, 12.0
 VIEWS_SHARE = 0.6
 """Of the height left over, what goes to the views; the rest goes between the sections."""
 
-Columns = tuple[tuple[Panel, ...], ...]
+Columns = tuple[tuple[SheetPanel, ...], ...]
 
 
 def board_sheet(
@@ -79,7 +79,7 @@ def board_sheet(
     return replace(sheet, contours=tuple(filled_first)).moved(MARGIN_MM, MARGIN_MM)
 
 
-def _needs(shown: Figures, panels: tuple[Panel, ...]) -> Needs:
+def _needs(shown: Figures, panels: tuple[SheetPanel, ...]) -> Needs:
     """Return the sizes that the layout has to bring onto the page."""
     room = plan_height_mm(shown, 1.0) + profile_height_mm(shown, 1.0)
     height = shown.greatest_width_mm + shown.greatest_height_mm
@@ -96,7 +96,7 @@ def _needs(shown: Figures, panels: tuple[Panel, ...]) -> Needs:
     )
 
 
-def _columns(panels: tuple[Panel, ...], *, paired: bool) -> Columns:
+def _columns(panels: tuple[SheetPanel, ...], *, paired: bool) -> Columns:
     """Return the panels in columns, each from top to bottom, the title block the last of the last."""
     return (panels[:1], panels[1:]) if paired else (panels,)
 

@@ -7,7 +7,7 @@ from bayloft.drawing.curves.figures import Figures
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import CENTRE, LETTERING, QUIET, THIN, TINT, VISIBLE, Drawing, Label
 from bayloft.drawing.sheets.sheet_layout import SCALES
-from bayloft.drawing.title_block import TEXTS_WIDTH_MM, Panel
+from bayloft.drawing.title_block import TEXTS_WIDTH_MM, SheetPanel
 from bayloft.plane.contour import Contour
 
 CAPTION_CAPS_MM, CAPS_MM = 2.5, 1.8
@@ -19,7 +19,7 @@ BESIDE_MM = 4.0
 NAMES = ("nose, from ahead", "tail, from behind")
 
 
-def ends_panel(shown: Figures, least_scale: float, room_mm: float) -> Panel | None:
+def ends_panel(shown: Figures, least_scale: float, room_mm: float) -> SheetPanel | None:
     """Return nose and tail at the largest round scale, 1 : `least_scale` at most, at which they fit in the height, one
     over the other or side by side; None where they fit at none.
     """
@@ -41,7 +41,7 @@ def _row(high_mm: float) -> float:
     return HEADING_MM + high_mm + GAP_MM + 2 * STUB_MM
 
 
-def _panel(shown: Figures, scale: float, *, stacked: bool) -> Panel:
+def _panel(shown: Figures, scale: float, *, stacked: bool) -> SheetPanel:
     rows = [_row(end.size_mm[1] / scale) for end in shown.ends]
     height = CAPTION_MM + (sum(rows) if stacked else max(rows))
     title = Label(
@@ -55,7 +55,7 @@ def _panel(shown: Figures, scale: float, *, stacked: bool) -> Panel:
         middle = TEXTS_WIDTH_MM * (0.5 if stacked else 0.25 + 0.5 * i)
         foot = top - (sum(rows[: i + 1]) if stacked else max(rows)) + GAP_MM + STUB_MM
         drawn = drawn.joined(_view(end, name, scale).moved(middle, foot))
-    return Panel(width_mm=TEXTS_WIDTH_MM, height_mm=height, drawing=drawn)
+    return SheetPanel(width_mm=TEXTS_WIDTH_MM, height_mm=height, drawing=drawn)
 
 
 def _view(end: EndView, name: str, scale: float) -> Drawing:

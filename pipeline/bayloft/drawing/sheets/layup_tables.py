@@ -10,7 +10,7 @@ import numpy as np
 
 from bayloft.drawing.labels import wrapped
 from bayloft.drawing.sheet import FAINT, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label, Layer
-from bayloft.drawing.title_block import Panel as Block
+from bayloft.drawing.title_block import SheetPanel as Block
 from bayloft.laminating.laminate import Session
 from bayloft.laminating.layup import FinLayup, assumed_limits
 from bayloft.plane.contour import Contour

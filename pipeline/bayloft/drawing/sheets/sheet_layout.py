@@ -49,7 +49,7 @@ class Needs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
+class Arrangement:
     """Scales of views and sections, columns of sections; whether the texts stand in two columns, and beside what they
     stand at the right: the views, the sections below them, or both. Least heights in mm of the page's upper and lower
     part.
@@ -69,7 +69,7 @@ class Layout:
         return 1.0 / (self.scale * float(self.section_scale**SECTION_WEIGHT))
 
 
-def best_layout(needs: Needs) -> Layout:
+def best_layout(needs: Needs) -> Arrangement:
     """Return the layout that draws the largest of all that fit, sections at a larger scale than the views if any does.
 
     Raises ValueError where not even the smallest scales fit.
@@ -81,7 +81,7 @@ def best_layout(needs: Needs) -> Layout:
     return max(larger or fitting, key=lambda layout: layout.merit)
 
 
-def _fitting(needs: Needs) -> Iterator[Layout]:
+def _fitting(needs: Needs) -> Iterator[Arrangement]:
     wide, high = FRAME_MM[0] - 2 * PAD_MM, FRAME_MM[1] - 2 * PAD_MM
     besides: tuple[Beside, ...] = ("both", "sections", "views")
     for scale, section_scale in product(SCALES, SCALES):
@@ -100,7 +100,7 @@ def _fitting(needs: Needs) -> Iterator[Layout]:
                 and sections[0] <= (wide if beside == "views" else free)
                 and max(upper + BETWEEN_MM + lower, texts[1]) <= high
             ):
-                yield Layout(
+                yield Arrangement(
                     scale=scale,
                     section_scale=section_scale,
                     columns=columns,

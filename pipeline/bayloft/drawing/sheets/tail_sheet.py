@@ -27,7 +27,7 @@ from bayloft.drawing.sheet import (
 from bayloft.drawing.sheets.sheet_layout import SCALES
 from bayloft.drawing.templates.fin_marks import reach_mm, tail_outline
 from bayloft.drawing.templates.fin_slots import slot_outline, tab_middle
-from bayloft.drawing.title_block import Panel, dated, table
+from bayloft.drawing.title_block import SheetPanel, dated, table
 from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
@@ -168,7 +168,7 @@ def _dimensions(outline: Contour, stands: Sequence[Stand], scale: float) -> list
     return found
 
 
-def _texts(stands: Sequence[Stand], longer_mm: float) -> Panel:
+def _texts(stands: Sequence[Stand], longer_mm: float) -> SheetPanel:
     """Return the table of the marks and the notes under it, hanging from the top."""
     rows = []
     for stand in stands:
@@ -199,7 +199,7 @@ def _texts(stands: Sequence[Stand], longer_mm: float) -> Panel:
         if text
     )
     drawing = panel.drawing.moved(0.0, height - panel.height_mm).joined(Drawing(name="notes", labels=labels))
-    return Panel(width_mm=width, height_mm=height, drawing=drawing)
+    return SheetPanel(width_mm=width, height_mm=height, drawing=drawing)
 
 
 def _notes(stands: Sequence[Stand], longer_mm: float) -> list[str]:

@@ -16,7 +16,7 @@ from bayloft.drawing.marks import CHECK_MM, TICK_MM, awl_hole, check_line, line
 from bayloft.drawing.room import Room
 from bayloft.drawing.scribing import CODES_MM, MIDDLE, WIDEST_GROOVE_MM, Head, scribed
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Layer
-from bayloft.drawing.templates.half_outline import STRAIGHT, Part
+from bayloft.drawing.templates.half_outline import STRAIGHT, HalfPlan
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
@@ -64,7 +64,7 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     foot = Contour.straight([[end[0], 0.0], outline.points[0]], closed=False)
     cut = Contour.joined(Contour.straight([end, [end[0], 0.0]], closed=False), foot, closed=False)
     cut = Contour.joined(outline, cut, closed=True).reversed()
-    part = Part.within(outline)
+    part = HalfPlan.within(outline)
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     blocks: list[tuple[Block, tuple[float, float]]] = []
     for stand in stands:
@@ -128,7 +128,9 @@ def _words(name: str, end: Array) -> list[tuple[Block, tuple[float, float]]]:
     ]
 
 
-def _free(size_mm: tuple[float, float], near: tuple[float, float], taken: list[Box], part: Part) -> tuple[float, float]:
+def _free(
+    size_mm: tuple[float, float], near: tuple[float, float], taken: list[Box], part: HalfPlan
+) -> tuple[float, float]:
     """Return the lower left corner nearest to a place where a text is free on the part, or else beyond its edge."""
     x = np.arange(float(part.edge[0, 0]), part.nose_mm, _STEP_MM)
     y = np.arange(_STEP_MM / 2, part.widest_mm, _STEP_MM)

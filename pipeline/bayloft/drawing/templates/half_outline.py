@@ -57,7 +57,7 @@ class _Mark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Part:
+class HalfPlan:
     """The part in plan, to ask how wide it is and which boxes lie on it: points (n, 2) of its edge from the tail's
     rearmost place to the nose, and of the wall from there to the stringer.
     """
@@ -66,7 +66,7 @@ class Part:
     edge: Array
 
     @classmethod
-    def within(cls, outline: Contour) -> Part:
+    def within(cls, outline: Contour) -> HalfPlan:
         """Return the part within a half outline that starts on the stringer at the tail."""
         points = outline.flattened(FLATTENING_MM)
         # A wall that starts forward of its corner is another branch over the same stations.
@@ -110,7 +110,7 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     stands beyond the edge.
     """
     outline = plan_outline(lines, body, ARC_FIT_MM)
-    part = Part.within(outline)
+    part = HalfPlan.within(outline)
     fins = [*zip(board.fins, np.stack(base_ends(board.fins, body), axis=1)[..., :2], strict=True)]
     marks = [*_stations(board, lines, body, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
     ticks = [Contour.straight([[m.x_mm, m.y_mm[0]], [m.x_mm, m.y_mm[1]]], closed=False) for m in marks]
@@ -138,7 +138,7 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     return Drawing(name=f"{board.slug}-half-outline", contours=tuple(contours), labels=(*codes, *labels))
 
 
-def _codes(marks: Sequence[_Mark], part: Part, taken: list[Box]) -> list[Label]:
+def _codes(marks: Sequence[_Mark], part: HalfPlan, taken: list[Box]) -> list[Label]:
     """Return the codes of stations beside their ticks on the rail's edge, on the side away from the next mark, and add
     the boxes they fill to those taken. One for which there is no room is left out: its text tells.
     """
@@ -163,7 +163,7 @@ def _codes(marks: Sequence[_Mark], part: Part, taken: list[Box]) -> list[Label]:
     return found
 
 
-def _stations(board: Board, lines: BoardLines, body: Body, part: Part) -> list[_Mark]:
+def _stations(board: Board, lines: BoardLines, body: Body, part: HalfPlan) -> list[_Mark]:
     """Return the marks of the outline's stations, those with names first."""
     length = board.length_mm
     named = [
@@ -232,7 +232,7 @@ def _words(board: Board) -> list[tuple[Block, float]]:
     return [(Block(texts=(text,), caps_mm=CAPS_MM), share) for text, share in plain]
 
 
-def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[Box]) -> list[tuple[float, float]]:
+def _corners(blocks: list[Block], places: list[Array], part: HalfPlan, lines: list[Box]) -> list[tuple[float, float]]:
     """Return the lower left corner of each block: the first of its places that is free, or else one beyond the edge."""
     taken, corners = list(lines), []
     for block, wanted in zip(blocks, places, strict=True):
@@ -251,7 +251,7 @@ def _corners(blocks: list[Block], places: list[Array], part: Part, lines: list[B
     return corners
 
 
-def _beside(mark: _Mark, block: Block, part: Part, marks: Sequence[_Mark]) -> Array:
+def _beside(mark: _Mark, block: Block, part: HalfPlan, marks: Sequence[_Mark]) -> Array:
     """Return places for a text that reads along a mark: on its nose side, on its tail side, then further off, but never
     as near to another mark as to its own, unless there is no such place.
     """
@@ -266,7 +266,7 @@ def _beside(mark: _Mark, block: Block, part: Part, marks: Sequence[_Mark]) -> Ar
     return np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, len(sides))])
 
 
-def _along(block: Block, part: Part, share: float) -> Array:
+def _along(block: Block, part: HalfPlan, share: float) -> Array:
     """Return places all over the part for a level text, those near a share of the length and the stringer first."""
     tail = float(part.edge[0, 0])
     x = np.arange(tail, part.nose_mm, _STEP_MM / 2)

@@ -15,7 +15,7 @@ from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
 from bayloft.spec.boards.models import EndTable, OutlineTable, RockerTable, ThicknessTable
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, Placed, inside, line, placed, station_mm
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, Stationed, inside, line, placed, station_mm
 from bayloft.spec.text.tables import At
 from bayloft.units import at_most, both
 
@@ -66,7 +66,7 @@ def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> W
 
 def _between_ends(entry: At, path: KeyPath, length_mm: float, reading: Reading) -> float | None:
     x = station_mm(entry, path, length_mm, reading)
-    if x is None or not inside(Placed(x_mm=x, entry=entry, path=path), length_mm, reading, "between the ends"):
+    if x is None or not inside(Stationed(x_mm=x, entry=entry, path=path), length_mm, reading, "between the ends"):
         return None
     return x
 

@@ -12,7 +12,7 @@ from bayloft.spec.boards.shapes import Lines, bottom_points, deck_points
 from bayloft.spec.text.given import Form, Given
 from bayloft.spec.text.measures import plain
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.stations import Placed, placed
+from bayloft.spec.text.stations import Stationed, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import both
 
@@ -46,7 +46,7 @@ class Rails:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sections:
+class GivenSections:
     """The numbers of each quantity, and further drops of the deck, as in Board."""
 
     numbers: Mapping[str, tuple[Given, ...]]
@@ -55,7 +55,7 @@ class Sections:
 
 def board_sections(
     rails: Rails, deck: Sequence[DeckAt], bottom: Sequence[BottomAt], size: Size, reading: Reading
-) -> Sections:
+) -> GivenSections:
     """Return the numbers of the sections; a quantity that nothing tells has its usual numbers.
 
     The dome is taken from the deck's entries; where none says how domed it is, from the rails' kinds and drops.
@@ -80,7 +80,7 @@ def board_sections(
             for name in RAIL
         }
         drops = [replace(drop, source=source) for drop in drops]
-    return Sections(numbers=numbers, drops=tuple(drops))
+    return GivenSections(numbers=numbers, drops=tuple(drops))
 
 
 def _rail_points(rails: Rails, length_mm: float) -> tuple[Lines, list[Given]]:
@@ -106,9 +106,9 @@ def _told(entry: RailAt) -> bool:
     return any(getattr(entry, key) not in (None, []) for key in _KEYS)
 
 
-def _in_order(rails: Rails, length_mm: float) -> list[Placed[RailAt]]:
+def _in_order(rails: Rails, length_mm: float) -> list[Stationed[RailAt]]:
     """Return the entries sorted by station; the later of two at one station is a fault and left out."""
-    kept: list[Placed[RailAt]] = []
+    kept: list[Stationed[RailAt]] = []
     for at in placed(rails.entries, ("rails",), length_mm, rails.reading):
         other = next((other for other in kept if abs(other.x_mm - at.x_mm) <= SEPARATE_STATIONS_MM), None)
         if other is None:
@@ -119,7 +119,7 @@ def _in_order(rails: Rails, length_mm: float) -> list[Placed[RailAt]]:
     return sorted(kept, key=lambda at: at.x_mm)
 
 
-def _rail_point(name: str, at: Placed[RailAt]) -> Given | None:
+def _rail_point(name: str, at: Stationed[RailAt]) -> Given | None:
     """Return an entry's number of a quantity of the rail: the one typed, or else the one of its kind."""
     if name in RAIL_KEYS:
         key, form = RAIL_KEYS[name]
@@ -132,7 +132,7 @@ def _rail_point(name: str, at: Placed[RailAt]) -> Given | None:
     return Given(x_mm=at.x_mm, value=share, path=(*at.path, "kind"), form="share")
 
 
-def _drops(at: Placed[RailAt], reading: Reading) -> list[Given]:
+def _drops(at: Stationed[RailAt], reading: Reading) -> list[Given]:
     """Return an entry's drops, the one measured furthest inside first."""
     path = (*at.path, "drops")
     drops = [

@@ -9,7 +9,7 @@ from bayloft.errors import KeyPath
 from bayloft.spec.boards.section_models import BottomAt, DeckAt
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.stations import Placed, placed
+from bayloft.spec.text.stations import Stationed, placed
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 
 ROLLED_FLAT_SHARE = 0.5
@@ -57,7 +57,7 @@ def deck_points(entries: Sequence[DeckAt], length_mm: float, reading: Reading) -
     return lines
 
 
-def _set_deck(lines: Lines, at: Placed[DeckAt], reading: Reading) -> None:
+def _set_deck(lines: Lines, at: Stationed[DeckAt], reading: Reading) -> None:
     """Add what one entry says of the deck."""
     shape, depth, flat = at.entry.shape, at.entry.depth or 0.0, at.entry.flat
     if shape == "chine":
@@ -100,7 +100,7 @@ def bottom_points(entries: Sequence[BottomAt], length_mm: float, reading: Readin
     return lines
 
 
-def _set_bottom_width(lines: Lines, at: Placed[BottomAt], reading: Reading) -> None:
+def _set_bottom_width(lines: Lines, at: Stationed[BottomAt], reading: Reading) -> None:
     """Add what one entry says of widths."""
     if at.entry.shape == "roll":
         _add(lines, "roll_flat", at, at.entry.flat or 0.0, "flat" if at.entry.flat else "shape")
@@ -113,12 +113,12 @@ def _set_bottom_width(lines: Lines, at: Placed[BottomAt], reading: Reading) -> N
         lines.setdefault("concave_width", []).append(rail_to_rail)
 
 
-def _add(lines: Lines, name: str, at: Placed[Shaped], mm: float, key: str) -> None:
+def _add(lines: Lines, name: str, at: Stationed[Shaped], mm: float, key: str) -> None:
     """Add a length to a line."""
     lines.setdefault(name, []).append(Given(x_mm=at.x_mm, value=mm, path=(*at.path, key)))
 
 
-def _chine_width(at: Placed[Shaped], reading: Reading) -> Given:
+def _chine_width(at: Stationed[Shaped], reading: Reading) -> Given:
     """Return how far a chine reaches in."""
     path, width, depth = (*at.path, "width"), at.entry.width, at.entry.depth
     if width is None and depth is not None:
@@ -127,7 +127,7 @@ def _chine_width(at: Placed[Shaped], reading: Reading) -> Given:
     return Given(x_mm=at.x_mm, value=width or 0.0, path=path, assumed=at.entry.width is None)
 
 
-def _keys_of_shape(at: Placed[Shaped], keys: Mapping[str, tuple[str, ...]], reading: Reading) -> None:
+def _keys_of_shape(at: Stationed[Shaped], keys: Mapping[str, tuple[str, ...]], reading: Reading) -> None:
     """Tell of a key that does not go with the entry's shape, and of a depth that is missing."""
     shape = at.entry.shape
     for key in ("depth", "flat", "width"):
@@ -139,17 +139,17 @@ def _keys_of_shape(at: Placed[Shaped], keys: Mapping[str, tuple[str, ...]], read
         reading.missing((*at.path, "depth"))
 
 
-def _keep_one(at: Placed[Shaped], problem: str, reading: Reading) -> None:
+def _keep_one(at: Stationed[Shaped], problem: str, reading: Reading) -> None:
     reading.fault((*at.path, "shape"), problem, hint="keep one of the two")
 
 
 def _by_station(
     entries: Sequence[Shaped], path: KeyPath, length_mm: float, reading: Reading
-) -> list[list[Placed[Shaped]]]:
+) -> list[list[Stationed[Shaped]]]:
     """Return the entries in groups of one station each, sorted by station; a shape told twice in a group is a fault and
     left out.
     """
-    groups: list[list[Placed[Shaped]]] = []
+    groups: list[list[Stationed[Shaped]]] = []
     for at in sorted(placed(entries, path, length_mm, reading), key=lambda at: at.x_mm):
         if not groups or at.x_mm - groups[-1][0].x_mm > SEPARATE_STATIONS_MM:
             groups.append([at])

@@ -29,7 +29,7 @@ class EdgePoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class FoilSection:
     """A foil from a coordinate file: the (x, y) of its outer and its inner face from the nose to the trailing edge, x
     from 0 to 1, y in chords from the plane the fin stands on, outer face towards +y.
     """
@@ -88,7 +88,7 @@ class Fin:
     hollow_mm: float = 0.0
     greatest_at: float = USUAL_GREATEST_AT
     leading_radius: float = 1.0
-    section: Section | None = None
+    section: FoilSection | None = None
     thickness_mm: float
     tip_thickness_mm: float
     trailing_edge_mm: float

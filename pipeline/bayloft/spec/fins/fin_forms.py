@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from bayloft.errors import KeyPath
-from bayloft.spec.fins.fin import USUAL_GREATEST_AT, EdgePoint, Family, FoilKind, Section
-from bayloft.spec.fins.fin_models import EdgeAt, Foil, Planform
+from bayloft.spec.fins.fin import USUAL_GREATEST_AT, EdgePoint, Family, FoilKind, FoilSection
+from bayloft.spec.fins.fin_models import EdgeAt, FoilTable, PlanformTable
 from bayloft.spec.text.measures import plain
 from bayloft.spec.text.reading import Reading
 from bayloft.units import both
@@ -65,10 +65,10 @@ class FoilForm:
     hollow_mm: float
     greatest_at: float
     leading_radius: float
-    section: Section | None
+    section: FoilSection | None
 
 
-def planform_numbers(table: Planform, base_mm: float, depth_mm: float, reading: Reading) -> PlanformNumbers:
+def planform_numbers(table: PlanformTable, base_mm: float, depth_mm: float, reading: Reading) -> PlanformNumbers:
     """Return the planform's numbers, assumed where not given: as usual for the family, if one is named."""
     usual = FAMILIES[table.family] if table.family else USUAL
     reason = f"usual for the family {table.family}" if table.family else "usual for a raked fin"
@@ -97,7 +97,7 @@ def planform_numbers(table: Planform, base_mm: float, depth_mm: float, reading: 
 
 
 def _tip_radius(
-    table: Planform, usual: Shape, depth_mm: float, reading: Reading, reason: str, *, measured: bool
+    table: PlanformTable, usual: Shape, depth_mm: float, reading: Reading, reason: str, *, measured: bool
 ) -> float | None:
     path = ("planform", "tip_radius")
     if table.tip_radius is None:
@@ -112,7 +112,7 @@ def _tip_radius(
     return table.tip_radius
 
 
-def _tip_width(table: Planform, usual: Shape, depth_mm: float, reading: Reading, reason: str) -> float | None:
+def _tip_width(table: PlanformTable, usual: Shape, depth_mm: float, reading: Reading, reason: str) -> float | None:
     path = ("planform", "tip_width")
     if table.trailing:
         if table.tip_width is not None:
@@ -144,7 +144,7 @@ def _points(entries: Sequence[EdgeAt] | None, edge: str, depth_mm: float, readin
 
 
 def foil_form(
-    table: Foil, thickness_mm: float, reading: Reading, read: Callable[[str, KeyPath], Section | None]
+    table: FoilTable, thickness_mm: float, reading: Reading, read: Callable[[str, KeyPath], FoilSection | None]
 ) -> FoilForm:
     """Return the form of the foil; `read` returns the foil of a named file, or None, told as a fault."""
     kind = table.kind or "double"

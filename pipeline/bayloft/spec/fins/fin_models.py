@@ -39,7 +39,7 @@ class EdgeAt(Table):
     x: EdgePlace = Field(description="Forward of the rear end of the base; negative aft of it.", examples=["5 1/2 in"])
 
 
-class Planform(Table):
+class PlanformTable(Table):
     """The fin seen from the side."""
 
     family: Family | None = Field(
@@ -84,7 +84,7 @@ class Planform(Table):
     )
 
 
-class Foil(Table):
+class FoilTable(Table):
     """The fin's thickness."""
 
     kind: FoilKind | None = Field(
@@ -147,8 +147,8 @@ class FinSpec(Root):
         description="How far the tip lies aft of the middle of the base, or at what angle.",
         examples=["4 in", "30 deg"],
     )
-    planform: Planform = Planform()
-    foil: Foil = Foil()
+    planform: PlanformTable = PlanformTable()
+    foil: FoilTable = FoilTable()
     tab: TabTable | None = Field(default=None, description="A tab below the base, for a box or a slot.")
     layup: LayupTable = LayupTable()
     core: CoreTable | None = Field(default=None, description="A core of wood or foam under skins of cloth.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bayloft.spec.fins.fin import Tab
-from bayloft.spec.fins.fin_models import Foil, TabTable
+from bayloft.spec.fins.fin_models import FoilTable, TabTable
 from bayloft.spec.text.measures import plain
 from bayloft.spec.text.reading import Reading
 from bayloft.units import at_most, both
@@ -21,7 +21,7 @@ MOST_RAKE_IN_DEPTHS = 2.0
 """Beyond this a fin lies along the board (common practice, no source)."""
 
 
-def foil_numbers(table: Foil, base_mm: float, reading: Reading) -> tuple[float, float, float]:
+def foil_numbers(table: FoilTable, base_mm: float, reading: Reading) -> tuple[float, float, float]:
     """Return the foil's thickness, tip thickness and trailing edge (mm), assumed where not given."""
     thickness = table.thickness
     if thickness is None:

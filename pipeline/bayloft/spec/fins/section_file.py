@@ -10,7 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from bayloft.errors import Fault, SpecError
-from bayloft.spec.fins.fin import Section
+from bayloft.spec.fins.fin import FoilSection
 from bayloft.spec.text.encoding import NOT_ONE_BYTE, SAVE_AS_UTF_8, two_bytes_a_letter
 from bayloft.tolerances import MAX_SECTION_BYTES
 
@@ -52,7 +52,7 @@ class _File:
         )
 
 
-def read_section(path: Path) -> Section:
+def read_section(path: Path) -> FoilSection:
     """Return the foil of a coordinate file.
 
     Either order is known by its x: twice rising is an upper and a lower list, each from the nose back, with or without
@@ -83,7 +83,7 @@ def read_section(path: Path) -> Section:
     start = (0.0, (one[0][1] + other[0][1]) / 2)
     outer, inner = ((start, *points[1:-1], (1.0, points[-1][1])) for points in (one, other))
     _uncrossed(file, outer, inner, halves)
-    return Section(name=name or path.stem, outer=outer, inner=inner)
+    return FoilSection(name=name or path.stem, outer=outer, inner=inner)
 
 
 def _text(file: _File, path: Path) -> str:

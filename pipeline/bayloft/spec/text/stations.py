@@ -21,7 +21,7 @@ Entry = TypeVar("Entry", bound=MaybeAt)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed(Generic[Entry]):
+class Stationed(Generic[Entry]):
     """An entry at its station in mm from the tail end."""
 
     x_mm: float
@@ -64,7 +64,7 @@ def _station_not_told(entry: MaybeAt, path: KeyPath, length_mm: float, reading: 
     return None
 
 
-def inside(at: Placed[Entry], length_mm: float, reading: Reading, ends: str) -> bool:
+def inside(at: Stationed[Entry], length_mm: float, reading: Reading, ends: str) -> bool:
     """Whether an entry stands between the ends; at one it is a fault, and `ends` says what to write instead."""
     if SEPARATE_STATIONS_MM < at.x_mm < length_mm - SEPARATE_STATIONS_MM:
         return True
@@ -72,7 +72,7 @@ def inside(at: Placed[Entry], length_mm: float, reading: Reading, ends: str) -> 
     return False
 
 
-def placed(entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: Reading) -> Iterator[Placed[Entry]]:
+def placed(entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: Reading) -> Iterator[Stationed[Entry]]:
     """Yield the entries of a list that stand on the board; the others, and those that do not say where, are faults.
 
     An only entry needs no station: it holds all along.
@@ -85,7 +85,7 @@ def placed(entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: R
             continue
         x = station_mm(entry, (*path, place), length_mm, reading)
         if x is not None:
-            yield Placed(x_mm=x, entry=entry, path=(*path, place))
+            yield Stationed(x_mm=x, entry=entry, path=(*path, place))
 
 
 def line(points: Sequence[Given], reading: Reading, said: Callable[[float], str] = both) -> tuple[Given, ...]:
