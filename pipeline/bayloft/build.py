@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
+from time import perf_counter
 from typing import Any, Literal
 
 import bayloft.delivery.faults as delivery
@@ -40,15 +42,20 @@ Named = str | os.PathLike[str]
 
 Renewed = Literal["", "shape", "day"]
 
+Seconds = Mapping[str, float]
+"""How long each stage took, by its name."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """A board that was built or checked: its report as plain values, and the folder it is in (None for a check).
-    renewed: why a cut made the templates anew too: those that were there were of another "shape" or "day".
+    """A board that was built or checked: its report as plain values, and the folder it is in (None for a check);
+    how long each stage of it took. renewed: why a cut made the templates anew too: those that were there were of
+    another "shape" or "day".
     """
 
     report: dict[str, Any]
     folder: Path | None
+    seconds: Mapping[str, float] = field(default_factory=dict)
     renewed: Renewed = ""
 
 
@@ -128,16 +135,29 @@ def passed(draft: Draft, tolerance_mm: float) -> LoftedBoard:
 
 def _build_one(
     draft: Draft, folder: Path, new: Path, *, tolerance_mm: float, date: datetime.date | None
-) -> dict[str, Any]:
-    shape = passed(draft, tolerance_mm)
-    with writing(folder):
-        return board_files.write(shape, new, VERSION, date)
+) -> tuple[dict[str, Any], Seconds]:
+    seconds: dict[str, float] = {}
+    with _timed(seconds, "loft and checks"):
+        shape = passed(draft, tolerance_mm)
+    with _timed(seconds, "drawings and files"), writing(folder):
+        said = board_files.write(shape, new, VERSION, date)
+    return said, seconds
 
 
-def _check_one(draft: Draft, *, tolerance_mm: float) -> dict[str, Any]:
-    shape = passed(draft, tolerance_mm)
-    board_files.rehearse(shape)
-    return report.report(shape, None, VERSION)
+def _check_one(draft: Draft, *, tolerance_mm: float) -> tuple[dict[str, Any], Seconds]:
+    seconds: dict[str, float] = {}
+    with _timed(seconds, "loft and checks"):
+        shape = passed(draft, tolerance_mm)
+    with _timed(seconds, "drawings"):
+        board_files.rehearse(shape)
+    return report.report(shape, None, VERSION), seconds
+
+
+@contextmanager
+def _timed(seconds: dict[str, float], stage: str) -> Iterator[None]:
+    start = perf_counter()
+    yield
+    seconds[stage] = perf_counter() - start
 
 
 def build_boards(
@@ -177,9 +197,9 @@ def build_boards(
     built = []
     with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
         made = mapped(work, drafts, [claim.folder for claim in claims], [claim.new for claim in claims])
-        for claim, said in zip(claims, made, strict=True):
+        for claim, (said, seconds) in zip(claims, made, strict=True):
             claim.put()
-            built.append(Built(report=said, folder=claim.folder))
+            built.append(Built(report=said, folder=claim.folder, seconds=seconds))
             told(claim.name)
     return tuple(built)
 
@@ -197,8 +217,8 @@ def check_boards(
     work = partial(_check_one, tolerance_mm=checked_tolerance(tolerance_mm))
     built = []
     with spread(min(jobs, len(drafts))) as mapped:
-        for draft, said in zip(drafts, mapped(work, drafts), strict=True):
-            built.append(Built(report=said, folder=None))
+        for draft, (said, seconds) in zip(drafts, mapped(work, drafts), strict=True):
+            built.append(Built(report=said, folder=None, seconds=seconds))
             told(draft.board.name)
     return tuple(built)
 

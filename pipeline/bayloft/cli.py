@@ -73,6 +73,9 @@ _date = click.option(
 )
 
 
+_verbose = click.option("-v", "--verbose", is_flag=True, help="Say how long each stage of each board took.")
+
+
 @contextmanager
 def _answered(doing: str) -> Iterator[None]:
     """Turn errors into messages a maker can act on, and into exit codes."""
@@ -122,6 +125,7 @@ def main() -> None:
 @_out
 @_date
 @_tolerance
+@_verbose
 def build(
     specs: tuple[Path, ...],
     out: Path,
@@ -130,6 +134,7 @@ def build(
     date: datetime.datetime | None,
     *,
     as_json: bool,
+    verbose: bool,
 ) -> None:
     """Build boards: templates, fins, solids, drawing and report.
 
@@ -154,14 +159,15 @@ def build(
                 told=told,
                 waits=_say_waiting,
             )
-        _print(built, as_json=as_json, summary=board_summary)
+        _print(built, as_json=as_json, summary=board_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
 @_specs
 @_tolerance
-def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_json: bool) -> None:
-    """Make every check of a build and write nothing.
+@_verbose
+def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_json: bool, verbose: bool) -> None:
+    """Make every check of a build, draw every file and write none.
 
     \b
     Example:
@@ -172,7 +178,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 
         with _progress(stage.specs_in(specs)) as told:
             built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
-        _print(built, as_json=as_json, summary=board_summary)
+        _print(built, as_json=as_json, summary=board_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
@@ -310,8 +316,15 @@ def _say_waiting(name: str) -> None:
 
 
 def _print(
-    built: tuple[Built, ...], *, as_json: bool, summary: Callable[[dict[str, Any], Path | None], Iterator[str]]
+    built: tuple[Built, ...],
+    *,
+    as_json: bool,
+    summary: Callable[[dict[str, Any], Path | None], Iterator[str]],
+    verbose: bool = False,
 ) -> None:
+    for one in built if verbose else ():
+        stages = ", ".join(f"{stage} {seconds:.2f} s" for stage, seconds in one.seconds.items())
+        click.echo(f"{one.report['name']}: {stages}", err=True)
     if as_json:
         click.echo(json.dumps([one.report for one in built], indent=1, ensure_ascii=False))
         return

@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from bayloft.export import stl
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.meshing import Grid, meshed
 from bayloft.spec.loading import load_board

@@ -113,6 +113,13 @@ def test_the_day_given_stands_on_every_drawing_and_no_other(tmp_path: Path, buil
         assert len(with_day) > len(without)
 
 
+def test_how_long_each_stage_took_is_said_when_asked_for() -> None:
+    result = run("check", WHIMBREL, "-v", "--json")
+    assert result.exit_code == 0
+    assert re.search(r"Whimbrel: loft and checks \d+\.\d\d s, drawings \d+\.\d\d s\n", result.stderr)
+    assert json.loads(result.stdout)[0]["name"] == "Whimbrel"
+
+
 def test_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
     result = run("build", WHIMBREL, "-o", tmp_path, "--date", "2026-02-30")
     assert result.exit_code == 2

@@ -21,7 +21,7 @@ from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export.gcode import comment, written
 from bayloft.export.gcode_reader import read
 from bayloft.findings import CheckError
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.plane.contour import Contour
 from bayloft.plane.offsets import parallels
 from bayloft.solid.board import board_body

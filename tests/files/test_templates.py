@@ -11,7 +11,7 @@ import shapely
 
 from bayloft.build import build_boards
 from bayloft.drawing.curves.board_curves import PLACES
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.measure import thickness
 from bayloft.spec.loading import load_board

@@ -22,7 +22,7 @@ from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.laminating.layup import fin_layup
 from bayloft.lines.audit import audit
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body

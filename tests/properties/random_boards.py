@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_lines import drop_at
 from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.ends import TAILS

@@ -17,7 +17,7 @@ from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.export.preflight import cutting_problems, drawing_problems
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.spec.loading import load_board
 from bayloft.spec.shops.shop import Cutting, JointKind

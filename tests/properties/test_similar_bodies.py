@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.lines.section_places import APEX
 from bayloft.solid.board import board_body

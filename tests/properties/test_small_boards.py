@@ -10,7 +10,7 @@ import pytest
 
 from bayloft.drawing.curves.board_curves import plan_outline
 from bayloft.errors import SpecError
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM

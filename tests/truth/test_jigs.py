@@ -19,7 +19,7 @@ from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.templates.fin_gauges import _cant_gauge
 from bayloft.drawing.templates.fin_jigs import fin_jigs
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body

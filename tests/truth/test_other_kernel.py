@@ -14,7 +14,7 @@ import pytest
 from geomdl import BSpline, operations
 from numpy.typing import NDArray
 
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.surface import DEGREE, Surface
 from bayloft.spec.loading import load_board

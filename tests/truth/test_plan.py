@@ -16,7 +16,7 @@ import trimesh
 from numpy.typing import NDArray
 
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline, CubicSpline, make_interp_spline
 
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.gradation import graded
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile

@@ -23,7 +23,7 @@ CLEAR_MM = 2.0 * TEXT_CLEAR_MM
 """Between a text and what is cut, marked or written."""
 
 WRITTEN_OVER = (CUT, PLY, PLY_INSIDE, THICKNESS)
-"""Layers over whose lines a text may stand: where it must not cross a cut is told otherwise, and level lines are faint
+"""Layers over whose lines a text may stand: cuts are kept clear of in another way, and level lines are faint
 and cover the whole of a fin."""
 
 BELOW_MM, LEADER_MM = 4.0, 80.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.lines.footing import stands_whole
 from bayloft.solid.board import board_body

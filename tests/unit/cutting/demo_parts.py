@@ -15,7 +15,7 @@ from bayloft.drawing.curves.board_curves import plan_outline, side_view, whole_s
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.templates.fin_template import fin_outline
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body

@@ -16,7 +16,7 @@ from bayloft.cutting.sheets.nesting import NoRoomError
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import MARK
 from bayloft.drawing.templates.part_set import part_set
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body
 from bayloft.solid.loft import lofted_fin

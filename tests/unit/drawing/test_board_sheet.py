@@ -36,7 +36,7 @@ from bayloft.export.preflight import drawing_problems
 from bayloft.findings import Finding
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body

@@ -26,7 +26,7 @@ from bayloft.drawing.templates.thickness_card import BACK_MM
 from bayloft.errors import SpecError
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body

@@ -12,7 +12,7 @@ from shapely import Polygon, polygons, union_all
 
 from bayloft.drawing.sheets.picture import eyes, picture
 from bayloft.drawing.sheets.tones import LIGHTS, Face, eye, toned
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.boards.channel import Channel

@@ -23,7 +23,7 @@ from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour

@@ -12,7 +12,7 @@ from scipy.interpolate import make_interp_spline
 from bayloft.findings import Finding
 from bayloft.lines.audit import audit, strips, summits
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.gradation import graded
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import SectionNumbers

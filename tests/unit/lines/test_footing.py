@@ -13,7 +13,7 @@ import pytest
 from bayloft.build import check_boards, loaded
 from bayloft.errors import SpecError
 from bayloft.findings import CheckError
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import fin_lines
 from bayloft.lines.footing import footprint, stands_whole
 from bayloft.spec.loading import load_board

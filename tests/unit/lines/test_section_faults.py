@@ -9,7 +9,7 @@ import pytest
 
 from bayloft.errors import SpecError
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.spec.loading import load_board
 
 BARE = """

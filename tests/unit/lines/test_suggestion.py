@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from bayloft.errors import SpecError
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.fairest import NoFairLineError
-from bayloft.lines.fairing import board_lines
 from bayloft.lines.suggestion import TAPE_MM, suggested
 from bayloft.spec.loading import load_board
 from bayloft.units import length_mm

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import LEAST_GRADATION_MM, board_lines
+from bayloft.lines.drafting import LEAST_GRADATION_MM, board_lines
 from bayloft.lines.section_lines import edge_radius as section_edge_radius
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.board import FAN_REACHES, LEAST_FAN_MM, SKIN_MM, board_body, section_joints, wall_parameters

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.bottom import bottom_height

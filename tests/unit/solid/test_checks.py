@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.solid import checks
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body

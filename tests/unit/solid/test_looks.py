@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.record.report import report
 from bayloft.solid.board import board_body

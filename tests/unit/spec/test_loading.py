@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from bayloft.errors import SpecError
-from bayloft.lines.fairing import board_lines
+from bayloft.lines.drafting import board_lines
 from bayloft.spec import starter
 from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.quantities import QUANTITIES, RAIL, RAIL_KINDS, RailKind, Size, usual

@@ -150,7 +150,9 @@ def _cuts(job: Job) -> Iterator[BaseGeometry]:
 def _scribed(job: Job) -> Iterator[Segment]:
     if job.scribing:
         for part in job.parts:
-            yield from (piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in segments_of(line))
+            yield from (
+                piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in segments_of(line)
+            )
 
 
 def _around(tab: HoldingTab, cuts: Sequence[BaseGeometry], radius: float) -> BaseGeometry:

@@ -17,7 +17,7 @@ from bayloft.tolerances import FLATTENING_MM, NESTING_SLACK_MM
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Copy:
-    """One part to be placed: which of the parts, the how manieth copy of it, and whether it is turned over."""
+    """One part to be placed: its place in the list of parts, the number of the copy, whether it is turned over."""
 
     which: int
     copy: int

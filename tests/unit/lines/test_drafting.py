@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from bayloft.errors import Fault, SpecError
-from bayloft.lines.fairing import LEAST_GRADATION_MM, board_lines
+from bayloft.lines.drafting import LEAST_GRADATION_MM, board_lines
 from bayloft.lines.section import SectionNumbers, inset_of, over, under
 from bayloft.lines.section_lines import edge_radius
 from bayloft.spec.boards.board import Board, Nose, Tail
