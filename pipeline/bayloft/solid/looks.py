@@ -37,6 +37,9 @@ RING_MM, WIDEST_RING_U = 1.0, 0.02
 JOINT_PLACES, JOINT_FROM_TIP_MM = 161, 8.0
 """Places in u at which joints are looked at, and mm from a tip within which they are not: there the net's own rounding
 is a part of all curvatures."""
+STRIP_MM = 1.0
+"""Width of the strip between the bottom edge and the line from the corner of a tail below which nothing can be seen of
+how it bends: there the edge's own bend is on either side."""
 BESIDE = 1e-9
 """Difference in v from a joint to a place beside it."""
 FLAT_PER_MM = 1e-4
@@ -158,16 +161,18 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
         # Where a chine or a channel begins the section turns because it is asked to.
         if np.abs(joint - np.array([CHINE, DECK_CHINE, *channels])).min() < BESIDE:
             continue
-        at_edge = abs(joint - EDGE) < BESIDE
+        at_edge, at_apex = abs(joint - EDGE) < BESIDE, abs(joint - APEX) < BESIDE
         points = surface.at(u, joint)
         looked_at = np.all([lengths(points - tip) > JOINT_FROM_TIP_MM for tip in tips], axis=0)
+        if not at_edge and not at_apex:
+            looked_at &= lengths(points - surface.at(u, EDGE)) > STRIP_MM
         if at_edge:
             looked_at &= edge_softness(lines, points[:, 0]) > SOFT_EDGE
         if not looked_at.any():
             continue
         ratios, turns = across_joint(surface, u[looked_at], float(joint))
         where = "bottom edge where it is round" if at_edge else "widest point of the rail"
-        where = where if at_edge or abs(joint - APEX) < BESIDE else "line from the corner of the tail"
+        where = where if at_edge or at_apex else "line from the corner of the tail"
         for code, values, limit, unit, what in (
             ("joint-curvature", ratios, JOINT_CURVATURE_RATIO, "", "ratio of the section's curvature to both sides"),
             ("joint-turn", turns, JOINT_TURN_DEG, "deg", "turn of the surface"),

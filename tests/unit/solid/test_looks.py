@@ -290,3 +290,23 @@ def test_report_and_summary_tell_of_second_drops(tmp_path: Path) -> None:
     said = report(lofted(load_board(tmp_path / "board.toml"), 1.0), None, "0")
     text = next(finding["text"] for finding in said["findings"] if finding["code"] == "second-drop")
     assert any(text in line for line in board_summary(said, None))
+
+
+def test_the_corner_line_beside_a_crease_is_no_fault(loft: Callable[[str], Loft]) -> None:
+    """A child's squash tail with down rails: the line from its corner runs a tenth of a millimetre inside the edge, and
+    what bends there is the edge.
+    """
+    board, lines, body = loft("""
+edition = 2
+name = "Sandpiper"
+unit = "in"
+length = "4 ft"
+outline = { nose_width = 14, tail_width = 14, wide_point = { width = 17.5, ahead_of_centre = 1 } }
+nose = { kind = "round" }
+tail = { kind = "squash", block = 6 }
+rocker = { nose = 3, tail = 1.25 }
+thickness = { thickest = { thickness = 1.75, ahead_of_centre = 2 }, nose = 1.5, tail = 1.5 }
+rails = [{ kind = "down", ahead_of_centre = 0 }]
+""")
+    assert board.tail.corner_radius_mm > 0.0
+    assert [finding.code for finding in looks(lines, body) if not finding.passed] == []
