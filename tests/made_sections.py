@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayloft.spec.boards.quantities import FLAT, QUANTITIES, Size, usual
+from bayloft.spec.boards.quantities import QUANTITIES, Size, usual
 from bayloft.spec.text.given import Form, Given
 
 
@@ -19,7 +19,7 @@ def made_sections(length_mm: float, **told: tuple[Given, ...]) -> dict[str, tupl
         name: told.get(name)
         or tuple(
             Given(x_mm=x, value=share, path=("rails", 0, name), assumed=True, form="share")
-            for x, share in usual(name, Size(length_mm=length_mm, flatness=FLAT))
+            for x, share in usual(name, Size(length_mm=length_mm, width_mm=None, thickness_mm=None))
         )
         for name in QUANTITIES
     }

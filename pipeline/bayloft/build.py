@@ -13,7 +13,6 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any, Literal
 
-import bayloft.delivery.faults as delivery
 import bayloft.drawing.faults as drawing
 import bayloft.laminating.faults as laminating
 from bayloft.delivery import board_files
@@ -55,7 +54,7 @@ class Built:
 
     report: dict[str, Any]
     folder: Path | None
-    seconds: Mapping[str, float] = field(default_factory=dict)
+    seconds: Seconds = field(default_factory=dict)
     renewed: Renewed = ""
 
 
@@ -86,7 +85,7 @@ def specs_in(places: Named | Iterable[Named]) -> tuple[Path, ...]:
     return tuple(dict.fromkeys(found))
 
 
-ROOMS = (laminating, drawing, delivery)
+ROOMS = (laminating, drawing)
 """The rooms above the lines and the surface that tell what of a draft keeps them from their work."""
 
 
@@ -102,8 +101,9 @@ def loaded(paths: Sequence[Path]) -> tuple[Draft, ...]:
     faults: list[Fault] = []
     for path in paths:
         with gathered(faults):
-            draft = drafted(load_board(path))
-            board = draft.board
+            board = load_board(path)
+            faults += board_files.name_faults(board)
+            draft = drafted(board)
             faults += [fault for room in ROOMS for fault in room.faults(draft)]
             if board.slug in drafts:
                 other = drafts[board.slug].board.source.file
@@ -137,24 +137,25 @@ def _build_one(
     draft: Draft, folder: Path, new: Path, *, tolerance_mm: float, date: datetime.date | None
 ) -> tuple[dict[str, Any], Seconds]:
     seconds: dict[str, float] = {}
-    with _timed(seconds, "loft and checks"):
+    with timed(seconds, "loft and checks"):
         shape = passed(draft, tolerance_mm)
-    with _timed(seconds, "drawings and files"), writing(folder):
+    with timed(seconds, "drawings and files"), writing(folder):
         said = board_files.write(shape, new, VERSION, date)
     return said, seconds
 
 
 def _check_one(draft: Draft, *, tolerance_mm: float) -> tuple[dict[str, Any], Seconds]:
     seconds: dict[str, float] = {}
-    with _timed(seconds, "loft and checks"):
+    with timed(seconds, "loft and checks"):
         shape = passed(draft, tolerance_mm)
-    with _timed(seconds, "drawings"):
+    with timed(seconds, "drawings"):
         board_files.rehearse(shape)
     return report.report(shape, None, VERSION), seconds
 
 
 @contextmanager
-def _timed(seconds: dict[str, float], stage: str) -> Iterator[None]:
+def timed(seconds: dict[str, float], stage: str) -> Iterator[None]:
+    """Note how long a stage took, by its name."""
     start = perf_counter()
     yield
     seconds[stage] = perf_counter() - start

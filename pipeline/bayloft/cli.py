@@ -199,6 +199,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
 )
 @_out
 @_date
+@_verbose
 @_specs
 def cut(
     specs: tuple[Path, ...],
@@ -211,6 +212,7 @@ def cut(
     date: datetime.datetime | None,
     *,
     as_json: bool,
+    verbose: bool,
 ) -> None:
     """Cut a board's templates: sheets, G-code, full-size prints.
 
@@ -248,7 +250,7 @@ def cut(
                 told=told,
                 waits=_say_waiting,
             )
-        _print(done, as_json=as_json, summary=cut_summary)
+        _print(done, as_json=as_json, summary=cut_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
@@ -320,7 +322,7 @@ def _print(
     *,
     as_json: bool,
     summary: Callable[[dict[str, Any], Path | None], Iterator[str]],
-    verbose: bool = False,
+    verbose: bool,
 ) -> None:
     for one in built if verbose else ():
         stages = ", ".join(f"{stage} {seconds:.2f} s" for stage, seconds in one.seconds.items())

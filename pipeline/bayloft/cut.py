@@ -11,21 +11,34 @@ from math import inf, pi, sqrt
 from pathlib import Path
 from typing import Any
 
-from bayloft.build import VERSION, Built, Named, Renewed, Told, folders_of, loaded, passed, silent, specs_in
+from bayloft.build import (
+    VERSION,
+    Built,
+    Named,
+    Renewed,
+    Seconds,
+    Told,
+    folders_of,
+    loaded,
+    passed,
+    silent,
+    specs_in,
+    timed,
+)
 from bayloft.cutting.joining.fitting import laid_out
+from bayloft.cutting.routing.remedies import remedies
 from bayloft.cutting.routing.tasks import OPERATIONS, Operation
-from bayloft.cutting.routing.ways_out import ways_out
 from bayloft.cutting.sheets.choice import ALL, Wanted, chosen, chosen_parts
 from bayloft.cutting.sheets.layout import CutSheet, Layout
 from bayloft.cutting.sheets.layout_checks import layout_findings
 from bayloft.delivery import board_files, cut_folder
-from bayloft.delivery.cut_folder import SheetFiles, SheetJob
 from bayloft.delivery.programs import cut_files
 from bayloft.drawing.part import Part
 from bayloft.drawing.strokes import scribable
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError, Finding
+from bayloft.record.cut_list import CutJob, SheetProgram
 from bayloft.record.folder import CUT, claimed, writing
 from bayloft.record.heading import Written, shape_digest
 from bayloft.solid.draft import Draft
@@ -110,9 +123,9 @@ def _name_unwritten(board: Board) -> tuple[Finding, ...]:
 
 def _programs(
     layout: Layout, board: Board, shop: Shop, tools: Tools
-) -> tuple[tuple[SheetFiles, ...], tuple[Finding, ...]]:
+) -> tuple[tuple[SheetProgram, ...], tuple[Finding, ...]]:
     """Return the proved G-code of each sheet, and warnings; what keeps any sheet from being cut, of all together."""
-    made: list[SheetFiles] = []
+    made: list[SheetProgram] = []
     failures: list[Finding] = []
     warnings: list[Finding] = []
     for sheet in layout.sheets:
@@ -128,9 +141,9 @@ def _programs(
             except CheckError as error:
                 failures += error.findings
             else:
-                made.append(SheetFiles(name=stem, cutter=cutter, files=files))
+                made.append(SheetProgram(name=stem, cutter=cutter, files=files))
     if failures:
-        hint = ways_out(failures, layout, shop, tools.machine)
+        hint = remedies(failures, layout, shop, tools.machine)
         raise CheckError(f"{board.name} on its sheets", tuple(failures), hint)
     return tuple(made), tuple(warnings)
 
@@ -145,23 +158,28 @@ def _cut_one(
     tools: Tools | None,
     wanted: Wanted,
     date: datetime.date | None,
-) -> tuple[dict[str, Any], Renewed]:
+) -> tuple[dict[str, Any], Renewed, Seconds]:
     """Write a board's cuts into the folder `cut` of a new one, and return the cut list; and the templates into the new
-    folder if those that are `there` are of another shape or day, as is told: no folder holds two.
+    folder if those that are `there` are of another shape or day, as is told: no folder holds two; and how long each
+    stage took.
     """
-    board, shape = draft.board, passed(draft, (there and there.tolerance_mm) or CHORD_MM)
+    seconds: dict[str, float] = {}
+    with timed(seconds, "loft and checks"):
+        board, shape = draft.board, passed(draft, (there and there.tolerance_mm) or CHORD_MM)
     alike = there is not None and there.shape_sha256 == shape_digest(shape, VERSION)
     day = there.date if there and alike and date is None else date
     renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
-    whole = part_set(board, shape.lines, shape.body, shape.cut_fins, date=day)
+    whole = part_set(shape.draft, shape.cut_fins, date=day)
     parts = chosen_parts(whole, wanted, board.name)
-    job: SheetJob | None = None
+    job: CutJob | None = None
     if tools is not None:
-        layout, findings = _laid_out(board, parts, shop, tools)
-        programs, warnings = _programs(layout, board, shop, tools)
+        with timed(seconds, "sheets"):
+            layout, findings = _laid_out(board, parts, shop, tools)
+        with timed(seconds, "programs and their proof"):
+            programs, warnings = _programs(layout, board, shop, tools)
         warnings = (*unusual(shop), *warnings, *_name_unwritten(board))
-        job = SheetJob(layout=layout, findings=(*findings, *warnings), programs=programs)
-    with writing(folder):
+        job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
+    with timed(seconds, "drawings and files"), writing(folder):
         if renewed:
             board_files.write(shape, new, VERSION, day)
         place = new / CUT
@@ -169,7 +187,8 @@ def _cut_one(
         # Of parts picked out by number nobody asks where the others are.
         left_out = [part for part in whole if part.on_request] if wanted.parts is None else []
         cuts = cut_folder.Cuts(parts=parts, left_out=left_out, job=job, placing=wanted.whole_set)
-        return cut_folder.write(shape, shop, cuts, place, VERSION, day), renewed
+        said = cut_folder.write(shape, shop, cuts, place, VERSION, day)
+    return said, renewed, seconds
 
 
 def cut_boards(
@@ -217,9 +236,9 @@ def cut_boards(
     done = []
     with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
         columns = zip(*((claim.folder, claim.new, claim.written) for claim in claims), strict=True)
-        for claim, (said, renewed) in zip(claims, mapped(work, drafts, *columns), strict=True):
+        for claim, (said, renewed, seconds) in zip(claims, mapped(work, drafts, *columns), strict=True):
             claim.put("" if renewed else CUT)
-            done.append(Built(report=said, folder=claim.folder / CUT, renewed=renewed))
+            done.append(Built(report=said, folder=claim.folder / CUT, renewed=renewed, seconds=seconds))
             told(claim.name)
     return tuple(done)
 

@@ -432,6 +432,17 @@ def test_a_fin_whose_files_would_have_the_names_of_the_boards(tmp_path: Path, na
     assert f"fins[1].fin: a file of this fin and one of the board would both be called {called}" in refused.output
 
 
+def test_names_are_told_beside_numbers_that_make_no_fair_line(tmp_path: Path) -> None:
+    places = tmp_path / "specs"
+    places.mkdir()
+    (places / "fin.toml").write_text(f'name = "Knot"\n{FIN}', encoding="utf-8")
+    crooked = ('nose_width = "300 mm"', 'nose_width = "395 mm"')
+    refused = run("check", spec(places, crooked, more='[[fins]]\nfin = "fin.toml"\nfrom_tail = "110 mm"\n'))
+    assert refused.exit_code == 2
+    assert "would both be called knot" in refused.output
+    assert "outline" in refused.output
+
+
 def test_fins_whose_files_would_have_the_same_names(tmp_path: Path) -> None:
     places = tmp_path / "specs"
     places.mkdir()

@@ -21,14 +21,12 @@ from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export.gcode import comment, written
 from bayloft.export.gcode_reader import read
 from bayloft.findings import CheckError
-from bayloft.lines.drafting import board_lines
 from bayloft.plane.contour import Contour
 from bayloft.plane.offsets import parallels
-from bayloft.solid.board import board_body
-from bayloft.spec.loading import load_board
 from bayloft.spec.shops.dialects import DIALECTS
 from bayloft.tolerances import CUT_TRUE_MM, HOLDING_MM, LOOSE_MM2
 
+from ..demo import draft
 from .gcode_ways import FINE_MM, ways
 
 if TYPE_CHECKING:
@@ -40,9 +38,7 @@ SPECS = Path(__file__).parents[2] / "specs"
 @cache
 def outline() -> Drawing:
     """The half-outline of a swallow-tail as it lies on a sheet."""
-    board = load_board(SPECS / "boards" / "turnstone.toml")
-    lines = board_lines(board)
-    drawing = half_outline(board, lines, board_body(lines))
+    drawing = half_outline(draft("turnstone"))
     left, bottom, _, _ = drawing.bounds
     return drawing.moved(20.0 - left, 20.0 - bottom)
 

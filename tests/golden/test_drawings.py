@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -22,15 +20,11 @@ from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.laminating.layup import fin_layup
 from bayloft.lines.audit import audit
-from bayloft.lines.drafting import board_lines
-from bayloft.lines.fin import fin_lines
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
-from bayloft.solid.loft import LoftedBoard, lofted
-from bayloft.spec.loading import load_board, load_fin
 from bayloft.spec.shops.shop import Paper
+
+from ..demo import draft, fin_draft, lofted_board, told
 
 HERE = Path(__file__).parent
 SPECS = HERE.parents[1] / "specs"
@@ -73,72 +67,52 @@ def points(contour: Contour) -> Iterator[str]:
 
 @pytest.mark.parametrize("name", ["dunlin", "turnstone", "whimbrel"])
 def test_half_outline(name: str, same_text: SameText) -> None:
-    board = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(board)
-    drawing = half_outline(board, lines, board_body(lines))
-    same_text(canonical(drawing), HERE / f"half-outline-{name}.txt")
+    same_text(canonical(half_outline(draft(name))), HERE / f"half-outline-{name}.txt")
 
 
 @pytest.mark.parametrize("name", ["dunlin-side", "whimbrel-flex"])
 def test_fin_template(name: str, same_text: SameText) -> None:
-    fin = load_fin(SPECS / "fins" / f"{name}.toml")
-    lines = fin_lines(fin)
-    same_text(canonical(fin_template(fin, lines, fin_body(lines))), HERE / f"fin-template-{name}.txt")
+    same_text(canonical(fin_template(fin_draft(name))), HERE / f"fin-template-{name}.txt")
 
 
 @pytest.mark.parametrize("name", ["turnstone-keel", "whimbrel-flex"])
 def test_layup_sheet(name: str, same_text: SameText) -> None:
-    fin = load_fin(SPECS / "fins" / f"{name}.toml")
-    lines = fin_lines(fin)
-    body = fin_body(lines)
-    drawing = layup_sheet(fin, body, fin_layup(fin, lines, body, integrals(body)))
+    fin = fin_draft(name)
+    drawing = layup_sheet(fin, fin_layup(fin.fin, fin.lines, fin.body, integrals(fin.body)))
     same_text(canonical(drawing), HERE / f"layup-sheet-{name}.txt")
-
-
-@cache
-def built(name: str) -> LoftedBoard:
-    return lofted(load_board(SPECS / "boards" / f"{name}.toml"), 1.0)
 
 
 @pytest.mark.parametrize("name", ["dunlin", "whimbrel"])
 def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
-    shape = built(name)
+    shape = lofted_board(name)
     assert shape.with_fins is not None
-    board, lines, body, stands = shape.board, shape.lines, shape.body, shape.with_fins.stands
-    slots = fin_slots(board, stands)
-    same_text(canonical(tail_sheet(board, lines, body, stands)), HERE / f"tail-{name}.txt")
-    same_text(canonical(fin_marks(board, lines, body, stands)), HERE / f"fin-marks-{name}.txt")
+    stands = shape.with_fins.stands
+    slots = fin_slots(shape.board, stands)
+    same_text(canonical(tail_sheet(shape.draft, stands)), HERE / f"tail-{name}.txt")
+    same_text(canonical(fin_marks(shape.draft, stands)), HERE / f"fin-marks-{name}.txt")
     if slots is not None:
         same_text(canonical(slots), HERE / f"fin-slots-{name}.txt")
-    cut, _ = shape.with_fins.cut_fins[0]
-    fin = shape.fins[0]
-    gauges = fin_gauges(board, fin.lines, fin.body, body, lines, cut)
+    gauges = fin_gauges(shape.draft, *shape.cut_fins[0])
     same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
 
 
 def test_paper_pages(same_text: SameText) -> None:
-    board = load_board(SPECS / "boards" / "turnstone.toml")
-    lines = board_lines(board)
     paper = Paper(kind="A3", width_mm=297.0, height_mm=420.0, margin_mm=8.0, overlap_mm=10.0)
-    pages = paper_pages(half_outline(board, lines, board_body(lines)), paper, title="Turnstone, half outline")
+    pages = paper_pages(half_outline(draft("turnstone")), paper, title="Turnstone, half outline")
     same_text("\n".join(canonical(page) for page in pages), HERE / "paper-pages-turnstone.txt")
 
 
 @pytest.mark.parametrize("name", ["fulmar", "turnstone"])
 def test_board_sheet(name: str, same_text: SameText) -> None:
-    board = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(board)
-    body = board_body(lines)
-    exact = integrals(body)
-    drawing = board_sheet(board, lines, body, exact.volume_mm3, exact.area_mm2, audit(lines))
+    shape = draft(name)
+    exact = integrals(shape.body)
+    drawing = board_sheet(shape, exact.volume_mm3, exact.area_mm2, audit(shape.lines))
     same_text(canonical(drawing), HERE / f"sheet-{name}.txt")
 
 
 @pytest.mark.parametrize(("name", "numbers"), [("dunlin", (3, 4, 5, 21, 101)), ("turnstone", (2, 6))])
 def test_parts_of_the_set(name: str, numbers: tuple[int, ...], same_text: SameText) -> None:
-    board = replace(load_board(SPECS / "boards" / f"{name}.toml"), fins=())
-    lines = board_lines(board)
-    parts = {part.number: part for part in part_set(board, lines, board_body(lines), [])}
+    parts = {part.number: part for part in part_set(told(draft(name), fins=()), [])}
     for number in numbers:
         drawing = parts[number].drawing
         same_text(canonical(drawing), HERE / f"part-{drawing.name}.txt")

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from bayloft.errors import SpecError
+from bayloft.solid.draft import drafted_fin
 from bayloft.solid.loft import lofted_fin
 from bayloft.spec.fins.fin import Family, Fin, FoilKind, FoilSection
 from bayloft.spec.fins.fin_forms import FAMILIES
@@ -72,7 +73,7 @@ def test_random_fins_are_closed_solids_or_refused_with_a_reason() -> None:
     refused, made = [], set()
     for fin in fins():
         try:
-            whole = lofted_fin(fin, CHORD_MM)
+            whole = lofted_fin(drafted_fin(fin), CHORD_MM)
         except SpecError as error:
             refused.append(error)
             continue

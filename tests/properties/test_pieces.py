@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -17,10 +16,9 @@ from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.export.preflight import cutting_problems, drawing_problems
-from bayloft.lines.drafting import board_lines
-from bayloft.solid.board import board_body
-from bayloft.spec.loading import load_board
 from bayloft.spec.shops.shop import Cutting, JointKind
+
+from ..demo import draft, told
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -33,9 +31,7 @@ MET_MM = 0.01
 
 @cache
 def long_parts(name: str) -> tuple[Part, ...]:
-    read = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(read)
-    return part_set(replace(read, fins=()), lines, board_body(lines), [])[:4]
+    return part_set(told(draft(name), fins=()), [])[:4]
 
 
 def cutting(joint: JointKind, fit_mm: float) -> Cutting:

@@ -22,6 +22,7 @@ from bayloft.lines.foil import (
     half_thickness,
     modified_coefficients,
 )
+from bayloft.solid.draft import drafted_fin
 from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.loft import lofted_fin
@@ -209,15 +210,15 @@ def test_the_clark_y_table_keeps_its_area_and_its_flat_side(tmp_path: Path) -> N
 def test_a_cambered_fin_is_a_closed_solid_with_the_volume_of_its_sections(tmp_path: Path) -> None:
     section = read_section(clark_y(tmp_path))
     fin = replace(trial("double"), section=section)
-    whole = lofted_fin(fin, 0.05)
+    whole = lofted_fin(drafted_fin(fin), 0.05)
     assert [finding.code for finding in whole.checked.findings if not finding.passed] == []
-    outer, inner = whole.lines.foil.faces(X, 1.0, 0.0)
+    outer, inner = whole.draft.lines.foil.faces(X, 1.0, 0.0)
     share = float(np.trapezoid(outer - inner, X))
 
     def slice_volume(u: float) -> float:
-        chord = float(whole.lines.leading(u) - whole.lines.trailing(u))
-        area = share * float(whole.lines.thickness(u)) + float(whole.lines.trailing_edge(u)) / 5.0
-        return area * chord * whole.lines.depth_mm * 2.0 * (1.0 - u)
+        chord = float(whole.draft.lines.leading(u) - whole.draft.lines.trailing(u))
+        area = share * float(whole.draft.lines.thickness(u)) + float(whole.draft.lines.trailing_edge(u)) / 5.0
+        return area * chord * whole.draft.lines.depth_mm * 2.0 * (1.0 - u)
 
     expected, _ = quad(slice_volume, 0.0, 1.0, epsrel=1e-10, limit=400)
     assert whole.exact.volume_mm3 == pytest.approx(expected, rel=2e-4)

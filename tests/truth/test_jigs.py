@@ -18,17 +18,15 @@ from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.templates.fin_gauges import _cant_gauge
 from bayloft.drawing.templates.fin_jigs import fin_jigs
-from bayloft.lines.board import BoardLines
-from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
-from bayloft.solid.board import board_body
-from bayloft.solid.body import Body
 from bayloft.solid.bottom import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.solid.standing import Stand, base_foil, standing, upright_axes
 from bayloft.spec.fins.fin import Fin, FoilSection
 from bayloft.spec.loading import load_board, load_fin
+
+from ..demo import draft
 
 Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[2] / "specs"
@@ -45,12 +43,6 @@ CANT_DEG, PRESSED_DEG, SWEPT_PRESSED_DEG = 0.02, 0.25, 1.3
 slide, which is more where a hollow has no one land from base to top (measured: 0.20, and 0.08 on all other foils). A
 fin swept far back (54 degrees) has little chord in the plate and 1.2 there: on it the gauge holds on the mark only,
 and says so."""
-
-
-@cache
-def board(name: str = "dunlin") -> tuple[BoardLines, Body]:
-    lines = board_lines(load_board(SPECS / "boards" / f"{name}.toml"))
-    return lines, board_body(lines)
 
 
 def side() -> Fin:
@@ -93,7 +85,7 @@ def stood(kind: str, toe: float, cant: float) -> tuple[Stand, FinLines, trimesh.
     placement = replace(load_board(SPECS / "boards" / "dunlin.toml").fins[0], fin=fin, toe_deg=toe, cant_deg=cant)
     lines = fin_lines(fin)
     body = fin_body(lines)
-    (stand,) = standing([placement], {fin.slug: base_foil(body)}, board()[1])
+    (stand,) = standing([placement], {fin.slug: base_foil(body)}, draft("dunlin").body)
     mesh = meshed(body, grid_for(body, MESH_MM))
     return stand, lines, trimesh.Trimesh(stand.rear_mm + mesh.vertices @ stand.axes, mesh.triangles, process=False)
 
@@ -123,7 +115,7 @@ def ends(plate: Drawing) -> tuple[float, Array, Array]:
     outline = contour.flattened(1e-3)
     at_stringer = outline[(np.abs(outline[:, 0]) < 5.0) & (outline[:, 1] < low[1])]
     sole = float(at_stringer[np.argmin(np.abs(at_stringer[:, 0])), 1])
-    ground = float(bottom_height(board()[1], [station], [0.0])[0])
+    ground = float(bottom_height(draft("dunlin").body, [station], [0.0])[0])
     return station, *(np.array([station, y, ground - (z - sole)]) for y, z in (low, high))
 
 
@@ -169,7 +161,7 @@ def on_land(stand: Stand, mesh: trimesh.Trimesh, place: Array) -> float:
 @pytest.mark.parametrize(("toe", "cant"), PLACES)
 def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant: float) -> None:
     stand, lines, mesh = stood(kind, toe, cant)
-    plates = fin_jigs("Dunlin", stand, lines, board()[1], HEAD)
+    plates = fin_jigs("Dunlin", stand, lines, draft("dunlin").body, HEAD)
     assert [plate.name for plate in plates] == ["spreader", "spreader"]
     set_up = [ends(plate) for plate in plates]
     touched = [between(mesh, edge) for edge in set_up]
@@ -195,7 +187,7 @@ def test_spreaders_bear_on_the_land_and_give_the_toe(kind: str, toe: float, cant
 def test_the_face_of_a_spreader_that_bears(kind: str, toe: float, cant: float) -> None:
     """A plate of 6 mm whose said face stands at the station goes between the fins on its other face too."""
     stand, lines, mesh = stood(kind, toe, cant)
-    for plate in fin_jigs("Dunlin", stand, lines, board()[1], HEAD):
+    for plate in fin_jigs("Dunlin", stand, lines, draft("dunlin").body, HEAD):
         text = " ".join(label.text for label in plate.labels)
         station, low, high = ends(plate)
         sides = [6.0] if "after face" in text else [-6.0] if "forward face" in text else [6.0, -6.0]
@@ -211,7 +203,7 @@ def test_the_face_of_a_spreader_that_bears(kind: str, toe: float, cant: float) -
 @pytest.mark.parametrize(("toe", "cant"), PLACES)
 def test_the_cant_gauge_bears_on_the_land_and_gives_the_cant(kind: str, toe: float, cant: float) -> None:
     stand, lines, mesh = stood(kind, toe, cant)
-    (plate,) = _cant_gauge("Dunlin", stand, lines, board()[1], board()[0])
+    (plate,) = _cant_gauge("Dunlin", stand, lines, draft("dunlin"))
     at = said_mm(plate, r"([\d.]+) mm\)? ahead of the rear end")
     place, upright = stand.rear_mm + at * stand.axes[0], upright_axes(stand.axes)
     # On paper the stringer is to the right and away from the board is up; the other end of the foot is a short one.

@@ -174,7 +174,7 @@ def test_a_milled_hole_is_cleared_all_over(bench: Bench) -> None:
 
 
 def test_a_track_is_followed_by_its_length() -> None:
-    track = Track.along(Contour.circle((0, 0), 10))
+    track = Track.on(Contour.circle((0, 0), 10))
     assert track.length_mm == pytest.approx(20 * pi)
     ways = np.array([0.0, 5 * pi, 10 * pi, 22.5 * pi])
     angles = ways / 10

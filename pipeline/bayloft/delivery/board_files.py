@@ -69,27 +69,26 @@ def rehearse(shape: LoftedBoard) -> None:
 def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Delivery]:
     """Yield every file of a board but its report, as it is drawn."""
     board, exact = shape.board, shape.exact
-    parts = part_set(board, shape.lines, shape.body, shape.cut_fins, date=date)
+    parts = part_set(shape.draft, shape.cut_fins, date=date)
     drawings = drawn_together(parts)
     for kind, drawing in drawings.items():
         yield from of_template(drawing, f"templates/{kind}")
-    old = {"version": "R12"}
-    half = drawings["half-outline"]
-    yield Delivery(name="templates/half-outline-r12-mm.dxf", format=dxf, subject=half, options=old)
+    half, options = drawings["half-outline"], {"version": "R12"}
+    yield Delivery(name="templates/half-outline-r12-mm.dxf", format=dxf, subject=half, options=options)
     yield of_solid(shape.checked.mesh, f"solids/{board.slug}", board.name)
     if shape.with_fins is not None:
         yield from _of_fins(shape, shape.with_fins, [part.drawing for part in parts if part.kind == FINS], date)
-    sheet = board_sheet(board, shape.lines, shape.body, exact.volume_mm3, exact.area_mm2, shape.findings, date)
+    sheet = board_sheet(shape.draft, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     yield from of_sheet(sheet, "drawing", f"{board.name}: drawing")
-    yield from of_sheet(rail_sheet(board, shape.body, date), "rails", f"{board.name}: rails")
+    yield from of_sheet(rail_sheet(shape.draft, date), "rails", f"{board.name}: rails")
     yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
 
 
 def board_picture(shape: LoftedBoard) -> Drawing:
     """Return the picture of a board with its fins where they stand."""
-    bodies = {fin.fin.slug: fin.body for fin in shape.fins}
+    bodies = {fin.fin.slug: fin.body for fin in shape.draft.fins}
     stands = () if shape.with_fins is None else shape.with_fins.stands
-    return picture(shape.board, shape.lines, shape.body, [(each, bodies[each.placement.fin.slug]) for each in stands])
+    return picture(shape.draft, [(each, bodies[each.placement.fin.slug]) for each in stands])
 
 
 def _of_fins(
@@ -98,19 +97,19 @@ def _of_fins(
     """Yield what the fins need: layup sheets, cut templates (given in the order of the cuts), gauges and solids, marks,
     slots, the tail sheet.
     """
-    board, lines, body, stands = shape.board, shape.lines, shape.body, with_fins.stands
-    for fin in shape.fins:
-        slug = fin.fin.slug
+    board, stands = shape.board, with_fins.stands
+    for lofted in shape.fins:
+        fin, slug = lofted.draft, lofted.draft.fin.slug
         sides = [len(stand.sides) for stand in stands if stand.placement.fin.slug == slug]
-        laid = fin_layup(fin.fin, fin.lines, fin.body, fin.exact)
-        sheet = layup_sheet(fin.fin, fin.body, laid, count=sum(sides), mirrored=sides.count(2), day=date)
+        laid = fin_layup(fin.fin, fin.lines, fin.body, lofted.exact)
+        sheet = layup_sheet(fin, laid, count=sum(sides), mirrored=sides.count(2), day=date)
         yield from of_sheet(sheet, f"fins/{slug}-layup", f"{fin.fin.name}: layup")
     for (cut, mesh), template in zip(with_fins.cut_fins, cut_templates, strict=True):
         yield from of_template(template, f"fins/{cut.slug}")
         yield of_solid(mesh, f"solids/{cut.slug}", cut.stands[0].placement.fin.name)
     for name, drawing in placing_drawings(shape, date).items():
         yield from of_template(drawing, f"{'fins' if name.endswith('gauges') else 'templates'}/{name}")
-    yield from of_sheet(tail_sheet(board, lines, body, stands, date), f"fins/{TAIL}", f"{board.name}: fins")
+    yield from of_sheet(tail_sheet(shape.draft, stands, date), f"fins/{TAIL}", f"{board.name}: fins")
     yield of_solid(with_fins.whole, f"solids/{board.slug}-with-fins", f"{board.name} with fins")
 
 
@@ -118,13 +117,13 @@ def placing_drawings(shape: LoftedBoard, date: datetime.date | None = None) -> d
     """Return what finds the fins' places on the board, at full size, by name: marks, slots where fins have tabs, and
     each fin's gauges and jigs, with the day on each if it is given. None for a board without fins.
     """
-    board, lines, body, with_fins = shape.board, shape.lines, shape.body, shape.with_fins
+    with_fins = shape.with_fins
     if with_fins is None:
         return {}
-    drawings = {"fin-marks": fin_marks(board, lines, body, with_fins.stands, date)}
-    slots = fin_slots(board, with_fins.stands, date)
+    drawings = {"fin-marks": fin_marks(shape.draft, with_fins.stands, date)}
+    slots = fin_slots(shape.board, with_fins.stands, date)
     if slots is not None:
         drawings["fin-slots"] = slots
     for fin, cut in shape.cut_fins:
-        drawings[f"{cut.slug}-gauges"] = fin_gauges(board, fin.lines, fin.body, body, lines, cut, date)
+        drawings[f"{cut.slug}-gauges"] = fin_gauges(shape.draft, fin, cut, date)
     return drawings

@@ -8,38 +8,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from bayloft.cutting.sheets.layout import Layout
 from bayloft.cutting.sheets.sheet_drawings import router_drawing, sheet_page
 from bayloft.delivery.board_files import placing_drawings
-from bayloft.delivery.programs import CutFiles
 from bayloft.drawing.pages.tiles import paper_pages
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.title_block import dated
 from bayloft.export import dxf, pdf, svg
-from bayloft.findings import Finding
 from bayloft.record import cut_list
+from bayloft.record.cut_list import CutJob
 from bayloft.solid.loft import LoftedBoard
-from bayloft.spec.shops.shop import Cutter, Paper, Shop
+from bayloft.spec.shops.shop import Paper, Shop
 from bayloft.spec.text.naming import slug_of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetFiles:
-    """The proved G-code of one sheet with one cutter, and what its files are called."""
-
-    name: str
-    cutter: Cutter
-    files: CutFiles
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetJob:
-    """A board's parts on sheets, what was checked on the layout, and the programs that cut them, in their order."""
-
-    layout: Layout
-    findings: tuple[Finding, ...]
-    programs: tuple[SheetFiles, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +30,7 @@ class Cuts:
 
     parts: Sequence[Part]
     left_out: Sequence[Part]
-    job: SheetJob | None
+    job: CutJob | None
     placing: bool
 
 
@@ -62,8 +42,9 @@ def write(
     drawings = {f"{part.number:03d}-{slug_of(part.title)}": part.drawing for part in cuts.parts}
     drawings |= placing_drawings(shape, date) if cuts.placing else {}
     _write_prints(drawings, board.name, shop.paper, folder / "prints", date)
-    job = None if cuts.job is None else _written_job(cuts.job, shape, folder)
-    return cut_list.write(shape, shop, job, cuts.left_out, folder, version, date)
+    if cuts.job is not None:
+        _write_job(cuts.job, shape, folder)
+    return cut_list.write(shape, shop, cuts.job, cuts.left_out, folder, version, date)
 
 
 def _write_prints(
@@ -77,23 +58,11 @@ def _write_prints(
         pdf.write(pages, folder / f"{stem}.pdf", title=title, margin_mm=paper.margin_mm)
 
 
-def _written_job(job: SheetJob, shape: LoftedBoard, folder: Path) -> cut_list.CutJob:
-    """Write the drawings and the programs of all sheets, and return what is told of them."""
+def _write_job(job: CutJob, shape: LoftedBoard, folder: Path) -> None:
+    """Write the drawings and the programs of all sheets."""
     for sheet in job.layout.sheets:
         name = f"sheet-{sheet.number}"
         dxf.write(router_drawing(sheet, f"{shape.board.slug}-{name}"), folder / f"{name}.dxf")
         svg.write(sheet_page(sheet, job.layout, shape.board.name), folder / f"{name}.svg", style="sheet")
-    told = []
     for program in job.programs:
-        files = program.files
-        files.write(folder, program.name)
-        told.append(
-            cut_list.SheetProgram(
-                name=program.name,
-                cutter=program.cutter,
-                minutes=files.minutes,
-                tabs=files.tabs,
-                findings=files.findings,
-            )
-        )
-    return cut_list.CutJob(layout=job.layout, findings=job.findings, programs=tuple(told))
+        program.files.write(folder, program.name)

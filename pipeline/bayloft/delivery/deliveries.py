@@ -24,9 +24,7 @@ class Delivery:
 
     def write(self, folder: Path) -> None:
         """Write the file into a folder. Raises ExportError for what must not be written, OSError where it cannot be."""
-        place = folder / self.name
-        place.parent.mkdir(exist_ok=True)
-        self.format.write(self.subject, place, **self.options)
+        self.format.write(self.subject, folder / self.name, **self.options)
 
     def rehearse(self) -> None:
         """Make the file's content and write nothing. Raises ExportError as `write` does."""

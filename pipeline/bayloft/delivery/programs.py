@@ -3,39 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
-from pathlib import Path
 
 from bayloft.cutting.routing.proof import minutes, proved_in_the_air, proved_on_the_sheet
 from bayloft.cutting.routing.tasks import OPERATIONS, Operation
 from bayloft.cutting.routing.toolpath import Toolpath, job_of, toolpath
 from bayloft.drawing.sheet import Drawing
-from bayloft.export.gcode import written
+from bayloft.export.gcode import CutFiles, written
 from bayloft.export.gcode_reader import Program, read
 from bayloft.findings import CheckError, Finding
 from bayloft.spec.shops.dialects import DIALECTS
 from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Stock
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutFiles:
-    """A sheet's proved files as text: the cut, the same in the air with the spindle off, how many minutes the cut takes
-    at its feeds (without speeding up and slowing down), how many tabs it leaves, and all that was found.
-    """
-
-    cut: str
-    air: str
-    minutes: float
-    tabs: int
-    findings: tuple[Finding, ...]
-
-    def write(self, folder: Path, stem: str) -> tuple[Path, ...]:
-        """Write `stem`.nc and `stem`-dry-run.nc into a folder, with line feeds on every system; return their paths."""
-        places = []
-        for name, text in ((f"{stem}.nc", self.cut), (f"{stem}-dry-run.nc", self.air)):
-            places.append(folder / name)
-            places[-1].write_bytes(text.encode("ascii"))
-        return tuple(places)
 
 
 def cut_files(

@@ -13,5 +13,5 @@ def faults(draft: Draft) -> tuple[Fault, ...]:
     # As lofted the outline is always one.
     if draft.board.templates.deck_skin_mm:
         with gathered(found):
-            stringer_outline(draft.board, draft.body)
+            stringer_outline(draft)
     return tuple(found)

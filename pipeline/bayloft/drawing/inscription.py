@@ -10,7 +10,7 @@ from bayloft.drawing.labels import Block, bounds, widened
 from bayloft.drawing.marks import CHECK_MM, check_line, line
 from bayloft.drawing.part import Part
 from bayloft.drawing.room import FINE_MM, Place, Room, filled
-from bayloft.drawing.scribing import CODES_MM, SCRIBED_MM, SMALL_MM, TEXT_CLEAR_MM, Head, ScribedText, heads, scribed
+from bayloft.drawing.scribing import CODES_MM, SCRIBED_MM, SMALL_MM, TEXT_CLEAR_MM, Head, Stamp, heads, scribed
 from bayloft.drawing.sheet import MARK, Drawing, Label
 from bayloft.drawing.strokes import scribable
 from bayloft.drawing.title_block import dated
@@ -62,7 +62,7 @@ class Note:
     scribed: bool = False
     caps_mm: float = CODES_MM[0]
 
-    def settings(self) -> tuple[ScribedText, ...]:
+    def settings(self) -> tuple[Stamp, ...]:
         """Return the texts in all the heights that they may have, the largest first."""
         if not self.scribed:
             return tuple(_text(self.texts, caps) for caps in CAPS_MM)
@@ -101,12 +101,12 @@ def inscribed(
         found = room.placed(note.settings(), note.near_mm)
         drawing = drawing if found is None else drawing.joined(found)
     name = named(head.board, part.title, head.day)
-    wanted: list[tuple[Sequence[ScribedText], Place]] = [([_text([name], caps) for caps in CAPS_MM], near)]
+    wanted: list[tuple[Sequence[Stamp], Place]] = [([_text([name], caps) for caps in CAPS_MM], near)]
     wanted += [([_check()], near)] if check else []
     wanted += [(note.settings(), note.near_mm) for note in free if not note.scribed]
     wanted += [([_arrow()], near)] if up else []
-    for pieces, place in wanted:
-        drawing = drawing.joined(room.placed(pieces, place) or room.below(pieces[0], left, bottom))
+    for stamps, place in wanted:
+        drawing = drawing.joined(room.placed(stamps, place) or room.below(stamps[0], left, bottom))
     return replace(part, drawing=drawing, board=head.board, day=head.day, head=scribed_head.labels)
 
 
@@ -131,7 +131,7 @@ def _bound(notes: Sequence[Note], room: Room) -> Iterator[Drawing]:
 
     All are placed in the smallest letters before any has larger ones: none takes the room of its neighbour.
     """
-    found: dict[int, tuple[ScribedText, Place]] = {}
+    found: dict[int, tuple[Stamp, Place]] = {}
     marked = [widened((*note.near_mm, *note.near_mm), TEXT_CLEAR_MM) for note in notes]
     settings = [note.settings()[::-1] for note in notes]
     for step in range(max(map(len, settings), default=0)):
@@ -140,16 +140,16 @@ def _bound(notes: Sequence[Note], room: Room) -> Iterator[Drawing]:
             others += [box for j, box in enumerate(marked) if j != i]
             if step >= len(settings[i]):
                 continue
-            piece = settings[i][step]
-            corner = room.corner(piece, note.near_mm, note.within_mm, others, FINE_MM)
+            stamp = settings[i][step]
+            corner = room.corner(stamp, note.near_mm, note.within_mm, others, FINE_MM)
             if corner is not None:
-                found[i] = piece, corner
-    for piece, corner in found.values():
-        room.take(piece, corner)
+                found[i] = stamp, corner
+    for stamp, corner in found.values():
+        room.take(stamp, corner)
     for i, note in enumerate(notes):
         if i in found:
-            piece, corner = found[i]
-            yield piece.drawing.moved(*corner)
+            stamp, corner = found[i]
+            yield stamp.drawing.moved(*corner)
         elif note.leader_mm is not None:
             below = room.under(_text(note.texts, CAPS_MM[1]), note.leader_mm)
             if below is not None:
@@ -158,18 +158,18 @@ def _bound(notes: Sequence[Note], room: Room) -> Iterator[Drawing]:
                 yield written.joined(Drawing(name="leader", contours=(line(MARK, (x, y), (x, end)),)))
 
 
-def _text(texts: Iterable[str], caps_mm: float) -> ScribedText:
+def _text(texts: Iterable[str], caps_mm: float) -> Stamp:
     block = Block(texts=tuple(texts), caps_mm=caps_mm)
-    return ScribedText(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)
+    return Stamp(drawing=Drawing(name="text", labels=tuple(block.labels(0.0, 0.0))), size_mm=block.size_mm)
 
 
-def _check() -> ScribedText:
+def _check() -> Stamp:
     drawing = check_line(0.0, 0.0)
     low, high = drawing.bounds[1], bounds(drawing.labels[0])[3]
-    return ScribedText(drawing=drawing.moved(0.0, -low), size_mm=(CHECK_MM, high - low))
+    return Stamp(drawing=drawing.moved(0.0, -low), size_mm=(CHECK_MM, high - low))
 
 
-def _arrow() -> ScribedText:
+def _arrow() -> Stamp:
     head = Contour.straight(
         [[0.0, ARROW_MM - BARB_MM], [BARB_MM, ARROW_MM], [2 * BARB_MM, ARROW_MM - BARB_MM]], closed=False
     )
@@ -178,4 +178,4 @@ def _arrow() -> ScribedText:
         name="up", contours=(line(MARK, (BARB_MM, 0.0), (BARB_MM, ARROW_MM)), (MARK, head)), labels=(label,)
     )
     wide = bounds(label)[2] + 2 * BESIDE_ARROW_MM
-    return ScribedText(drawing=arrow.moved(BESIDE_ARROW_MM, 0.0), size_mm=(wide, ARROW_MM))
+    return Stamp(drawing=arrow.moved(BESIDE_ARROW_MM, 0.0), size_mm=(wide, ARROW_MM))

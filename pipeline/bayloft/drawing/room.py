@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from bayloft.drawing.labels import Box, bounds, dotted, free_place, widened
 from bayloft.drawing.part import Part
-from bayloft.drawing.scribing import TEXT_CLEAR_MM, WIDEST_GROOVE_MM, ScribedText
+from bayloft.drawing.scribing import TEXT_CLEAR_MM, WIDEST_GROOVE_MM, Stamp
 from bayloft.drawing.sheet import CUT, PLY, PLY_INSIDE, SCRIBE, THICKNESS, Drawing
 from bayloft.plane.contour import Contour
 
@@ -65,45 +65,45 @@ class Room:
         taken += [widened(bounds(label), TEXT_CLEAR_MM) for label in drawing.labels]
         return cls(inside=inside, edge=Polygon(outline).buffer(CLEAR_MM), taken=taken)
 
-    def placed(self, pieces: Iterable[ScribedText], near_mm: Place, step_mm: float = STEP_MM) -> Drawing | None:
-        """Return the first piece for which there is room inside, where it is free nearest to the wanted place; None
-        where no piece has room. The box it fills is taken from then on.
+    def placed(self, stamps: Iterable[Stamp], near_mm: Place, step_mm: float = STEP_MM) -> Drawing | None:
+        """Return the first stamp for which there is room inside, where it is free nearest to the wanted place; None
+        where no stamp has room. The box it fills is taken from then on.
         """
-        for piece in pieces:
-            corner = self.corner(piece, near_mm, step_mm=step_mm)
+        for stamp in stamps:
+            corner = self.corner(stamp, near_mm, step_mm=step_mm)
             if corner is not None:
-                self.take(piece, corner)
-                return piece.drawing.moved(*corner)
+                self.take(stamp, corner)
+                return stamp.drawing.moved(*corner)
         return None
 
-    def take(self, piece: ScribedText, corner_mm: Place) -> None:
-        """Take the box that a piece fills with its lower left corner at a place."""
-        self.taken.append(filled(piece, corner_mm, TEXT_CLEAR_MM))
-        if piece.clear_mm > TEXT_CLEAR_MM:
-            self.apart.append(filled(piece, corner_mm, piece.clear_mm))
+    def take(self, stamp: Stamp, corner_mm: Place) -> None:
+        """Take the box that a stamp fills with its lower left corner at a place."""
+        self.taken.append(filled(stamp, corner_mm, TEXT_CLEAR_MM))
+        if stamp.clear_mm > TEXT_CLEAR_MM:
+            self.apart.append(filled(stamp, corner_mm, stamp.clear_mm))
 
     def corner(
         self,
-        piece: ScribedText,
+        stamp: Stamp,
         near_mm: Place,
         within_mm: float | None = None,
         others: Iterable[Box] = (),
         step_mm: float = STEP_MM,
     ) -> Place | None:
-        """Return the lower left corner of a piece in the free place nearest to the wanted one, no further from it than
+        """Return the lower left corner of a stamp in the free place nearest to the wanted one, no further from it than
         within_mm and clear of `others` too; None where there is none.
         """
 
         def holds(boxes: Array) -> NDArray[np.bool_]:
             return np.asarray(shapely.contains(self.inside, shapely.box(*boxes.T)), dtype=np.bool_)
 
-        size = np.array(piece.size_mm)
+        size = np.array(stamp.size_mm)
         if self.inside.is_empty:
             return None
         low, high = np.reshape(self.inside.bounds, (2, 2))
         if (size > high - low).any():
             return None
-        apart = self.apart if piece.clear_mm > TEXT_CLEAR_MM else []
+        apart = self.apart if stamp.clear_mm > TEXT_CLEAR_MM else []
         taken = np.reshape([*self.taken, *apart, *others], (-1, 2, 2))
         # Most find their place near the wanted one, and only the others are looked for all over the part.
         whole = float(np.hypot(*(high - low)))
@@ -117,23 +117,23 @@ class Room:
             grid = grid[np.argsort(away.round(6), kind="stable")]
             grid = grid if within_mm is None else grid[: int((away <= within_mm).sum())]
             about = (taken[:, 0] < stop + size).all(axis=1) & (taken[:, 1] > start).all(axis=1)
-            place = free_place(piece.size_mm, grid, taken[about].reshape(-1, 4), holds)
+            place = free_place(stamp.size_mm, grid, taken[about].reshape(-1, 4), holds)
             if place is not None:
                 return place
         return None
 
-    def below(self, piece: ScribedText, left_mm: float, bottom_mm: float) -> Drawing:
-        """Return a piece under the part and all that stands there, flush with its left end."""
-        corner = left_mm, min([bottom_mm, *(box[1] for box in self.taken)]) - CLEAR_MM - piece.size_mm[1]
-        self.take(piece, corner)
-        return piece.drawing.moved(*corner)
+    def below(self, stamp: Stamp, left_mm: float, bottom_mm: float) -> Drawing:
+        """Return a stamp under the part and all that stands there, flush with its left end."""
+        corner = left_mm, min([bottom_mm, *(box[1] for box in self.taken)]) - CLEAR_MM - stamp.size_mm[1]
+        self.take(stamp, corner)
+        return stamp.drawing.moved(*corner)
 
-    def under(self, piece: ScribedText, from_mm: Place) -> tuple[Drawing, float] | None:
-        """Return a piece under the part where a leader straight down from a place on its edge reaches it, and the
+    def under(self, stamp: Stamp, from_mm: Place) -> tuple[Drawing, float] | None:
+        """Return a stamp under the part where a leader straight down from a place on its edge reaches it, and the
         height where the leader ends, if there is room; both are taken then.
         """
         x, y = from_mm
-        wide, high = piece.size_mm
+        wide, high = stamp.size_mm
 
         def free(boxes: Array) -> NDArray[np.bool_]:
             found = np.asarray(shapely.disjoint(self.edge, shapely.box(*boxes.T)), dtype=np.bool_)
@@ -147,18 +147,18 @@ class Room:
         across = x - across[np.argsort(np.abs(across - wide / 2), kind="stable")]
         down = y - high - np.arange(BELOW_MM, LEADER_MM, STEP_MM)
         grid = np.column_stack([np.tile(across, len(down)), np.repeat(down, len(across))])
-        corner = free_place(piece.size_mm, grid, self.taken, free)
+        corner = free_place(stamp.size_mm, grid, self.taken, free)
         if corner is None:
             return None
         top = corner[1] + high
-        self.take(piece, corner)
+        self.take(stamp, corner)
         self.taken.append(widened((x, top, x, y - CLEAR_MM), TEXT_CLEAR_MM))
-        return piece.drawing.moved(*corner), top
+        return stamp.drawing.moved(*corner), top
 
 
-def filled(piece: ScribedText, corner_mm: Place, clear_mm: float) -> Box:
-    """Return the box of a piece with its lower left corner at a place, and so much round it."""
-    size = piece.size_mm
+def filled(stamp: Stamp, corner_mm: Place, clear_mm: float) -> Box:
+    """Return the box of a stamp with its lower left corner at a place, and so much round it."""
+    size = stamp.size_mm
     return widened((*corner_mm, corner_mm[0] + size[0], corner_mm[1] + size[1]), clear_mm)
 
 

@@ -40,7 +40,7 @@ _KEPT_LETTERS = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ScribedText:
+class Stamp:
     """Something to be placed: drawn with its lower left corner at (0, 0), with the size of its box in mm, round which
     so much is kept clear.
     """
@@ -72,7 +72,7 @@ class Head:
         return tuple(part for part in map(scribable, said) if part)
 
 
-def scribed(lines: Sequence[str], caps_mm: float) -> ScribedText:
+def scribed(lines: Sequence[str], caps_mm: float) -> Stamp:
     """Return lines of single strokes one under the other, as labels on SCRIBE, in a box that holds their grooves.
 
     The box is as far above the letters as below them: it holds them as well when the part is turned over.
@@ -94,10 +94,10 @@ def scribed(lines: Sequence[str], caps_mm: float) -> ScribedText:
     )
     size = 2.0 * groove + caps_mm * max(wide for wide, _ in sizes), high
     clear = max(TEXT_CLEAR_MM, APART_SHARE * caps_mm)
-    return ScribedText(drawing=Drawing(name="scribed", labels=labels), size_mm=size, clear_mm=clear)
+    return Stamp(drawing=Drawing(name="scribed", labels=labels), size_mm=size, clear_mm=clear)
 
 
-def heads(head: Head) -> Iterator[ScribedText]:
+def heads(head: Head) -> Iterator[Stamp]:
     """Yield a head in every setting, the best first.
 
     Letters of 12 to 7 mm, in as many lines as find room. Then, in this order, of 7 mm: the kind in short, and the

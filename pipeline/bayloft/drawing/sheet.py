@@ -119,7 +119,7 @@ class Drawing:
         """Return the mirror image in the x axis, its labels where they go but still to be read; without the page."""
         return replace(
             self,
-            contours=tuple((layer, contour.mirrored()) for layer, contour in self.contours),
+            contours=tuple((layer, contour.mirrored().reversed()) for layer, contour in self.contours),
             labels=tuple(label.mirrored() for label in self.labels),
             page_mm=None,
         )

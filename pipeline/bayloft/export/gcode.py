@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import count
-from math import ceil, hypot, sqrt
-
-import numpy as np
+from math import hypot
+from pathlib import Path
 
 from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.cutting.routing.moves import Move
 from bayloft.cutting.routing.toolpath import Toolpath
 from bayloft.export.lettering import single_line
-from bayloft.plane.track import Segment
+from bayloft.findings import Finding
+from bayloft.plane.segments import Segment
 from bayloft.spec.shops.dialects import Dialect
 from bayloft.tolerances import FLATTENING_MM, FLATTEST_ARC_MM, GCODE_DECIMALS
 
@@ -29,6 +29,27 @@ CAUTION = (
 
 _NUMBER_STEP = 10
 """Line numbers leave room for lines put in by hand (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutFiles:
+    """A sheet's proved files as text: the cut, the same in the air with the spindle off, how many minutes the cut takes
+    at its feeds (without speeding up and slowing down), how many tabs it leaves, and all that was found.
+    """
+
+    cut: str
+    air: str
+    minutes: float
+    tabs: int
+    findings: tuple[Finding, ...]
+
+    def write(self, folder: Path, stem: str) -> tuple[Path, ...]:
+        """Write `stem`.nc and `stem`-dry-run.nc into a folder, with line feeds on every system; return their paths."""
+        written = []
+        for name, text in ((f"{stem}.nc", self.cut), (f"{stem}-dry-run.nc", self.air)):
+            written.append(folder / name)
+            written[-1].write_bytes(text.encode("ascii"))
+        return tuple(written)
 
 
 def written(path: Toolpath, dialect: Dialect, *, air: bool = False) -> str:
@@ -134,8 +155,7 @@ class _Body:
             if abs(radii[0] - radii[1]) <= FLATTEST_ARC_MM:
                 yield f"{'G3' if move.bulge > 0.0 else 'G2'} {words}", target
                 return
-        step = 4 * np.arcsin(sqrt(min(FLATTENING_MM / (2 * arc.radius), 1.0)))
-        parts = max(1, ceil(abs(arc.sweep) / step))
+        parts = arc.parts_within(FLATTENING_MM)
         before = start
         for k in range(1, parts + 1):
             at, z = arc.at(k / parts), start[2] + (target[2] - start[2]) * k / parts

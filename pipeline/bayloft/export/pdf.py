@@ -131,19 +131,17 @@ def _draw_contours(canvas: Canvas, layer: Layer, contours: Sequence[Contour]) ->
 
 def _curves(contour: Contour) -> Iterator[list[float]]:
     """Return the start (x, y) of a contour, then the end of each line, or the handles and end of each Bezier curve."""
-    parts = bezier_parts(contour)
-    ends = np.roll(parts.points, -1, axis=0)
-    chords, bulges = ends - parts.points, parts.bulges[:, None]
+    segments = bezier_parts(contour).segments
+    starts, ends, chords, bulges = segments.starts, segments.ends, segments.chords, segments.bulges[:, None]
     ahead, across = (1 - bulges**2) * chords, 2 * bulges * chords[:, ::-1] * (1.0, -1.0)
-    first, second = parts.points + (ahead + across) / 3, ends - (ahead - across) / 3
+    first, second = starts + (ahead + across) / 3, ends - (ahead - across) / 3
     rows = rounded(np.hstack([first, second, ends]), PDF_DECIMALS)
     if not np.isfinite(rows).all():
-        raise ValueError(f"a contour from {parts.points[0].tolist()} has no finite size")
+        raise ValueError(f"a contour from {starts[0].tolist()} has no finite size")
     # An arc whose sagitta vanishes in the decimals is a line.
-    straight = np.abs(parts.bulges) * np.hypot(*chords.T) / 2 < 10.0**-PDF_DECIMALS / 2
-    yield rounded(parts.points[0], PDF_DECIMALS).tolist()
-    last = None if parts.closed else -1
-    for row, line in zip(rows[:last].tolist(), straight[:last].tolist(), strict=True):
+    straight = segments.sagittas_mm < 10.0**-PDF_DECIMALS / 2
+    yield rounded(starts[0], PDF_DECIMALS).tolist()
+    for row, line in zip(rows.tolist(), straight.tolist(), strict=True):
         yield row[4:] if line else row
 
 
@@ -156,13 +154,13 @@ def bezier_parts(contour: Contour) -> Contour:
     measured in the tests), which falls with the sixth power of the sweep.
     """
     parts = contour.divided(_LARGEST_SWEEP_DEG)
-    chords = np.roll(parts.points, -1, axis=0) - parts.points
+    segments = parts.segments
     # The same with the radius put as chord (1 + b^2) / (4 b), b the bulge.
-    off = np.hypot(*chords.T) * np.abs(parts.bulges) ** 5 / (54 * (1 + parts.bulges**2))
+    off = segments.chords_mm * np.abs(segments.bulges) ** 5 / (54 * (1 + segments.bulges**2))
     wide = off > BEZIER_MM
     if not wide.any():
         return parts
-    sweeps = 4 * np.arctan(np.abs(parts.bulges[wide])) * (BEZIER_MM / off[wide]) ** (1 / 6)
+    sweeps = np.abs(segments.sweeps[wide]) * (BEZIER_MM / off[wide]) ** (1 / 6)
     return contour.divided(math.degrees(sweeps.min()))
 
 

@@ -164,16 +164,17 @@ def _path(contour: Contour, left: float, top: float) -> str:
     """Return path data with y downward: a line or an arc of a quarter turn at most per segment."""
     parts = contour.divided(_LARGEST_SWEEP_DEG)
     places = [f"{_number(x)} {_number(y)}" for x, y in (parts.points * (1, -1) + (-left, top)).tolist()]
-    chords = np.hypot(*(np.roll(parts.points, -1, axis=0) - parts.points).T)
+    segments = parts.segments
+    figures = segments.bulges.tolist(), segments.sagittas_mm.tolist(), segments.radii_mm.tolist()
     ends = places[1:] + places[:1] if contour.closed else places[1:]
     data = [f"M{places[0]}"]
-    for end, chord_mm, bulge in zip(ends, chords.tolist(), parts.bulges.tolist(), strict=False):
-        if abs(bulge) * chord_mm < 10.0**-SVG_DECIMALS:
-            # The sagitta, half of this, would vanish in the decimals, and the radius be more than a renderer takes.
+    for end, bulge, sagitta_mm, radius_mm in zip(ends, *figures, strict=True):
+        if sagitta_mm < 10.0**-SVG_DECIMALS / 2:
+            # The sagitta would vanish in the decimals, and the radius be more than a renderer takes.
             data.append(f"L{end}")
         else:
             # A flat arc's radius is long, and few of its digits are true.
-            radius = _number(float(f"{chord_mm * (1 + bulge**2) / (4 * abs(bulge)):.{RADIUS_FIGURES}g}"))
+            radius = _number(float(f"{radius_mm:.{RADIUS_FIGURES}g}"))
             # Counter-clockwise with y upward: the sense that SVG, with y downward, calls negative and flags 0.
             data.append(f"A{radius} {radius} 0 0 {int(bulge < 0)} {end}")
     return " ".join([*data, "Z"] if contour.closed else data)

@@ -12,5 +12,5 @@ def faults(draft: Draft) -> tuple[Fault, ...]:
     found: list[Fault] = []
     for fin in draft.fins:
         with gathered(found):
-            fin_panel(fin, draft.fin_lines[fin.slug])
+            fin_panel(fin.fin, fin.lines)
     return tuple(found)

@@ -66,8 +66,8 @@ def _program(stations_mm: tuple[float, ...]) -> _Program:
     # A board asks for a gradation at the same stations several times, as its sections are found in rounds.
     x = np.array(stations_mm)
     at = (x - x[0]) / (x[-1] - x[0])
-    pieces = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in itertools.pairwise(at)]
-    basis = Basis.over(np.concatenate([*pieces, at[-1:]]), DEGREE)
+    spans = [np.linspace(a, b, SPANS_BETWEEN + 1)[:-1] for a, b in itertools.pairwise(at)]
+    basis = Basis.over(np.concatenate([*spans, at[-1:]]), DEGREE)
     centres = np.lib.stride_tricks.sliding_window_view(basis.knots[1:-1], DEGREE).sum(axis=1) / DEGREE
     rows = np.vstack([basis.rows(at), basis.rows([0.0, 1.0], 1), basis.rows([0.0, 1.0], 2)])
     return _Program(

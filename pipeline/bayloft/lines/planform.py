@@ -79,7 +79,7 @@ class _Edge:
         """The basis: even knots, and one at each point but the half depth's, so that points stay independent."""
         even = np.linspace(0.0, 1.0, SPANS + 1)
         own = self.at if len(self.at) > 1 else self.at[:0]
-        apart = [place for place in even[1:-1] if not len(own) or np.abs(own - place).min() > NEAR_KNOTS]
+        apart = [knot for knot in even[1:-1] if not len(own) or np.abs(own - knot).min() > NEAR_KNOTS]
         return Basis.over(np.unique(np.concatenate([[0.0, 1.0], apart, own])), DEGREE)
 
     def fixed(self, basis: Basis, tip_slope: float) -> Conditions:

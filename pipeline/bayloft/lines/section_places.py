@@ -19,7 +19,7 @@ CHANNEL_SHARES = (0.9, 0.98)
 never reach."""
 
 CROWDED = 0.06
-"""Slope of the places of a piece at the end where they are crowded, as a share of even ones."""
+"""Slope of the places of a stretch at the end where they are crowded, as a share of even ones."""
 DECK_SLOPE = 0.4
 """Slope of the deck's places at the apex, as a share of even ones."""
 
@@ -31,7 +31,7 @@ def _half_angle(share: Array) -> Array:
 
 
 def _crowding(share: Array) -> Array:
-    """Return places of a piece, 0 to 1, crowded at 0."""
+    """Return places of a stretch, 0 to 1, crowded at 0."""
     return np.asarray(share * (CROWDED + (1.0 - CROWDED) * share * share), dtype=np.float64)
 
 

@@ -73,7 +73,7 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
     """Return a share through its values at stations, carried on beyond them: with the slope and the bend it has
     there it levels off over LEVELS_OFF_MM, or as far as there is board.
     """
-    pieces_x, pieces_y, conditions = [x_mm], [shares], []
+    found_x, found_y, conditions = [x_mm], [shares], []
     for room, sign in ((x_mm[0], -1), (length_mm - x_mm[-1], 1)):
         inwards = slice(None) if sign < 0 else slice(None, None, -1)
         end, value = float(x_mm[inwards][0]), float(shares[inwards][0])
@@ -92,10 +92,10 @@ def carried(x_mm: Array, shares: Array, length_mm: float) -> Carried:
         # The slope is a cubic that begins with slope and bend as they are and ends with none of either.
         grown = slope * reach * (s - squared * s + squared * squared / 2)
         grown += bend * reach * reach * (squared / 2 - 2 * squared * s / 3 + squared * squared / 4)
-        where = 0 if sign < 0 else len(pieces_x)
-        pieces_x.insert(where, (end + sign * reach * s)[::sign])
-        pieces_y.insert(where, (value + grown)[::sign])
-    spline = held(np.concatenate(pieces_x), np.concatenate(pieces_y), (conditions[0], conditions[1]))
+        where = 0 if sign < 0 else len(found_x)
+        found_x.insert(where, (end + sign * reach * s)[::sign])
+        found_y.insert(where, (value + grown)[::sign])
+    spline = held(np.concatenate(found_x), np.concatenate(found_y), (conditions[0], conditions[1]))
     return Carried(spline=spline, first_mm=float(x_mm[0]), last_mm=float(x_mm[-1]))
 
 

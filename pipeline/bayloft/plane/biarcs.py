@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PPoly
 
 from bayloft.plane.contour import Contour
+from bayloft.plane.segments import Segments, cross, dot
 from bayloft.tolerances import SHORTEST_CUT_MM
 
 Array = NDArray[np.float64]
@@ -95,12 +96,11 @@ def chained(points: Array, tangents: Array, tolerance_mm: float) -> Contour | No
     while len(breaks):
         joints, bulges = biarcs(points[breaks], tangents[breaks], points[ends], tangents[ends])
         inner, owner = _between(breaks, ends)
-        legs = (points[breaks], joints, bulges[:, 0]), (joints, points[ends], bulges[:, 1])
-        near = [_distances(points[inner, None], *(part[owner] for part in leg))[:, 0] for leg in legs]
+        legs = _legs(points[breaks], joints, points[ends], bulges)
+        near = [leg.taken(owner).distances(points[inner, None])[:, 0] for leg in legs]
         worst = np.zeros(len(breaks))
         np.maximum.at(worst, owner, np.minimum(*near))
-        chords = np.hypot(*(joints - points[breaks]).T), np.hypot(*(points[ends] - joints).T)
-        flat = (np.abs(bulges.T) * chords / 2).max(axis=0) <= tolerance_mm
+        flat = np.maximum(*(leg.sagittas_mm for leg in legs)) <= tolerance_mm
         if (~flat & (ends - breaks == 1)).any():
             return None
         turns_little = (np.abs(bulges) <= _LARGEST_BULGE).all(axis=1)
@@ -131,14 +131,14 @@ def biarcs(starts: Array, start_tangents: Array, ends: Array, end_tangents: Arra
     start and end coincide; then the bulges are not finite.
     """
     chord, turn = ends - starts, start_tangents + end_tangents
-    along, squared = _dot(chord, turn), _dot(chord, chord)
+    along, squared = dot(chord, turn), dot(chord, chord)
     with np.errstate(divide="ignore", invalid="ignore"):
-        reach = squared / (along + np.sqrt(along**2 + 2 * (1 - _dot(start_tangents, end_tangents)) * squared))
+        reach = squared / (along + np.sqrt(along**2 + 2 * (1 - dot(start_tangents, end_tangents)) * squared))
         joints = (starts + ends + reach[:, None] * (start_tangents - end_tangents)) / 2
         first, second = joints - starts, ends - joints
         bulges = [
-            _cross(start_tangents, first) / (np.sqrt(_dot(first, first)) + _dot(start_tangents, first)),
-            _cross(second, end_tangents) / (np.sqrt(_dot(second, second)) + _dot(second, end_tangents)),
+            cross(start_tangents, first) / (np.sqrt(dot(first, first)) + dot(start_tangents, first)),
+            cross(second, end_tangents) / (np.sqrt(dot(second, second)) + dot(second, end_tangents)),
         ]
     return joints, np.column_stack(bulges)
 
@@ -171,27 +171,27 @@ def _lengthened(curve: Curve, breaks: Array, whole: Contour, tolerance_mm: float
     """Return the contour with its too short legs merged: into a biarc over two intervals, or into one arc over up to
     three, whatever stays within tolerance first; `whole` as far as nothing does.
     """
-    single, place = np.zeros(len(breaks) - 1, dtype=bool), 0
-    while place < len(single):
-        here = _chain(curve, breaks[place : place + 2], single[place : place + 1], tolerance_mm)
+    single, index = np.zeros(len(breaks) - 1, dtype=bool), 0
+    while index < len(single):
+        here = _chain(curve, breaks[index : index + 2], single[index : index + 1], tolerance_mm)
         if _shortest_mm(here) < _LEAST_LEG_MM:
-            merged = _merged(curve, breaks, single, place, tolerance_mm)
+            merged = _merged(curve, breaks, single, index, tolerance_mm)
             if merged:
                 breaks, single = merged
-                whole, place = _chain(curve, breaks, single, tolerance_mm), max(place - 2, 0)
+                whole, index = _chain(curve, breaks, single, tolerance_mm), max(index - 2, 0)
                 continue
-        place += 1
+        index += 1
     return whole
 
 
 def _merged(
-    curve: Curve, breaks: Array, single: NDArray[np.bool_], place: int, tolerance_mm: float
+    curve: Curve, breaks: Array, single: NDArray[np.bool_], index: int, tolerance_mm: float
 ) -> tuple[Array, NDArray[np.bool_]] | None:
-    """Return breaks, and which intervals are single arcs, with the interval at `place` made long enough; or None."""
+    """Return breaks, and which intervals are single arcs, with the interval at `index` made long enough; or None."""
     two, three = ((1, 0), (0, 1)), ((1, 1), (2, 0), (0, 2))
     ways = [*((reach, False) for reach in two), *((reach, True) for reach in ((0, 0), *two, *three))]
     for (back, on), one_arc in ways:
-        first, last = place - back, place + on + 1
+        first, last = index - back, index + on + 1
         if first < 0 or last >= len(breaks):
             continue
         ends = breaks[[first, last]]
@@ -214,13 +214,15 @@ def _single(curve: Curve, low: float, high: float, tolerance_mm: float) -> tuple
     points, _ = _evaluated(curve, np.linspace(low, high, 2 * _PIECES + 1))
     start, inner, end = points[:1], points[1:-1], points[-1:]
     before, after = inner - start, end - inner
-    furthest = int(np.argmax(np.abs(_cross(end - start, before))))
-    across, along = _cross(before, after)[furthest], _dot(before, after)[furthest]
+    furthest = int(np.argmax(np.abs(cross(end - start, before))))
+    across, along = cross(before, after)[furthest], dot(before, after)[furthest]
     bulge = float(across / (np.hypot(*before[furthest]) * np.hypot(*after[furthest]) + along))
-    bulge = 0.0 if abs(bulge) * float(np.hypot(*(end - start)[0])) / 2 < _STRAIGHT * tolerance_mm else bulge
-    if not abs(bulge) <= _LARGEST_BULGE:
-        return bulge, np.inf
-    return bulge, float(_distances(inner[None], start, end, np.array([bulge])).max())
+    arc = Segments(starts=start, ends=end, bulges=np.array([bulge]))
+    if arc.sagittas_mm[0] < _STRAIGHT * tolerance_mm:
+        arc = Segments(starts=start, ends=end, bulges=np.zeros(1))
+    if not abs(arc.bulges[0]) <= _LARGEST_BULGE:
+        return float(arc.bulges[0]), np.inf
+    return float(arc.bulges[0]), float(arc.distances(inner).max())
 
 
 def _halved(curve: Curve, start: float, end: float, tolerance_mm: float) -> tuple[Array, Array]:
@@ -272,9 +274,9 @@ def _deviations(curve: Curve, lows: Array, highs: Array, tolerance_mm: float) ->
     points, tangents = points.reshape(*grid.shape, 2), tangents.reshape(*grid.shape, 2)
     starts, ends, inner = points[:, 0], points[:, -1], points[:, 1:-1]
     joints, bulges = _links(starts, tangents[:, 0], ends, tangents[:, -1], tolerance_mm)
-    before, after = _distances(inner, starts, joints, bulges[:, 0]), _distances(inner, joints, ends, bulges[:, 1])
+    near = [leg.distances(inner) for leg in _legs(starts, joints, ends, bulges)]
     followed = (np.abs(bulges) <= _LARGEST_BULGE).all(axis=1)
-    return np.where(followed, np.minimum(before, after).max(axis=1), np.inf)
+    return np.where(followed, np.minimum(*near).max(axis=1), np.inf)
 
 
 def _evaluated(curve: Curve, parameters: Array) -> tuple[Array, Array]:
@@ -288,42 +290,20 @@ def _evaluated(curve: Curve, parameters: Array) -> tuple[Array, Array]:
     return points, tangents / lengths[:, None]
 
 
+def _legs(starts: Array, joints: Array, ends: Array, bulges: Array) -> tuple[Segments, Segments]:
+    """Return the first and the second arcs of biarcs."""
+    return (
+        Segments(starts=starts, ends=joints, bulges=bulges[:, 0]),
+        Segments(starts=joints, ends=ends, bulges=bulges[:, 1]),
+    )
+
+
 def _links(
     starts: Array, start_tangents: Array, ends: Array, end_tangents: Array, tolerance_mm: float
 ) -> tuple[Array, Array]:
     """Return joints (n, 2) and bulges (n, 2) of biarcs with near-straight arcs made lines (bulge 0)."""
     joints, bulges = biarcs(starts, start_tangents, ends, end_tangents)
-    halves = np.stack([joints - starts, ends - joints], axis=1)
-    sagittas = np.abs(bulges) * np.hypot(halves[..., 0], halves[..., 1]) / 2
+    sagittas = np.column_stack([leg.sagittas_mm for leg in _legs(starts, joints, ends, bulges)])
     bulges = np.where(sagittas < _STRAIGHT * tolerance_mm, 0.0, bulges)
     straight = np.all(bulges == 0.0, axis=1)
     return np.where(straight[:, None], (starts + ends) / 2, joints), bulges
-
-
-def _distances(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
-    """Return the distances (n, m) in mm of points (n, m, 2) from arcs of half a turn at most, their ends included."""
-    chords = ends - starts
-    lengths = np.hypot(chords[:, 0], chords[:, 1])
-    cosines, sines = (1 - bulges**2) / (1 + bulges**2), 2 * bulges / (1 + bulges**2)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = chords / lengths[:, None]
-        across = np.column_stack([-ahead[:, 1], ahead[:, 0]])
-        curvatures = (2 * sines / lengths)[:, None]
-        leaving = (cosines[:, None] * ahead - sines[:, None] * across)[:, None]
-        arriving = (cosines[:, None] * ahead + sines[:, None] * across)[:, None]
-        since, until = points - starts[:, None], points - ends[:, None]
-        # Written without the centre, so that it holds to rounding for a radius of any size and for a line.
-        height, squared = _cross(leaving, since), _dot(since, since)
-        root = np.sqrt(np.maximum(1 - 2 * curvatures * height + curvatures**2 * squared, 0.0))
-        from_circle = np.abs(2 * height - curvatures * squared) / (1 + root)
-        beside = (_dot(since, leaving) >= 0.0) & (_dot(until, arriving) <= 0.0)
-    from_ends = np.minimum(np.hypot(since[..., 0], since[..., 1]), np.hypot(until[..., 0], until[..., 1]))
-    return np.where(beside, from_circle, from_ends)
-
-
-def _dot(a: Array, b: Array) -> Array:
-    return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1]
-
-
-def _cross(a: Array, b: Array) -> Array:
-    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]

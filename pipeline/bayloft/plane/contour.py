@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import product
+from bayloft.plane.segments import Segments, cross
 from bayloft.tolerances import JOINT_MM
 
 Array = NDArray[np.float64]
@@ -88,34 +89,29 @@ class Contour:
         # Places so far apart that their distance is no number have no bounds either: that comes out below.
         if not self.bulges.any() and np.isfinite(most - least).all():
             return float(least[0]), float(least[1]), float(most[0]), float(most[1])
-        starts, chords, sweeps = self._segments()
-        headings = np.arctan2(chords[:, 1], chords[:, 0]) - sweeps / 2
-        radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)
-        radii[sweeps == 0.0] = 0.0
-        limits = []
-        for axis, sense in ((0, -1.0), (1, -1.0), (0, 1.0), (1, 1.0)):
-            # The arc stands furthest out where it has turned from its own outward normal to the direction asked for.
-            outward = np.arctan2(float(axis) * sense, float(1 - axis) * sense)
-            turned = np.mod(np.sign(sweeps) * (outward - headings) + np.pi / 2, 2 * np.pi)
-            reach = np.where(turned < np.abs(sweeps), 2 * radii * np.sin(turned / 2) ** 2, 0.0)
-            furthest = max((sense * starts[:, axis] + reach).max(), (sense * self.points[:, axis]).max())
-            limits.append(float(sense * furthest))
-        return limits[0], limits[1], limits[2], limits[3]
+        least, most = self.segments.bounds
+        return float(least[0]), float(least[1]), float(most[0]), float(most[1])
+
+    @property
+    def segments(self) -> Segments:
+        """The lines and arcs in their order; a closed contour's last one leads back to its start."""
+        count = len(self.points) - (not self.closed)
+        ends = np.concatenate([self.points[1:], self.points[:1]])
+        return Segments(starts=self.points[:count], ends=ends[:count], bulges=self.bulges[:count])
 
     @property
     def length_mm(self) -> float:
         """Length along the lines and arcs, exact."""
-        _, chords, sweeps = self._segments()
-        return float(np.sum(np.hypot(chords[:, 0], chords[:, 1]) / np.sinc(sweeps / (2 * np.pi))))
+        return float(np.sum(self.segments.lengths_mm))
 
     @property
     def area_mm2(self) -> float:
         """Area inside, exact; negative where the contour runs clockwise. Raises ValueError on an open contour."""
         if not self.closed:
             raise ValueError("an open contour has no area")
-        starts, chords, sweeps = self._segments()
-        arms = starts - starts[0]
-        polygon = np.sum(arms[:, 0] * chords[:, 1] - arms[:, 1] * chords[:, 0]) / 2
+        segments = self.segments
+        chords, sweeps = segments.chords, segments.sweeps
+        polygon = np.sum(cross(segments.starts - segments.starts[0], chords)) / 2
         small = np.abs(sweeps) < _SMALL_SWEEP
         safe = np.where(small, 1.0, sweeps)
         series = sweeps * (1 + sweeps**2 / 30) * 2 / 3
@@ -125,23 +121,17 @@ class Contour:
     def flattened(self, tolerance_mm: float) -> Array:
         """Return points (m, 2) on the contour whose straight lines leave its arcs by at most `tolerance_mm`.
 
-        The sagitta rule: a chord that spans theta of radius r stands off by r (1 - cos(theta / 2)). A closed contour's
-        first point is not repeated. Raises ValueError unless the tolerance is above 0.
+        A closed contour's first point is not repeated. Raises ValueError unless the tolerance is above 0.
         """
         if not tolerance_mm > 0.0:
             raise ValueError(f"flattening needs a tolerance above 0, not {tolerance_mm} mm")
-        _, chords, sweeps = self._segments()
-        radii = _chord_to_radius(np.hypot(chords[:, 0], chords[:, 1]), sweeps)
-        steps = 4 * np.arcsin(np.sqrt(np.minimum(tolerance_mm / (2 * radii), 1.0)))
-        parts = np.divide(np.abs(sweeps), steps, out=np.ones_like(steps), where=steps > 0.0)
-        return self._divided(np.ceil(parts)).points
+        return self._divided(self.segments.parts_within(tolerance_mm)).points
 
     def divided(self, sweep_deg: float) -> Contour:
         """Return the same shape with every arc cut into equal arcs of `sweep_deg` (> 0, or ValueError) at most."""
         if not sweep_deg > 0.0:
             raise ValueError(f"arcs are divided by a sweep above 0, not {sweep_deg} degrees")
-        _, _, sweeps = self._segments()
-        return self._divided(np.ceil(np.abs(sweeps) / np.radians(sweep_deg)))
+        return self._divided(np.ceil(np.abs(self.segments.sweeps) / np.radians(sweep_deg)))
 
     def reversed(self) -> Contour:
         """Return the same shape run through from its end to its start."""
@@ -150,10 +140,10 @@ class Contour:
         return Contour(points=self.points[::-1], bulges=bulges, closed=self.closed)
 
     def mirrored(self) -> Contour:
-        """Return the mirror image in the x axis, run through backwards: a closed contour keeps its orientation, and the
-        image of an open one starts where the contour ends, ready to be joined to it.
+        """Return the mirror image in the x axis, run through as the contour is: a closed one turns the other way, and
+        keeps its orientation only reversed too.
         """
-        return Contour(points=self.points * np.array([1.0, -1.0]), bulges=-self.bulges, closed=self.closed).reversed()
+        return Contour(points=self.points * np.array([1.0, -1.0]), bulges=-self.bulges, closed=self.closed)
 
     def moved(self, dx_mm: float, dy_mm: float) -> Contour:
         """Return the contour moved by (dx, dy)."""
@@ -171,37 +161,16 @@ class Contour:
         turn = np.array([[cosine, sine], [-sine, cosine]])
         return Contour(points=product(self.points, turn), bulges=self.bulges, closed=self.closed)
 
-    def _segments(self) -> tuple[Array, Array, Array]:
-        """Return the start (s, 2), chord vector (s, 2) and signed sweep in radians (s,) of every segment."""
-        if not self.closed:
-            return self.points[:-1], self.points[1:] - self.points[:-1], 4 * np.arctan(self.bulges[:-1])
-        chords = np.concatenate([self.points[1:], self.points[:1]]) - self.points
-        return self.points, chords, 4 * np.arctan(self.bulges)
-
     def _divided(self, parts: Array) -> Contour:
         """Return the same shape with segment i cut into parts[i] (0 counts as 1) equal parts."""
         if not (parts > 1).any():
             return self
-        starts, chords, sweeps = self._segments()
         counts = np.maximum(parts, 1).astype(np.int64)
         which = np.repeat(np.arange(len(counts)), counts)
-        place = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
-        share, sweep = place / counts[which], sweeps[which]
-        # Chords from the segment's start, by their length against the whole chord and their turn from it: no centre is
-        # found, so an arc of any radius is divided to rounding.
-        ratio = share * np.sinc(sweep * share / (2 * np.pi)) / np.sinc(sweep / (2 * np.pi))
-        turn = sweep * (share - 1) / 2
-        x, y = chords[which].T
-        offsets = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
-        points = starts[which] + ratio[:, None] * offsets
-        bulges = np.tan(sweep / counts[which] / 4)
+        step = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+        segments = self.segments.taken(which)
+        points = segments.at(step / counts[which])
+        bulges = np.tan(segments.sweeps / counts[which] / 4)
         if not self.closed:
             points, bulges = np.vstack([points, self.points[-1]]), np.append(bulges, 0.0)
         return Contour(points=points, bulges=bulges, closed=self.closed)
-
-
-def _chord_to_radius(chords_mm: Array, sweeps: Array) -> Array:
-    """Return the radii of arcs in mm; infinite for straight lines."""
-    doubled_sines = 2 * np.abs(np.sin(sweeps / 2))
-    radii: Array = np.divide(chords_mm, doubled_sines, out=np.full_like(chords_mm, np.inf), where=doubled_sines > 0.0)
-    return radii

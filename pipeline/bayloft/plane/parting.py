@@ -37,10 +37,8 @@ def crossings(contour: Contour, x_mm: float) -> tuple[Crossing, ...]:
 def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossing, ...], ...]:
     """Return where a contour passes each of many upright lines, by height, from below; exact for lines and arcs."""
     x = np.asarray(stations_mm, dtype=np.float64)[:, None]
-    count = len(contour.points) - (not contour.closed)
-    starts, bulges = contour.points[:count], contour.bulges[:count]
-    chords = np.roll(contour.points, -1, axis=0)[:count] - starts
-    lengths, bent = np.hypot(chords[:, 0], chords[:, 1]), bulges != 0.0
+    segments = contour.segments
+    starts, chords, bent = segments.starts, segments.chords, segments.bulges != 0.0
     found: list[list[Crossing]] = [[] for _ in range(len(x))]
 
     def note(
@@ -71,12 +69,10 @@ def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossi
             starts[:, 1] + share * chords[:, 1],
             np.broadcast_to(rise, shape),
             along,
-            lengths,
-            0.0 * bulges,
+            segments.chords_mm,
+            np.zeros(len(segments)),
         )
-        sweeps, radii = 4.0 * np.arctan(bulges), lengths * (1.0 + bulges**2) / (4.0 * bulges)
-        across = np.column_stack([-chords[:, 1], chords[:, 0]]) / lengths[:, None]
-        centres = starts + chords / 2 + across * (radii * np.cos(sweeps / 2))[:, None]
+        sweeps, radii, centres = segments.sweeps, segments.radii_mm, segments.centres
         out = x - centres[:, 0]
         root = np.sqrt(radii**2 - out**2)
         since = starts - centres
@@ -89,9 +85,9 @@ def crossings_at(contour: Contour, stations_mm: ArrayLike) -> tuple[tuple[Crossi
                 share,
                 centres[:, 1] + up,
                 -out / up,
-                -np.sign(bulges) * up,
-                np.abs(radii * sweeps),
-                1.0 / np.abs(radii),
+                -np.sign(sweeps) * up,
+                segments.lengths_mm,
+                1.0 / radii,
             )
     return tuple(tuple(sorted(each, key=lambda crossing: crossing.y_mm)) for each in found)
 

@@ -14,6 +14,7 @@ from typing import Any
 from bayloft.cutting.sheets.layout import CutSheet, Layout, Placed
 from bayloft.cutting.sheets.sheet_drawings import letter
 from bayloft.drawing.part import Part
+from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.record.report import assumed_entries, file_entries, finding_entry, rounded
@@ -30,15 +31,11 @@ MM_DECIMALS = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetProgram:
-    """What is told of the G-code of one sheet with one cutter: what its files are called, how many minutes it takes at
-    least, how many tabs it leaves, and what was found.
-    """
+    """The proved G-code of one sheet with one cutter, and what its files are called."""
 
     name: str
     cutter: Cutter
-    minutes: float
-    tabs: int
-    findings: tuple[Finding, ...]
+    files: CutFiles
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +80,7 @@ def write(
 
 def _job(job: CutJob) -> dict[str, Any]:
     layout = job.layout
-    findings = [*job.findings, *(finding for program in job.programs for finding in program.findings)]
+    findings = [*job.findings, *(finding for program in job.programs for finding in program.files.findings)]
     return {
         "cutter": {"name": layout.cutter.name, "diameter_mm": rounded(layout.cutter.diameter_mm)},
         "gap_mm": rounded(layout.gap_mm),
@@ -94,8 +91,8 @@ def _job(job: CutJob) -> dict[str, Any]:
             {
                 "name": program.name,
                 "cutter": program.cutter.name,
-                "minutes": round(program.minutes, 1),
-                "tabs": program.tabs,
+                "minutes": round(program.files.minutes, 1),
+                "tabs": program.files.tabs,
             }
             for program in job.programs
         ],
@@ -157,13 +154,13 @@ def _part(placed: Placed) -> dict[str, Any]:
 def _off_cuts(sheet: CutSheet) -> list[dict[str, Any]]:
     return [
         {
-            "letter": letter(place),
+            "letter": letter(index),
             "x_mm": off_cut.x_mm,
             "y_mm": off_cut.y_mm,
             "length_mm": off_cut.length_mm,
             "width_mm": off_cut.width_mm,
         }
-        for place, off_cut in enumerate(sheet.off_cuts)
+        for index, off_cut in enumerate(sheet.off_cuts)
     ]
 
 

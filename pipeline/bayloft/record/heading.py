@@ -71,7 +71,7 @@ def shape_digest(shape: LoftedBoard, version: str) -> str:
         return value
 
     digest = hashlib.sha256(json.dumps([version, plain(shape.board)], sort_keys=True).encode())
-    for body in (shape.body, *(fin.body for fin in shape.fins)):
+    for body in (shape.body, *(fin.body for fin in shape.draft.fins)):
         for surface in filter(None, (body.port, body.starboard)):
             for values in (surface.knots_u, surface.knots_v, surface.net):
                 rounded_values = np.round(values, COEFFICIENT_DECIMALS) + 0.0

@@ -102,7 +102,7 @@ def assumed_entries(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, 
 
 
 def _planform(lofted: LoftedFin) -> dict[str, Any]:
-    figures = planform_figures(lofted.lines)
+    figures = planform_figures(lofted.draft.lines)
     return {
         "area_mm2": _sum(figures.area_mm2),
         "aspect_ratio": {
@@ -119,7 +119,7 @@ def _planform(lofted: LoftedFin) -> dict[str, Any]:
 
 
 def _fin(lofted: LoftedFin) -> dict[str, Any]:
-    fin = lofted.fin
+    draft, fin = lofted.draft, lofted.draft.fin
     return {
         "name": fin.name,
         "base_mm": rounded(fin.base_mm),
@@ -130,7 +130,7 @@ def _fin(lofted: LoftedFin) -> dict[str, Any]:
         "foil": fin.foil if fin.section is None else "section",
         "integrals": _integrals(lofted.exact),
         "mesh": _mesh(lofted.checked),
-        "layup": _layup(fin, fin_layup(fin, lofted.lines, lofted.body, lofted.exact)),
+        "layup": _layup(fin, fin_layup(fin, draft.lines, draft.body, lofted.exact)),
     }
 
 
@@ -231,7 +231,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     agreeing = {"agreement", "curvature-signs", "straight-stretch", "hollow-section", "second-drop"}
     assumed = assumed_entries(board.name, board.assumed)
     for fin in lofted.fins:
-        assumed += assumed_entries(fin.fin.name, fin.fin.assumed)
+        assumed += assumed_entries(fin.draft.fin.name, fin.draft.fin.assumed)
     return {
         "format": FORMAT,
         **head(lofted, version, date),

@@ -22,21 +22,21 @@ LET_IN_MM = 4.0
 board and mesh can be apart."""
 
 SPECK_MM3 = 1e-3
-"""mm3 up to which a piece of a solid is a speck of rounding."""
+"""mm3 up to which a body is a speck of rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Joined:
     """A fin and the board where it stands (one fin of a pair; the other is its mirror image): volumes in mm3 of the fin
     with its base carried on into the board, of what of that is inside the board, and of what is left outside; in how
-    many pieces that is.
+    many bodies that is.
     """
 
     stand: Stand
     prolonged_mm3: float
     overlap_mm3: float
     outside_mm3: float
-    pieces: int
+    bodies: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,7 +111,7 @@ def assembled(hull: manifold3d.Manifold, stands: Sequence[Stand], meshes: Mappin
                 prolonged_mm3=fin.volume_mm3,
                 overlap_mm3=float(inside.volume()),
                 outside_mm3=float(outside[stand.n].volume()),
-                pieces=sum(piece.volume() > SPECK_MM3 for piece in outside[stand.n].decompose()),
+                bodies=sum(body.volume() > SPECK_MM3 for body in outside[stand.n].decompose()),
             )
         )
         solids += [(stand, solid) for solid in sides]

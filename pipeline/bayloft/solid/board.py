@@ -42,8 +42,8 @@ NARROWEST_PIECE = 3e-4
 
 SKIN_MM = 0.006
 """mm by which the skin may leave the sections between the places where it was drawn through them; finer steps else."""
-MOST_FINER, MOST_PIECES, SAFELY = 4, 3, 1.15
-"""How often steps are split, into how many pieces at most, and by how much finer than they need be."""
+MOST_FINER, MOST_SPLIT, SAFELY = 4, 3, 1.15
+"""How often steps are split, into how many at most, and by how much finer than they need be."""
 
 Points = Callable[[Array, Array], Array]
 
@@ -113,9 +113,9 @@ def _finer(u: Array, off_mm: Array) -> Array:
     """Return places in u (n,) with steps split where a cubic leaves what it is drawn through by more than SKIN_MM;
     `off_mm` (n - 1,) by how much in each step: it goes with the step's fourth power.
     """
-    pieces = np.clip(np.ceil((off_mm / SKIN_MM) ** 0.25 * SAFELY), 1, MOST_PIECES).astype(np.int64)
-    pieces[off_mm <= SKIN_MM] = 1
-    split = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(u[:-1], u[1:], pieces, strict=True)]
+    counts = np.clip(np.ceil((off_mm / SKIN_MM) ** 0.25 * SAFELY), 1, MOST_SPLIT).astype(np.int64)
+    counts[off_mm <= SKIN_MM] = 1
+    split = [np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(u[:-1], u[1:], counts, strict=True)]
     return np.concatenate([*split, u[-1:]])
 
 

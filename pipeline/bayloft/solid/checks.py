@@ -159,7 +159,7 @@ def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[
     parts = board_mm3 + sum(assembly.fins_mm3) - assembly.overlap_mm3
     short = abs(whole.volume_mm3 / parts - 1.0)
     name = f"{where} with fins"
-    pieces = max(join.pieces for join in assembly.joins)
+    bodies = max(join.bodies for join in assembly.joins)
     meeting = sum(shared for _, _, shared in assembly.meeting)
     pairs = sorted({f"{one.n} and {other.n}" for one, other, _ in assembly.meeting})
     apart = f"volume in which fins meet: entries {', '.join(pairs)}" if pairs else "volume in which fins meet"
@@ -174,6 +174,6 @@ def checked_assembly(assembly: Assembly, board_mm3: float, where: str) -> tuple[
             "board and fins less overlaps against the volume of the whole",
             good=short <= ASSEMBLY_VOLUME_RELATIVE,
         ),
-        judged("fins-whole", name, pieces, 1, "pieces", "pieces of a fin outside the board", good=pieces == 1),
+        judged("fins-whole", name, bodies, 1, "pieces", "pieces of a fin outside the board", good=bodies == 1),
         judged("fins-apart", name, meeting, 0.0, "mm3", apart, good=not pairs),
     )

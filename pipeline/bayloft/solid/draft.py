@@ -1,8 +1,7 @@
-"""A board drafted: fair lines through its numbers and the surface through its sections, before anything is measured."""
+"""Boards and fins drafted: fair lines through their numbers and a surface over them, before anything is measured."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bayloft.errors import Fault, SpecError, gathered
@@ -12,35 +11,42 @@ from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.lines.footing import stands_whole
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
+from bayloft.solid.fin import fin_body
 from bayloft.spec.boards.board import Board
 from bayloft.spec.fins.fin import Fin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FinDraft:
+    """A fin's numbers, lines and body."""
+
+    fin: Fin
+    lines: FinLines
+    body: Body
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # A foil is a function, which no other process can be given: there the lines are drawn again.
+        return drafted_fin, (self.fin,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Draft:
-    """A board's numbers, lines and body, and the lines of its fins by their slugs: made once and handed on."""
+    """A board's numbers, lines and body, and its fins', each once: made once and handed on."""
 
     board: Board
     lines: BoardLines
     body: Body
-    fin_lines: Mapping[str, FinLines]
-
-    def __reduce__(self) -> tuple[object, ...]:
-        # A foil is a function, which no other process can be given: there the fins' lines are drawn again.
-        return _handed_on, (self.board, self.lines, self.body)
-
-    @property
-    def fins(self) -> tuple[Fin, ...]:
-        """The fins, each once."""
-        return _fins(self.board)
+    fins: tuple[FinDraft, ...]
 
 
 def _fins(board: Board) -> tuple[Fin, ...]:
     return tuple({placement.fin.slug: placement.fin for placement in board.fins}.values())
 
 
-def _handed_on(board: Board, lines: BoardLines, body: Body) -> Draft:
-    return Draft(board=board, lines=lines, body=body, fin_lines={fin.slug: fin_lines(fin) for fin in _fins(board)})
+def drafted_fin(fin: Fin) -> FinDraft:
+    """Return the draft of a fin. Raises SpecError where its numbers make no fair planform."""
+    lines = fin_lines(fin)
+    return FinDraft(fin=fin, lines=lines, body=fin_body(lines))
 
 
 def drafted(board: Board) -> Draft:
@@ -52,13 +58,13 @@ def drafted(board: Board) -> Draft:
         With every number of board and fins through which no fair line passes, and fins that do not stand whole.
     """
     faults: list[Fault] = []
-    fins: dict[str, FinLines] = {}
+    fins: list[FinDraft] = []
     for fin in _fins(board):
         with gathered(faults):
-            fins[fin.slug] = fin_lines(fin)
+            fins.append(drafted_fin(fin))
     with gathered(faults):
         lines = board_lines(board)
         if not faults:
-            stands_whole(board, lines, fins)
-            return Draft(board=board, lines=lines, body=board_body(lines), fin_lines=fins)
+            stands_whole(board, lines, {fin.fin.slug: fin.lines for fin in fins})
+            return Draft(board=board, lines=lines, body=board_body(lines), fins=tuple(fins))
     raise SpecError(tuple(faults))

@@ -7,44 +7,37 @@ from dataclasses import dataclass
 from bayloft.findings import CheckError, Finding, judged
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
-from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.solid.assembly import Assembly, assembled
 from bayloft.solid.body import Body
 from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
 from bayloft.solid.dimensions import Dimension, dimensions, number_findings
-from bayloft.solid.draft import Draft, drafted
+from bayloft.solid.draft import Draft, FinDraft, drafted
 from bayloft.solid.drops import drop_findings
-from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
 from bayloft.solid.meshing import MOST_PLACES, MeshingError
 from bayloft.solid.standing import Cut, base_foil, standing
 from bayloft.spec.boards.board import Board
-from bayloft.spec.fins.fin import Fin
 from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LoftedFin:
-    """A fin lofted: its numbers, lines, body, integrals and checked mesh."""
+    """A fin lofted: its draft, integrals and checked mesh."""
 
-    fin: Fin
-    lines: FinLines
-    body: Body
+    draft: FinDraft
     exact: Integrals
     checked: CheckedMesh
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LoftedBoard:
-    """A board lofted: its numbers, lines, body, integrals and checked mesh; its fins, each once; board and fins where
-    they stand (None without fins); the section-area curve (stations in mm, areas in mm2); all findings.
+    """A board lofted: its draft, integrals and checked mesh; its fins, each once; board and fins where they stand (None
+    without fins); the section-area curve (stations in mm, areas in mm2); all findings.
     """
 
-    board: Board
-    lines: BoardLines
-    body: Body
+    draft: Draft
     exact: Integrals
     checked: CheckedMesh
     dimensions: tuple[Dimension, ...]
@@ -55,11 +48,26 @@ class LoftedBoard:
     findings: tuple[Finding, ...]
 
     @property
-    def cut_fins(self) -> tuple[tuple[LoftedFin, Cut], ...]:
+    def board(self) -> Board:
+        """The numbers."""
+        return self.draft.board
+
+    @property
+    def lines(self) -> BoardLines:
+        """The lines."""
+        return self.draft.lines
+
+    @property
+    def body(self) -> Body:
+        """The body."""
+        return self.draft.body
+
+    @property
+    def cut_fins(self) -> tuple[tuple[FinDraft, Cut], ...]:
         """Every fin as a place of its own, or several alike, cut it, in the order of `with_fins.cut_fins`."""
         if self.with_fins is None:
             return ()
-        by_slug = {fin.fin.slug: fin for fin in self.fins}
+        by_slug = {fin.fin.slug: fin for fin in self.draft.fins}
         return tuple((by_slug[cut.stands[0].placement.fin.slug], cut) for cut, _ in self.with_fins.cut_fins)
 
     @property
@@ -68,19 +76,10 @@ class LoftedBoard:
         return tuple(finding for finding in self.findings if not finding.passed)
 
 
-def lofted_fin(fin: Fin, tolerance_mm: float, drawn: FinLines | None = None) -> LoftedFin:
-    """Return a fin lofted, within a chord tolerance in mm; from its lines where they are drawn already.
-
-    Raises
-    ------
-    SpecError
-        Where the fin's numbers make no fair planform.
-    """
-    lines = drawn or fin_lines(fin)
-    body = fin_body(lines)
-    exact = integrals(body)
-    checked = checked_mesh(body, exact, tolerance_mm, fin.name)
-    return LoftedFin(fin=fin, lines=lines, body=body, exact=exact, checked=checked)
+def lofted_fin(fin: FinDraft, tolerance_mm: float) -> LoftedFin:
+    """Return a fin lofted and checked, within a chord tolerance in mm."""
+    exact = integrals(fin.body)
+    return LoftedFin(draft=fin, exact=exact, checked=checked_mesh(fin.body, exact, tolerance_mm, fin.fin.name))
 
 
 def _area_curve(board: Board, body: Body, exact: Integrals) -> tuple[tuple[float, ...], tuple[float, ...], Finding]:
@@ -123,20 +122,18 @@ def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
         ) from None
     measured = dimensions(board, lines, body)
     stations, areas, area_finding = _area_curve(board, body, exact)
-    fins = tuple(lofted_fin(fin, tolerance_mm, draft.fin_lines[fin.slug]) for fin in draft.fins)
+    fins = tuple(lofted_fin(fin, tolerance_mm) for fin in draft.fins)
     findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
     findings += [*number_findings(measured), area_finding, *checked.findings]
     for fin in fins:
         findings += fin.checked.findings
     with_fins = None
     if fins:
-        stands = standing(board.fins, {fin.fin.slug: base_foil(fin.body) for fin in fins}, body)
-        with_fins = assembled(checked.solid, stands, {fin.fin.slug: fin.checked.mesh for fin in fins})
+        stands = standing(board.fins, {fin.fin.slug: base_foil(fin.body) for fin in draft.fins}, body)
+        with_fins = assembled(checked.solid, stands, {fin.draft.fin.slug: fin.checked.mesh for fin in fins})
         findings += checked_assembly(with_fins, checked.volume_mm3, board.name)
     return LoftedBoard(
-        board=board,
-        lines=lines,
-        body=body,
+        draft=draft,
         exact=exact,
         checked=checked,
         dimensions=measured,

@@ -67,12 +67,12 @@ def stringer_from_mm(body: Body) -> float:
 def section(body: Body, x_mm: float, per_span: int = 1) -> Section:
     """Return the section at a station inside the board; `per_span` steps in each span of the surface in v."""
     breaks = body.port.breaks[1]
-    pieces = []
+    stretches = []
     for start, stop in reached(body.port, x_mm):
         inner = breaks[(breaks > start) & (breaks < stop)]
         ends = np.concatenate([[start], inner, [stop]])
-        pieces += [np.linspace(a, b, per_span + 1) for a, b in itertools.pairwise(ends)]
-    v = np.unique(np.concatenate(pieces))
+        stretches += [np.linspace(a, b, per_span + 1) for a, b in itertools.pairwise(ends)]
+    v = np.unique(np.concatenate(stretches))
     points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)
     return Section(x_mm=x_mm, v=v, points=points[:, 1:])
 

@@ -125,12 +125,12 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
     for _ in range(MOST_TRIES):
         at_u, need_u, at_v, need_v = _needed(body, asked)
         joints = body.port.joints
-        pieces = []
+        stretches = []
         for start, stop in itertools.pairwise(joints):
             inside = (at_v > start) & (at_v < stop)
             need, bends = need_v[inside], float(need_v[inside].max()) * (stop - start) > 1.0
-            pieces.append(_placed(start, stop, at_v[inside], np.maximum(need, LEAST_STEPS_V) if bends else need))
-        v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
+            stretches.append(_placed(start, stop, at_v[inside], np.maximum(need, LEAST_STEPS_V) if bends else need))
+        v = np.concatenate([stretches[0][:1], *(stretch[1:] for stretch in stretches)])
         grid = Grid(u=_placed(0.0, 1.0, at_u, need_u), v=v)
         if len(grid.u) * len(grid.v) > MOST_PLACES:
             break
@@ -149,7 +149,7 @@ def _quads(nu: int, nv: int, start: int) -> Indices:
 
 
 def _wall_strip(edge: Array, corner: int) -> Indices:
-    """Return triangles, by place in the edge, of the upright strip between its two parts, which meet at `corner`.
+    """Return triangles, by place in the edge, of the upright strip between its two stretches, which meet at `corner`.
 
     From the corner to the stringer, the part that lies behind in y goes on; facing aft for a port wall.
     """
@@ -194,15 +194,15 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         seam[:, :, 0] = seam[:, -1] = seam[:, :, grid.v >= body.port.joints[-2]] = True
         # The sides meet in one line, which rounding of two surfaces could tell apart.
         starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
-    pieces = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
+    triangles = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
     if body.end == "wall":
         strip = _wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
-        pieces += [strip[:, ::-1], strip + size]
+        triangles += [strip[:, ::-1], strip + size]
     elif body.end == "face":
-        pieces.append(_face(nv, size, int(np.searchsorted(grid.v, body.port.joints[-2]))))
+        triangles.append(_face(nv, size, int(np.searchsorted(grid.v, body.port.joints[-2]))))
     # Rounding makes the sides meet to the last bit, and is the same on every machine.
     vertices = np.round(np.concatenate([port.reshape(size, 3), starboard.reshape(size, 3)]), COEFFICIENT_DECIMALS) + 0.0
-    return welded(Mesh(vertices=vertices, triangles=np.concatenate(pieces)), seam.ravel())
+    return welded(Mesh(vertices=vertices, triangles=np.concatenate(triangles)), seam.ravel())
 
 
 def _plane_distance(point: Array, corner: Array, normal: Array) -> Array:

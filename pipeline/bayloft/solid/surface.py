@@ -81,16 +81,16 @@ def interpolated(
     are rounded to COEFFICIENT_DECIMALS.
     """
     u = np.asarray(u_sites, dtype=np.float64)
-    pieces = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
+    stretches = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
     if crowded:
         even = np.linspace(0.0, 1.0, v_spans + 1)
         shares = even * even * (3.0 - 2.0 * even)
-        pieces = [piece[0] + (piece[-1] - piece[0]) * shares for piece in pieces]
-    v = np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
+        stretches = [stretch[0] + (stretch[-1] - stretch[0]) * shares for stretch in stretches]
+    v = np.concatenate([stretches[0][:1], *(stretch[1:] for stretch in stretches)])
     values = points(u[:, None], v[None, :])
     knots, columns = [np.full(DEGREE + 1, float(v_joints[0]))], []
-    for i, piece in enumerate(pieces):
-        spline = interpolating(piece, values[:, i * v_spans : (i + 1) * v_spans + 1].swapaxes(0, 1))
+    for i, stretch in enumerate(stretches):
+        spline = interpolating(stretch, values[:, i * v_spans : (i + 1) * v_spans + 1].swapaxes(0, 1))
         coefficients = spline.c.swapaxes(0, 1)
         columns.append(coefficients if i == 0 else coefficients[:, 1:])
         knots += [spline.t[DEGREE + 1 : -DEGREE - 1], np.full(DEGREE, float(v_joints[i + 1]))]

@@ -16,7 +16,7 @@ from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.channels import trusted_channels
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.placements import Deck, placements
-from bayloft.spec.boards.quantities import FLAT, Size
+from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
     board_thicknesses,
     outline_widths,
@@ -49,7 +49,7 @@ Spec = TypeVar("Spec", bound=Root)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Pieces:
+class _Others:
     """What a board takes from other files: rails (or its own), its fins in order (None where one could not be loaded),
     and the faults of those files.
     """
@@ -71,10 +71,10 @@ def load_board(path: str | os.PathLike[str]) -> Board:
     SpecError : every fault of the board file and of the files it names.
     """
     reading, spec = tables_of(BoardSpec, path)
-    pieces = _pieces(spec, reading)
-    board = _board(spec, pieces, reading)
-    readings = dict.fromkeys((reading, pieces.rails.reading))
-    faults = [*(fault for each in readings for fault in each.faults), *pieces.faults]
+    others = _others(spec, reading)
+    board = _board(spec, others, reading)
+    readings = dict.fromkeys((reading, others.rails.reading))
+    faults = [*(fault for each in readings for fault in each.faults), *others.faults]
     if faults or board is None:
         raise SpecError(tuple(faults))
     return board
@@ -151,35 +151,35 @@ def _refuse_other_kind(model: type[Root], source: Source) -> None:
 def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]:
     """Return a copy of tables without the innermost key that each path reaches."""
     rest = copy.deepcopy(values)
-    cuts: list[tuple[dict[str, Any], str]] = []
+    found: list[tuple[dict[str, Any], str]] = []
     for path in paths:
         inside: Any = rest
-        cut: tuple[dict[str, Any], str] | None = None
+        last: tuple[dict[str, Any], str] | None = None
         for step in path:
             if isinstance(inside, dict) and step in inside:
-                cut = (inside, str(step))
+                last = (inside, str(step))
             elif not isinstance(inside, list):
                 break
             inside = inside[step]
-        if cut:
-            cuts.append(cut)
-    for table, key in cuts:
+        if last:
+            found.append(last)
+    for table, key in found:
         table.pop(key, None)
     return rest
 
 
-def _pieces(spec: BoardSpec, reading: Reading) -> _Pieces:
+def _others(spec: BoardSpec, reading: Reading) -> _Others:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
     rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading)
     if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), reading)):
         try:
-            rails_reading, piece = tables_of(RailsSpec, file)
-            rails = Rails(entries=piece.rails or (), reading=rails_reading)
+            rails_reading, shared = tables_of(RailsSpec, file)
+            rails = Rails(entries=shared.rails or (), reading=rails_reading)
         except SpecError as error:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
-    files = [_file(entry.fin, ("fins", place, "fin"), reading) for place, entry in enumerate(spec.fins)]
+    files = [_file(entry.fin, ("fins", index, "fin"), reading) for index, entry in enumerate(spec.fins)]
     for named in filter(None, dict.fromkeys(files)):
         try:
             fins[named] = load_fin(named)
@@ -187,17 +187,17 @@ def _pieces(spec: BoardSpec, reading: Reading) -> _Pieces:
             faults += error.faults
     in_order = [fins.get(named) if named else None for named in files]
     _one_name_each(in_order, reading)
-    return _Pieces(rails=rails, fins=in_order, faults=faults)
+    return _Others(rails=rails, fins=in_order, faults=faults)
 
 
 def _one_name_each(fins: Iterable[Fin | None], reading: Reading) -> None:
     """Tell as a fault each fin that is another than one before it, but has its name: the files of one would go."""
     named: dict[str, Fin] = {}
-    for place, fin in enumerate(fins):
+    for index, fin in enumerate(fins):
         if fin is not None and (other := named.setdefault(fin.slug, fin)) is not fin:
             problem = f'another fin called "{other.name}" is in {other.source.file}'
             hint = "name the same file in both places, or give one of the fins another name"
-            reading.fault(("fins", place, "fin"), problem, hint=hint)
+            reading.fault(("fins", index, "fin"), problem, hint=hint)
 
 
 def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> Path | None:
@@ -209,7 +209,7 @@ def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> 
         return None
 
 
-def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
+def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
     """Return the board, or None where a part of it could not be read; every broken rule is told as a fault."""
     length = spec.length
     if length is None:
@@ -222,15 +222,18 @@ def _board(spec: BoardSpec, pieces: _Pieces, reading: Reading) -> Board | None:
     rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
     channels = trusted_channels(spec.channels, length, tail, reading)
-    flatness = outline.wide_point.value / foil.thickest.value if outline and foil else FLAT
-    size = Size(length_mm=length, flatness=flatness)
-    sections = board_sections(pieces.rails, spec.deck, spec.bottom, size, reading)
-    fins = placements(spec.fins, pieces.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
+    size = Size(
+        length_mm=length,
+        width_mm=outline.wide_point.value if outline else None,
+        thickness_mm=foil.thickest.value if foil else None,
+    )
+    sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading)
+    fins = placements(spec.fins, others.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
     templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
     hollow = spec.outline.hollow
-    readings = dict.fromkeys((reading, pieces.rails.reading))
+    readings = dict.fromkeys((reading, others.rails.reading))
     return Board(
         name=spec.name,
         slug=slug_of(spec.name),

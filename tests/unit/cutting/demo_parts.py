@@ -15,12 +15,9 @@ from bayloft.drawing.curves.board_curves import plan_outline, side_view, whole_s
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.templates.fin_template import fin_outline
-from bayloft.lines.drafting import board_lines
-from bayloft.lines.fin import fin_lines
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.solid.fin import fin_body
-from bayloft.spec.loading import load_board
+
+from ...demo import draft
 
 SPECS = Path(__file__).parents[3] / "specs"
 LONGEST_MM = 1300.0
@@ -37,19 +34,17 @@ def part(outline: Contour | Polygon, number: int, title: str, **more: object) ->
 @cache
 def demo_parts(board: str) -> tuple[Part, ...]:
     """Return the parts of a demo board."""
-    spec = load_board(SPECS / "boards" / f"{board}.toml")
-    lines = board_lines(spec)
-    body = board_body(lines)
+    drawn = draft(board)
+    lines, body = drawn.lines, drawn.body
     half = Polygon(np.vstack([plan_outline(lines, body, 0.05).flattened(0.05)]))
     stringer = Polygon(side_view(lines, body).flattened(0.05))
     found: list[tuple[str, Polygon | Contour, bool]] = []
     for title, whole in (("half outline", half), ("stringer", stringer)):
         found += [(f"{title} {i}", piece, True) for i, piece in enumerate(_lengths(whole), 1)]
-    for x in np.linspace(0.15, 0.85, 6) * spec.length_mm:
+    for x in np.linspace(0.15, 0.85, 6) * lines.length_mm:
         section = Polygon(np.vstack([side.flattened(0.05) for side in whole_section(body, float(x))]))
         found.append((f"rail gauge {x:.0f}", _gauge(section), False))
-    for fin in {placed.fin.slug: placed.fin for placed in spec.fins}.values():
-        found.append((fin.name, fin_outline(fin, fin_body(fin_lines(fin))), False))
+    found += [(fin.fin.name, fin_outline(fin), False) for fin in drawn.fins]
     return tuple(
         part(outline, number, title, along_grain=along) for number, (title, outline, along) in enumerate(found, 1)
     )

@@ -57,7 +57,7 @@ def test_the_place_is_the_leftmost_and_of_these_the_lowest_free_one() -> None:
             for y in range(GRID.across - shape.across + 1)
             if not (table[y : y + shape.across, x : x + shape.along] & mask).any()
         ]
-        assert taken.place(shape) == (min(places) if places else None)
+        assert taken.first_free(shape) == (min(places) if places else None)
 
 
 def test_a_grid_fills_its_rectangle() -> None:

@@ -145,7 +145,7 @@ def test_waste_between_parts_is_tied_or_left_to_the_mill(bench: Bench) -> None:
     assert piece.area == pytest.approx((36.0 - HOLDING_MM) ** 2, abs=1.0)
     # The mill leaves nothing of it, and does not come near the plates.
     task, ground = milled_away(piece, "plate 0", bench.cutter)
-    gone = union_all([shape for track in task.tracks for each in track.pieces for shape in covered(each, 3.0)])
+    gone = union_all([shape for track in task.tracks for each in track.segments for shape in covered(each, 3.0)])
     assert piece.difference(gone).area == 0.0
     assert gone.difference(ground.buffer(3.0 + 1e-3)).area < 0.1
     assert min(gone.distance(polygon(outline)) for outline in outlines) == pytest.approx(3.0, abs=0.15)
@@ -212,7 +212,7 @@ def test_behind_a_tab_what_is_cleared_is_gone_through_and_the_rest_is_ramped() -
 
 
 def test_tabs_without_room_between_them_are_one_span() -> None:
-    track = Track.along(Contour.circle((0, 0), 40))
+    track = Track.on(Contour.circle((0, 0), 40))
 
     def tab(degrees_round: float) -> HoldingTab:
         x, y = 40 * np.cos(np.radians(degrees_round)), 40 * np.sin(np.radians(degrees_round))
@@ -233,6 +233,6 @@ def test_a_hole_that_is_no_circle_and_a_track_of_no_length_are_defects(bench: Be
     with pytest.raises(ValueError, match="a drilled contour is a circle"):
         cut_files("s", [plate((DRILL, square))], *bench)
     with pytest.raises(ValueError, match="no track"):
-        Track.along(Contour.straight([[1, 1], [1, 1]], closed=False))
+        Track.on(Contour.straight([[1, 1], [1, 1]], closed=False))
     with pytest.raises(ValueError, match="no dialect of G-code is called grunt"):
         cut_files("s", [plate()], *bench._replace(machine=replace(bench.machine, dialect="grunt")))

@@ -16,15 +16,11 @@ from bayloft.cutting.sheets.nesting import NoRoomError
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import MARK
 from bayloft.drawing.templates.part_set import part_set
-from bayloft.lines.drafting import board_lines
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.solid.loft import lofted_fin
-from bayloft.solid.standing import base_foil, cuts, standing
-from bayloft.spec.loading import load_board
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Shop, Stock
 
+from ...demo import board, draft, lofted_board
 from .demo_parts import SPECS, part
 
 
@@ -36,13 +32,7 @@ def shop(name: str) -> Shop:
 @cache
 def parts(name: str) -> tuple[Part, ...]:
     """Return the parts of a demo board that are cut when none are asked for."""
-    read = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(read)
-    body = board_body(lines)
-    lofted = {placed.fin.slug: lofted_fin(placed.fin, 0.5) for placed in read.fins}
-    stands = standing(read.fins, {slug: base_foil(fin.body) for slug, fin in lofted.items()}, body)
-    cut = [(lofted[each.stands[0].placement.fin.slug], each) for each in cuts(stands)]
-    return chosen_parts(part_set(read, lines, body, cut), ALL, read.name)
+    return chosen_parts(part_set(draft(name), lofted_board(name).cut_fins), ALL, board(name).name)
 
 
 def plank(number: int, length: float, width: float, *, marks_mm: float = 0.0) -> Part:

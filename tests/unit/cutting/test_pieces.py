@@ -16,11 +16,10 @@ from bayloft.drawing.labels import bounds
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Label
 from bayloft.drawing.templates.part_set import part_set
-from bayloft.lines.drafting import board_lines
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.spec.loading import load_board
 from bayloft.spec.shops.shop import Cutting, JointKind
+
+from ...demo import draft, told
 
 SPECS = Path(__file__).parents[3] / "specs"
 
@@ -42,9 +41,7 @@ JOINTS: tuple[JointKind, ...] = ("dovetail", "half-lap", "splice")
 
 @cache
 def parts() -> tuple[Part, ...]:
-    read = replace(load_board(SPECS / "boards" / "whimbrel.toml"), fins=())
-    lines = board_lines(read)
-    return part_set(read, lines, board_body(lines), [], date=datetime.date(2026, 5, 1))
+    return part_set(told(draft("whimbrel"), fins=()), [], date=datetime.date(2026, 5, 1))
 
 
 def plank(length: float, height: float, *marks: Contour) -> Part:

@@ -35,18 +35,18 @@ from bayloft.errors import SpecError
 from bayloft.export.preflight import drawing_problems
 from bayloft.findings import Finding
 from bayloft.lines.audit import audit
-from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.integrals import section_areas
 from bayloft.solid.measure import places, section, thickness, width
 from bayloft.spec.boards.board import Board, Nose, Placement, Tail
-from bayloft.spec.loading import load_board
 from bayloft.spec.text.given import Given
 
+from ...demo import board, draft, told
 from ...made_sections import line, made_sections
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -63,16 +63,9 @@ LEAST_EXTREMES = 20
 
 
 @cache
-def board(name: str) -> tuple[Board, BoardLines, Body]:
-    read = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(read)
-    return read, lines, board_body(lines)
-
-
-@cache
 def sheet(name: str) -> Drawing:
-    read, lines, body = board(name)
-    return board_sheet(read, lines, body, LITRES_50, SURFACE_2, audit(lines))
+    drawn = draft(name)
+    return board_sheet(drawn, LITRES_50, SURFACE_2, audit(drawn.lines))
 
 
 def given(x: float, value: float) -> tuple[Given, ...]:
@@ -101,10 +94,10 @@ def extreme(seed: int) -> Board:
             kind=kind, block_mm=block, depth_mm=depth, corner_radius_mm=0.08 * block if kind == "squash" else 0.0
         )
     tail_width = wide * 0.75 if closed else (block + wide) / 2 * 1.05
-    fins = [placed.fin for name in ("dunlin", "whimbrel") for placed in board(name)[0].fins]
+    fins = [placed.fin for name in ("dunlin", "whimbrel") for placed in board(name).fins]
     letters = list("Whimbrel Wading Østra m")
     return replace(
-        board("whimbrel")[0],
+        board("whimbrel"),
         name="".join(draw.choice(letters, int(draw.integers(1, 61)))).strip() or "Wader",
         length_mm=length,
         widths=(*given(tip, tail_width), *given(length - tip, wide * draw.uniform(0.6, 0.8))),
@@ -147,7 +140,9 @@ def extremes() -> dict[str, Drawing]:
         except SpecError:
             continue
         title = f"{seed}: {read.length_mm:.0f} x {read.wide_point.value:.0f}, {read.tail.kind}"
-        drawn[title] = board_sheet(read, lines, board_body(lines), LITRES_50, SURFACE_2, audit(lines))
+        drawn[title] = board_sheet(
+            Draft(board=read, lines=lines, body=board_body(lines), fins=()), LITRES_50, SURFACE_2, audit(lines)
+        )
     return drawn
 
 
@@ -222,7 +217,8 @@ def test_scales_are_round_and_sections_are_the_larger(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None:
-    read, lines, _ = board(name)
+    drawn = draft(name)
+    read, lines = drawn.board, drawn.lines
     scale, _ = scales(sheet(name))
     plan, profile = on(FOAM, sheet(name))
     left, low, right, high = plan.bounds
@@ -242,7 +238,8 @@ def test_plan_and_profile_are_true_and_stand_over_one_another(name: str) -> None
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_sections_are_true_and_go_from_tail_to_nose(name: str) -> None:
-    read, _, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     _, scale = scales(sheet(name))
     stations = section_stations(read)
     faces = on(CUT_FACE, sheet(name))
@@ -259,7 +256,7 @@ def test_sections_are_true_and_go_from_tail_to_nose(name: str) -> None:
 
 
 def test_sections_stand_at_stations_a_maker_marks() -> None:
-    read, _, _ = board("whimbrel")
+    read = draft("whimbrel").board
     length = read.length_mm
     assert section_stations(read) == pytest.approx(
         [TIPS_MM, 5 * HALF_FOOT_MM, length / 2, read.wide_point.x_mm, length - 4 * HALF_FOOT_MM, length - TIPS_MM]
@@ -274,8 +271,9 @@ def test_sections_stand_at_stations_a_maker_marks() -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_dimensions_are_the_specs_numbers(name: str) -> None:
-    read, lines, body = board(name)
-    shown = figures(read, lines, body)
+    drawn = draft(name)
+    read = drawn.board
+    shown = figures(drawn)
     told = texts(sheet(name))
     assert {f"{number.value:.1f}" for number in read.widths if number.x_mm > 20.0} <= {
         f"{station.width_mm:.1f}" for station in shown.widths if station.width_mm is not None
@@ -296,11 +294,11 @@ def test_the_dimensions_are_the_specs_numbers(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_curvature_strips_mark_every_summit_at_its_station(name: str) -> None:
-    read, lines, body = board(name)
+    drawn = draft(name)
     drawing = sheet(name)
     scale, _ = scales(drawing)
     left = on(FOAM, drawing)[0].bounds[0]
-    shown = figures(read, lines, body)
+    shown = figures(drawn)
     uprights = [line.bounds for line in on(DIMENSION, drawing) if len(line.points) == 2]
     for summit in shown.summits:
         assert any(text.startswith(f"{summit.line} ") for text in texts(drawing)), summit.line
@@ -311,7 +309,7 @@ def test_curvature_strips_mark_every_summit_at_its_station(name: str) -> None:
 
 
 def test_fins_are_drawn_hidden_and_listed_by_number() -> None:
-    read, _, _ = board("dunlin")
+    read = draft("dunlin").board
     drawing = sheet("dunlin")
     assert len(on(HIDDEN, drawing)) == 3
     assert {"51", "52"} <= set(texts(drawing))
@@ -326,36 +324,37 @@ def test_fins_are_drawn_hidden_and_listed_by_number() -> None:
     # NACA four-digit, 0.6851 t c: the integral over the chord, computed, of NACA Report 824's form (coefficients read
     # as a public program's manual repeats them).
     assert foil.area_mm2 == pytest.approx(-0.685 * side.fin.thickness_mm * side.fin.base_mm, rel=0.03)
-    plain, lines, body = board("whimbrel")
-    finless = board_sheet(replace(plain, fins=()), lines, body, LITRES_50, SURFACE_2, ())
+    drawn = draft("whimbrel")
+    finless = board_sheet(told(drawn, fins=()), LITRES_50, SURFACE_2, ())
     assert on(HIDDEN, finless) == []
     assert "off stringer" not in texts(finless)
 
 
 def test_more_fins_than_rows_are_counted() -> None:
-    read, lines, body = board("dunlin")
+    drawn = draft("dunlin")
+    read = drawn.board
     crowd = tuple(replace(read.fins[1], from_tail_mm=60.0 + 120.0 * i) for i in range(6))
-    drawing = board_sheet(replace(read, fins=crowd), lines, body, LITRES_50, SURFACE_2, ())
+    drawing = board_sheet(told(drawn, fins=crowd), LITRES_50, SURFACE_2, ())
     assert "fins (2 more)" in texts(drawing)
     assert {str(number) for number in range(51, 57)} <= set(texts(drawing))
 
 
 def test_warnings_are_told_and_cut_where_they_are_many() -> None:
-    read, lines, body = board("whimbrel")
+    drawn = draft("whimbrel")
 
     def finding(severity: str, text: str) -> Finding:
         return Finding(code="x", severity=severity, where="outline", measured=1, limit=0, unit="", text=text)  # type: ignore[arg-type]
 
-    calm = board_sheet(read, lines, body, LITRES_50, SURFACE_2, (finding("note", "fine"), finding("note", "fine")))
+    calm = board_sheet(drawn, LITRES_50, SURFACE_2, (finding("note", "fine"), finding("note", "fine")))
     assert "2 checks passed, 0 warnings" in texts(calm)
-    warned = board_sheet(read, lines, body, LITRES_50, SURFACE_2, (finding("warning", "the outline wiggles"),))
+    warned = board_sheet(drawn, LITRES_50, SURFACE_2, (finding("warning", "the outline wiggles"),))
     assert {"0 checks passed, 1 warning", "the outline wiggles"} <= set(texts(warned))
-    many = board_sheet(read, lines, body, LITRES_50, SURFACE_2, tuple(finding("warning", f"no. {i}") for i in range(9)))
+    many = board_sheet(drawn, LITRES_50, SURFACE_2, tuple(finding("warning", f"no. {i}") for i in range(9)))
     assert "more in the report" in texts(many)
 
 
 def test_a_section_too_thin_for_its_figure_tells_it_in_its_heading() -> None:
-    shown = figures(*board("whimbrel"))
+    shown = figures(draft("whimbrel"))
     roomy, tight = (section_view(shown, scale, 3, (380.0, 80.0)) for scale in (5.0, 20.0))
     assert '2 3/4" (69.8 mm)' in texts(roomy)
     assert not any("thick" in text for text in texts(roomy))
@@ -365,7 +364,7 @@ def test_a_section_too_thin_for_its_figure_tells_it_in_its_heading() -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_ends_are_as_wide_and_as_high_as_the_board(name: str) -> None:
-    shown = figures(*board(name))
+    shown = figures(draft(name))
     sizes = [end.size_mm for end in shown.ends]
     assert [wide for wide, _ in sizes] == pytest.approx([shown.greatest_width_mm] * 2, abs=0.5)
     assert sizes[0][1] == pytest.approx(shown.greatest_height_mm, abs=1.0)
@@ -373,8 +372,9 @@ def test_ends_are_as_wide_and_as_high_as_the_board(name: str) -> None:
 
 
 def test_a_section_is_seen_where_nothing_nearer_hides_it() -> None:
-    read, lines, body = board("whimbrel")
-    nose, tail = figures(read, lines, body).ends
+    drawn = draft("whimbrel")
+    read, body = drawn.board, drawn.body
+    nose, tail = figures(drawn).ends
     for end, x_mm in ((nose, read.length_mm - TIPS_MM), (tail, TIPS_MM)):
         half = float(width(body, x_mm)[0]) / 2
         seen = min(end.sections, key=lambda contour: abs(contour.bounds[2] - half))
@@ -389,8 +389,9 @@ def section_low(body: Body, x_mm: float) -> float:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_rails_are_drawn_at_full_size(name: str) -> None:
-    read, _, body = board(name)
-    drawing = rail_sheet(read, body)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
+    drawing = rail_sheet(drawn)
     assert drawing.page_mm == (297.0, 210.0)
     assert not list(drawing_problems(drawing))
     rails = on(VISIBLE, drawing)
@@ -416,7 +417,7 @@ def test_fills_are_drawn_under_everything() -> None:
 
 
 def test_stations_have_a_makers_names() -> None:
-    read, _, _ = board("whimbrel")
+    read = draft("whimbrel").board
     length = read.length_mm
     names = {0.0: "tail end", length: "nose tip", length / 2: "centre", read.wide_point.x_mm: "wide point"}
     assert {place(read, x) for x in names} == set(names.values())

@@ -25,21 +25,15 @@ from bayloft.drawing.templates.stringer_profile import stringer_profile
 from bayloft.drawing.templates.thickness_card import BACK_MM
 from bayloft.errors import SpecError
 from bayloft.export.preflight import cutting_problems, drawing_problems
-from bayloft.lines.board import BoardLines
-from bayloft.lines.drafting import board_lines
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.solid.body import Body
-from bayloft.solid.loft import lofted_fin
 from bayloft.solid.measure import section, stringer_from_mm, thickness
-from bayloft.solid.standing import base_foil, cuts, standing
-from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.templates import Templates
-from bayloft.spec.loading import load_board
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM as FOOT_MM
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
+
+from ...demo import draft, lofted_board, told
 
 SPECS = Path(__file__).parents[3] / "specs"
 GOLDEN = Path(__file__).parents[2] / "golden"
@@ -55,20 +49,8 @@ CUTTER_RADIUS_MM = 3.175
 
 
 @cache
-def board(name: str) -> tuple[Board, BoardLines, Body]:
-    read = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(read)
-    return read, lines, board_body(lines)
-
-
-@cache
 def parts(name: str) -> tuple[Part, ...]:
-    read, lines, body = board(name)
-    fins = {placed.fin.slug: placed.fin for placed in read.fins}.values()
-    lofted = {fin.slug: lofted_fin(fin, 0.5) for fin in fins}
-    stands = standing(read.fins, {slug: base_foil(fin.body) for slug, fin in lofted.items()}, body)
-    cut = [(lofted[each.stands[0].placement.fin.slug], each) for each in cuts(stands)]
-    return part_set(read, lines, body, cut, date=DAY)
+    return part_set(draft(name), lofted_board(name).cut_fins, date=DAY)
 
 
 def of(name: str, title: str) -> list[Part]:
@@ -96,7 +78,7 @@ def test_numbers_never_move(name: str, same_text: SameText) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_set_is_numbered_in_its_order(name: str) -> None:
-    read, _, _ = board(name)
+    read = draft(name).board
     kinds = [part.kind for part in parts(name)]
     order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", "gauges", FINS]
     assert list(dict.fromkeys(kinds)) == order
@@ -168,7 +150,7 @@ def test_a_quarter_inch_cutter_goes_round_every_inside_corner(name: str) -> None
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_stringer_is_bottom_and_deck_of_the_surface(name: str) -> None:
-    _, _, body = board(name)
+    body = draft(name).body
     (part,) = of(name, "stringer")
     u = np.linspace(0.0, 1.0, 4_001)
     lines = [body.port.grid(u, [v])[:, 0][:, [0, 2]] for v in (0.0, 1.0)]
@@ -185,9 +167,10 @@ def test_the_stringer_is_bottom_and_deck_of_the_surface(name: str) -> None:
 @pytest.mark.parametrize("name", BOARDS)
 @pytest.mark.parametrize(("skin", "sanding"), [(4.0, 0.0), (0.0, 1.5), (5.0, 1.0), (2.0, 2.0)])
 def test_allowances_lie_square_to_the_curves(name: str, skin: float, sanding: float) -> None:
-    read, lines, body = board(name)
-    asked = replace(read, templates=Templates(deck_skin_mm=skin, sanding_mm=sanding))
-    part = stringer_profile(asked, lines, body, Tag(board=read.name, number=3))
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
+    asked = told(drawn, templates=Templates(deck_skin_mm=skin, sanding_mm=sanding))
+    part = stringer_profile(asked, Tag(board=read.name, number=3))
     # Away from the ends, where other edges are nearer: the drawn edge stands off the surface's line by the allowance.
     u = np.linspace(0.15, 0.85, 2_001)
     boundary = ring(part.outline).exterior
@@ -211,15 +194,17 @@ def test_allowances_lie_square_to_the_curves(name: str, skin: float, sanding: fl
 
 
 def test_a_skin_beyond_the_round_of_the_tips_is_refused() -> None:
-    read, lines, body = board("turnstone")
-    asked = replace(read, templates=Templates(deck_skin_mm=60.0))
+    drawn = draft("turnstone")
+    read = drawn.board
+    asked = told(drawn, templates=Templates(deck_skin_mm=60.0))
     with pytest.raises(SpecError, match=r"templates\.deck_skin: more than the board is thick leaves"):
-        stringer_profile(asked, lines, body, Tag(board=read.name, number=3))
+        stringer_profile(asked, Tag(board=read.name, number=3))
 
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_rocker_stick_has_the_bottom_over_a_straight_back(name: str) -> None:
-    read, lines, body = board(name)
+    drawn = draft(name)
+    read, lines, body = drawn.board, drawn.lines, drawn.body
     (part,) = of(name, "rocker stick")
     bottom = body.port.grid(np.linspace(0.0, 1.0, 4_001), [0.0])[:, 0][:, [0, 2]]
     # Under the rounding of a tip the stick goes on along the rocker as it is carried on there.
@@ -243,7 +228,8 @@ def test_the_rocker_stick_has_the_bottom_over_a_straight_back(name: str) -> None
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_slots_of_the_card_are_as_wide_as_the_board_is_thick(name: str) -> None:
-    read, _, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     cards = of(name, "thickness card")
     stations = sorted(given.x_mm for given in (*read.thicknesses, read.thickest))
     stations = [x for x in stations if x > stringer_from_mm(body)]
@@ -255,9 +241,10 @@ def test_slots_of_the_card_are_as_wide_as_the_board_is_thick(name: str) -> None:
 
 
 def test_many_thicknesses_make_more_cards() -> None:
-    read, lines, body = board("whimbrel")
+    drawn = draft("whimbrel")
+    read = drawn.board
     more = tuple(replace(read.thickest, x_mm=float(x)) for x in np.linspace(400.0, 1_700.0, 14))
-    found = part_set(replace(read, thicknesses=more, fins=()), lines, body, [])
+    found = part_set(told(drawn, thicknesses=more, fins=()), [])
     cards = [part for part in found if part.title == "thickness card"]
     assert [len(card.outline.points) for card in cards] == [4 + 8 * 6, 4 + 7 * 6]
     assert [part.number for part in found if part.kind == "gauges"][:3] == [21, 22, 101]
@@ -265,7 +252,7 @@ def test_many_thicknesses_make_more_cards() -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_gauges_fit_the_rail_and_stand_on_feet_at_the_stringer(name: str) -> None:
-    _, _, body = board(name)
+    body = draft(name).body
     for part in of(name, "rail gauge"):
         station = float(next(t for t in texts(part) if t.startswith("at ")).split("(")[1].split()[0])
         found = section(body, station, 400).points
@@ -294,9 +281,10 @@ def test_gauges_fit_the_rail_and_stand_on_feet_at_the_stringer(name: str) -> Non
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_gauges_are_exact_where_the_station_is_whole(name: str) -> None:
-    read, _, body = board(name)
-    asked = replace(read, templates=Templates(rail_gauges_mm=(400.0, 1_000.0)))
-    for station, part in zip((400.0, 1_000.0), rail_gauges(asked, body, Tag(board=read.name, number=6)), strict=True):
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
+    asked = told(drawn, templates=Templates(rail_gauges_mm=(400.0, 1_000.0)))
+    for station, part in zip((400.0, 1_000.0), rail_gauges(asked, Tag(board=read.name, number=6)), strict=True):
         found = section(body, station, 400)
         curve = found.points - [0.0, found.points[0, 1]]
         rail = (curve[:, 0] > curve[:, 0].max() - RAIL_MM) & (np.abs(found.v - EDGE) > 0.05)
@@ -310,15 +298,15 @@ def test_gauges_are_exact_where_the_station_is_whole(name: str) -> None:
 
 
 def test_gauges_stand_where_the_maker_asks() -> None:
-    read, lines, body = board("whimbrel")
-    asked = replace(read, fins=(), templates=Templates(rail_gauges_mm=(500.0, 1_500.0)))
-    gauges = [part for part in part_set(asked, lines, body, []) if part.title.startswith("rail gauge")]
+    asked = told(draft("whimbrel"), fins=(), templates=Templates(rail_gauges_mm=(500.0, 1_500.0)))
+    gauges = [part for part in part_set(asked, []) if part.title.startswith("rail gauge")]
     assert [part.title for part in gauges] == ['rail gauge, 19 11/16" from tail', 'rail gauge, 28 15/16" from nose']
 
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_full_outline_and_spin_templates_are_the_half_outlines_own(name: str) -> None:
-    read, _, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     half, full = parts(name)[0].outline, parts(name)[1].outline
     assert full.area_mm2 == pytest.approx(2 * half.area_mm2, rel=1e-12)
     assert full.bounds == pytest.approx((half.bounds[0], -half.bounds[3], half.bounds[2], half.bounds[3]))
@@ -337,11 +325,10 @@ def test_full_outline_and_spin_templates_are_the_half_outlines_own(name: str) ->
 
 
 def test_without_a_day_none_is_written_and_nothing_else_changes() -> None:
-    read, lines, body = board("whimbrel")
-    read = replace(read, fins=())
-    plain = part_set(read, lines, body, [])
+    drawn = told(draft("whimbrel"), fins=())
+    plain = part_set(drawn, [])
     assert not any("2026" in label.text for part in plain for label in part.drawing.labels)
-    again = part_set(read, lines, body, [])
+    again = part_set(drawn, [])
     assert [texts(part) for part in plain] == [texts(part) for part in again]
     others = [part for part in parts("whimbrel") if part.kind != FINS]
     for one, other in zip(plain, others, strict=True):
@@ -359,9 +346,10 @@ def test_only_the_level_lines_of_a_fin_run_under_its_name() -> None:
 @pytest.mark.parametrize("name", BOARDS)
 @pytest.mark.parametrize("title", ["stringer", "rocker stick"])
 def test_a_stations_text_stands_at_its_tick(name: str, title: str) -> None:
-    read, lines, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     (part,) = of(name, title)
-    stations = stringer_stations(read, lines, body)
+    stations = stringer_stations(drawn)
     _, thick = stringer_heights(body, stations)
     labels, edge = part.drawing.labels, ring(part.outline)
     drawn = [contour.bounds for layer, contour in part.drawing.contours if layer in (MARK, SCRIBE)]

@@ -12,11 +12,11 @@ from shapely import Polygon, polygons, union_all
 
 from bayloft.drawing.sheets.picture import eyes, picture
 from bayloft.drawing.sheets.tones import LIGHTS, Face, eye, toned
-from bayloft.lines.drafting import board_lines
-from bayloft.solid.board import board_body
+from bayloft.solid.draft import drafted
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.boards.channel import Channel
-from bayloft.spec.loading import load_board
+
+from ...demo import board, draft
 
 BOARDS = Path(__file__).parents[3] / "specs" / "boards"
 
@@ -48,15 +48,13 @@ def test_tones_lie_within_one_another_and_the_lightest_faces_the_light() -> None
 
 @pytest.mark.parametrize("name", ["dunlin", "turnstone", "whimbrel"])
 def test_a_board_is_seen_whole(name: str) -> None:
-    board = load_board(BOARDS / f"{name}.toml")
-    lines = board_lines(board)
-    body = board_body(lines)
-    drawn = picture(board, lines, body, [])
+    shape = draft(name)
+    drawn = picture(shape, [])
     page = (0.0, 0.0, *(drawn.page_mm or (0.0, 0.0)))
     assert all(a > b for a, b in zip(drawn.bounds[:2], page[:2], strict=True))
     assert all(a < b for a, b in zip(drawn.bounds[2:], page[2:], strict=True))
-    mesh = meshed(body, grid_for(body, 1.0))
-    for view, seen_by in zip(("DECK", "BOTTOM"), eyes(lines, body), strict=True):
+    mesh = meshed(shape.body, grid_for(shape.body, 1.0))
+    for view, seen_by in zip(("DECK", "BOTTOM"), eyes(shape), strict=True):
         edges = [contour for layer, contour in drawn.contours if layer.name.startswith(view) and "EDGE" in layer.name]
         shapes = [Polygon(edge.points).buffer(0.0) for edge in edges]
         # What is seen of one face covers nothing of itself.
@@ -67,12 +65,10 @@ def test_a_board_is_seen_whole(name: str) -> None:
 
 
 def test_channels_are_not_seen_through_the_deck() -> None:
-    board = load_board(BOARDS / "dunlin.toml")
     channel = Channel(
         off_mm=30.0, width_mm=32.0, depth_mm=8.0, from_mm=80.0, to_mm=600.0, fade_mm=100.0, path=("channels", 0)
     )
-    lines = board_lines(replace(board, channels=(channel,)))
-    drawn = picture(board, lines, board_body(lines), [])
+    drawn = picture(drafted(replace(board("dunlin"), channels=(channel,), fins=())), [])
     edges = [layer.name.rsplit("-", 2)[0] for layer, _ in drawn.contours if "EDGE" in layer.name]
     # Of a cut-off tail from above the wall is seen as well; from below, one side of each channel turns away.
     assert edges.count("DECK") == 2, edges

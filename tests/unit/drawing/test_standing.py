@@ -26,12 +26,13 @@ from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.plane.contour import Contour
 from bayloft.solid.bottom import bottom_height
 from bayloft.solid.integrals import parameter_at
-from bayloft.solid.loft import LoftedBoard, LoftedFin, lofted
+from bayloft.solid.loft import FinDraft
 from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
 from bayloft.spec.boards.board import Slot
-from bayloft.spec.loading import load_board
 from bayloft.tolerances import ARC_FIT_MM
+
+from ...demo import lofted_board
 
 Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[3] / "specs"
@@ -44,36 +45,28 @@ PRINTED_MM = 0.005
 """What half a tenth of a millimetre of a printed station makes of the bottom's height, where it rises by 1 in 10."""
 
 
-@cache
-def built(name: str) -> LoftedBoard:
-    return lofted(load_board(SPECS / "boards" / f"{name}.toml"), 0.5)
-
-
 def stands(name: str) -> tuple[Stand, ...]:
-    whole = built(name).with_fins
+    whole = lofted_board(name).with_fins
     assert whole is not None
     return whole.stands
 
 
-def fins(name: str) -> list[tuple[Cut, LoftedFin]]:
-    whole = built(name).with_fins
-    assert whole is not None
-    by_slug = {fin.fin.slug: fin for fin in built(name).fins}
-    return [(cut, by_slug[cut.stands[0].placement.fin.slug]) for cut, _ in whole.cut_fins]
+def fins(name: str) -> list[tuple[Cut, FinDraft]]:
+    return [(cut, fin) for fin, cut in lofted_board(name).cut_fins]
 
 
 @cache
 def gauges(name: str) -> tuple[Drawing, ...]:
-    shape = built(name)
-    return tuple(fin_gauges(shape.board, fin.lines, fin.body, shape.body, shape.lines, cut) for cut, fin in fins(name))
+    shape = lofted_board(name)
+    return tuple(fin_gauges(shape.draft, fin, cut) for cut, fin in fins(name))
 
 
 @cache
 def drawings(name: str) -> tuple[Drawing, ...]:
-    shape = built(name)
-    found = [fin_marks(shape.board, shape.lines, shape.body, stands(name)), fin_slots(shape.board, stands(name))]
+    shape = lofted_board(name)
+    found = [fin_marks(shape.draft, stands(name)), fin_slots(shape.board, stands(name))]
     found += gauges(name)
-    found += [fin_template(fin.fin, fin.lines, fin.body, cut) for cut, fin in fins(name)]
+    found += [fin_template(fin, cut) for cut, fin in fins(name)]
     return tuple(drawing for drawing in found if drawing is not None)
 
 
@@ -139,12 +132,12 @@ def test_the_tab_is_in_its_slot() -> None:
 
 
 def test_a_slot_template_says_which_side_is_shimmed_and_by_how_much() -> None:
-    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    plates = fin_slots(lofted_board("dunlin").board, stands("dunlin"))
     assert plates
     # The bit is square to the plate, which lies on the bottom; it is to lean outward as the fin does. Where the bottom
     # rises towards the rail, what is square to it leans outward by itself.
     side = next(stand for stand in stands("dunlin") if len(stand.sides) > 1)
-    body, (x, y) = built("dunlin").body, ((side.rear_mm + side.front_mm) / 2)[:2]
+    body, (x, y) = lofted_board("dunlin").body, ((side.rear_mm + side.front_mm) / 2)[:2]
     v = np.linspace(0.05, 0.39, 200)
     across = body.port.at(parameter_at(body.port, np.full_like(v, x), v), v)[:, 1:]
     slope = np.gradient(across[:, 1], across[:, 0])[np.argmin(np.abs(across[:, 0] - y))]
@@ -158,7 +151,7 @@ def test_a_slot_template_says_which_side_is_shimmed_and_by_how_much() -> None:
 
 
 def test_a_slot_template_says_by_how_much_its_hole_is_larger() -> None:
-    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    plates = fin_slots(lofted_board("dunlin").board, stands("dunlin"))
     assert plates is not None
     said = re.findall(r"the hole is ([\d.]+) mm larger all round", " ".join(label.text for label in plates.labels))
     slots = [ring(contour) for layer, contour in plates.contours if layer is CENTRE]
@@ -170,8 +163,8 @@ def test_a_slot_template_says_by_how_much_its_hole_is_larger() -> None:
 
 
 def test_only_fins_with_tabs_have_slots() -> None:
-    assert fin_slots(built("whimbrel").board, stands("whimbrel")) is None
-    plates = fin_slots(built("dunlin").board, stands("dunlin"))
+    assert fin_slots(lofted_board("whimbrel").board, stands("whimbrel")) is None
+    plates = fin_slots(lofted_board("dunlin").board, stands("dunlin"))
     assert plates is not None
     # Two plates, each with its hole and two holes for an awl.
     assert len(cuts_of(plates)) == 8
@@ -180,7 +173,7 @@ def test_only_fins_with_tabs_have_slots() -> None:
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_base_is_cut_to_the_bottom(name: str) -> None:
     for cut, fin in fins(name):
-        (contour,) = cuts_of(fin_template(fin.fin, fin.lines, fin.body, cut))
+        (contour,) = cuts_of(fin_template(fin, cut))
         stand = cut.stands[0]
         x = np.linspace(1.0, fin.fin.base_mm - 1.0, 200)
         if fin.fin.tab is not None:
@@ -205,7 +198,7 @@ def test_marks_are_awl_holes_at_the_ends_of_bases(name: str) -> None:
     assert outline.bounds[1] == pytest.approx(0.0, abs=1e-9)
 
 
-def gauged_sides(fin: LoftedFin) -> list[tuple[Surface, float, float]]:
+def gauged_sides(fin: FinDraft) -> list[tuple[Surface, float, float]]:
     """The faces that have foil gauges, which way they face, and the share of v from which the gauge follows them."""
     if fin.body.starboard is None or fin.lines.foil.flat_inside:
         return [(fin.body.port, 1.0, 0.0)]
@@ -249,10 +242,10 @@ def sole(plate: Drawing, left: float, right: float) -> Array:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
-    shape = built(name)
+    shape = lofted_board(name)
     for cut, fin in fins(name):
         stand = cut.stands[0]
-        (plate,) = _cant_gauge(name, stand, fin.lines, shape.body, shape.lines)
+        (plate,) = _cant_gauge(name, stand, fin.lines, shape.draft)
         at, upright = said_mm(plate, r"([\d.]+) mm\)? ahead of the rear end"), upright_axes(stand.axes)
         left, _, right, _ = cuts_of(plate)[0].bounds
         foot = sole(plate, max(left, right - 45.0), right - 0.01)
@@ -264,7 +257,7 @@ def test_the_cant_gauge_stands_on_the_bottom(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["dunlin", "turnstone"])
 def test_spreaders_span_from_fin_to_fin(name: str) -> None:
-    shape = built(name)
+    shape = lofted_board(name)
     cut, fin = next((cut, fin) for cut, fin in fins(name) if len(cut.stands[0].sides) > 1)
     plates = fin_jigs(name, cut.stands[0], fin.lines, shape.body, Head(kind="fin", board=name))
     assert len(plates) == 2
@@ -275,14 +268,17 @@ def test_spreaders_span_from_fin_to_fin(name: str) -> None:
         gap = half[:, 1] + bottom_height(shape.body, x, half[:, 0])
         assert np.abs(gap).max() <= ARC_FIT_MM + PRINTED_MM
         assert (
-            ring(cuts_of(plate)[0]).symmetric_difference(ring(cuts_of(plate)[0].mirrored().turned(180.0))).area < 1e-6
+            ring(cuts_of(plate)[0])
+            .symmetric_difference(ring(cuts_of(plate)[0].mirrored().reversed().turned(180.0)))
+            .area
+            < 1e-6
         )
 
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_tail_sheet_holds_all_on_its_page(name: str) -> None:
-    shape = built(name)
-    sheet = tail_sheet(shape.board, shape.lines, shape.body, stands(name))
+    shape = lofted_board(name)
+    sheet = tail_sheet(shape.draft, stands(name))
     assert sheet.page_mm is not None
     left, bottom, right, top = sheet.bounds
     assert min(left, bottom) >= 10.0 - 1e-9

@@ -22,21 +22,16 @@ from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, SCRIBE, TEXT, THICKNES
 from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export.preflight import cutting_problems, drawing_problems
-from bayloft.lines.board import BoardLines
-from bayloft.lines.drafting import board_lines
-from bayloft.lines.fin import TRAILING_CORNER, FinLines, fin_lines
+from bayloft.lines.fin import TRAILING_CORNER
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
-from bayloft.solid.board import board_body
-from bayloft.solid.body import Body
 from bayloft.solid.bottom import bottom_height
-from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.solid.measure import width
-from bayloft.spec.boards.board import Board
-from bayloft.spec.fins.fin import Fin, Tab
-from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.fins.fin import Tab
 from bayloft.tolerances import ARC_FIT_MM
+
+from ...demo import draft, fin, fin_draft, told, told_fin
 
 Array = NDArray[np.float64]
 SPECS = Path(__file__).parents[3] / "specs"
@@ -51,27 +46,13 @@ SAMPLED_MM = 2e-4
 
 
 @cache
-def board(name: str) -> tuple[Board, BoardLines, Body]:
-    read = load_board(SPECS / "boards" / f"{name}.toml")
-    lines = board_lines(read)
-    return read, lines, board_body(lines)
-
-
-@cache
 def outline(name: str) -> Drawing:
-    return half_outline(*board(name))
-
-
-@cache
-def fin(name: str) -> tuple[Fin, FinLines, Body]:
-    read = load_fin(SPECS / "fins" / f"{name}.toml")
-    lines = fin_lines(read)
-    return read, lines, fin_body(lines)
+    return half_outline(draft(name))
 
 
 @cache
 def template(name: str) -> Drawing:
-    return fin_template(*fin(name))
+    return fin_template(fin_draft(name))
 
 
 def cut(drawing: Drawing) -> Contour:
@@ -95,7 +76,8 @@ def texts(drawing: Drawing) -> list[str]:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_outline_is_the_apex_of_the_surface_and_the_wall(name: str) -> None:
-    _, lines, body = board(name)
+    drawn = draft(name)
+    lines, body = drawn.lines, drawn.body
     edge = body.port.grid(np.linspace(0.0, 1.0, 4_001), [APEX])[:, 0, :2]
     # The wall's own edge on the surface, bottom and deck.
     wall = body.port.grid([0.0], np.linspace(0.0, 1.0, 1001))[0, :, :2]
@@ -121,7 +103,8 @@ def test_the_outline_is_the_apex_of_the_surface_and_the_wall(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_outline_has_the_area_of_the_lines_integral(name: str) -> None:
-    _, lines, body = board(name)
+    drawn = draft(name)
+    lines, body = drawn.lines, drawn.body
     contour = cut(outline(name))
     start = 0.0 if lines.wall is None else lines.wall.corner_x_mm
     u = float(lines.outline.parameter(start))
@@ -147,7 +130,8 @@ def test_the_outline_has_the_area_of_the_lines_integral(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_the_outline_lies_from_tail_to_nose_along_the_stringer(name: str) -> None:
-    read, lines, _ = board(name)
+    drawn = draft(name)
+    read, lines = drawn.board, drawn.lines
     left, bottom, right, top = cut(outline(name)).bounds
     assert (left, bottom, right) == pytest.approx((0.0, 0.0, read.length_mm), abs=SKIN_MM)
     assert top == pytest.approx(read.wide_point.value / 2, abs=ARC_FIT_MM)
@@ -172,7 +156,8 @@ def test_tips_leave_the_stringer_square(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_every_station_is_ticked_from_edge_to_edge_and_told(name: str) -> None:
-    read, _, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     drawing = outline(name)
     ticks = {round(float(line.points[0, 0]), 6): line.bounds for line in on(MARK, drawing)}
     stations = [read.wide_point.x_mm, read.length_mm / 2, TIPS_MM, read.length_mm - TIPS_MM]
@@ -191,7 +176,8 @@ def test_every_station_is_ticked_from_edge_to_edge_and_told(name: str) -> None:
 
 @pytest.mark.parametrize("name", BOARDS)
 def test_fins_stand_where_the_spec_puts_them(name: str) -> None:
-    read, _, body = board(name)
+    drawn = draft(name)
+    read, body = drawn.board, drawn.body
     lines = [line.points for line in on(MARK, outline(name)) if len(line.points) == 2]
     for placement in read.fins:
         base, toe = placement.fin.base_mm, np.radians(placement.toe_deg)
@@ -248,9 +234,10 @@ def test_texts_of_the_half_outline_stay_clear_and_on_the_part(name: str) -> None
 
 
 def test_texts_that_have_no_room_on_the_part_stand_beyond_its_edge() -> None:
-    read, lines, body = board("whimbrel")
+    drawn = draft("whimbrel")
+    read = drawn.board
     crowd = tuple(replace(read.fins[0], from_tail_mm=60.0 + 4.0 * i) for i in range(12))
-    drawing = half_outline(replace(read, fins=crowd), lines, body)
+    drawing = half_outline(told(drawn, fins=crowd))
     assert overlapping(drawing) == []
     part = ring(cut(drawing))
     beyond = [label for label in drawing.labels if not part.contains(Polygon(corners(label)))]
@@ -260,7 +247,8 @@ def test_texts_that_have_no_room_on_the_part_stand_beyond_its_edge() -> None:
 
 @pytest.mark.parametrize("name", FINS)
 def test_the_fin_is_the_edge_of_the_surface(name: str) -> None:
-    read, _, body = fin(name)
+    drawn = fin_draft(name)
+    read, body = drawn.fin, drawn.body
     contour = cut(template(name))
     boundary = ring(contour).exterior
     edges = body.port.grid(np.linspace(0.0, 1.0, 4_001), [0.0, 1.0])[..., [0, 2]].reshape(-1, 2)
@@ -277,7 +265,8 @@ def test_the_fin_is_the_edge_of_the_surface(name: str) -> None:
 
 @pytest.mark.parametrize("name", FINS)
 def test_the_fin_has_the_area_between_its_edges_and_of_its_tab(name: str) -> None:
-    read, lines, _ = fin(name)
+    drawn = fin_draft(name)
+    read, lines = drawn.fin, drawn.lines
     depth = read.depth_mm
 
     def chord(u: float) -> float:
@@ -293,7 +282,7 @@ def test_the_fin_has_the_area_between_its_edges_and_of_its_tab(name: str) -> Non
 @pytest.mark.parametrize("name", FINS)
 def test_the_fins_tip_is_smooth_and_level(name: str) -> None:
     contour = cut(template(name))
-    tip = int(np.argmin(np.abs(contour.points[:, 1] - fin(name)[0].depth_mm)))
+    tip = int(np.argmin(np.abs(contour.points[:, 1] - fin(name).depth_mm)))
     before, after = (contour.points[(tip + i) % len(contour.points)] for i in (-1, 1))
     arriving = np.arctan2(*(contour.points[tip] - before)[::-1]) + 2 * np.arctan(contour.bulges[tip - 1])
     leaving = np.arctan2(*(after - contour.points[tip])[::-1]) - 2 * np.arctan(contour.bulges[tip])
@@ -301,19 +290,21 @@ def test_the_fins_tip_is_smooth_and_level(name: str) -> None:
 
 
 def test_a_tab_that_ends_with_the_base_leaves_no_step() -> None:
-    read, lines, body = fin("whimbrel-flex")
+    drawn = fin_draft("whimbrel-flex")
+    read = drawn.fin
     whole = replace(read, tab=Tab(length_mm=read.base_mm, height_mm=15.0, from_rear_mm=0.0))
-    drawing = fin_template(whole, lines, body)
+    drawing = fin_template(replace(drawn, fin=whole))
     contour = cut(drawing)
     assert not list(cutting_problems(drawing, [("CUT", contour)]))
-    bare = cut(fin_template(replace(read, tab=None), lines, body))
+    bare = cut(fin_template(told_fin(drawn, tab=None)))
     assert contour.area_mm2 - bare.area_mm2 == pytest.approx(15.0 * read.base_mm, rel=1e-9)
 
 
 @pytest.mark.parametrize("name", FINS)
 def test_thickness_lines_lie_on_their_thickness(name: str) -> None:
     """Points all along the arcs, carried to the surface, and their error in thickness turned into a distance."""
-    read, lines, body = fin(name)
+    drawn = fin_draft(name)
+    read, lines, body = drawn.fin, drawn.lines, drawn.body
     levels = thickness_levels(read)
     assert levels[0] > read.trailing_edge_mm
     assert levels == [
@@ -343,7 +334,8 @@ def test_thickness_lines_start_at_the_closed_form_on_the_base() -> None:
     - 0.1036 r^8), r the root of the chord share, and on it half the trailing edge times r^8: roots of a polynomial.
     Coefficients read as a public program's manual repeats them, the last one from memory.
     """
-    read, lines, body = fin("turnstone-keel")
+    drawn = fin_draft("turnstone-keel")
+    read, lines, body = drawn.fin, drawn.lines, drawn.body
     t, edge = float(lines.thickness(0.0)), float(lines.trailing_edge(0.0))
     form = Foil(t, edge)
     for curve in thickness_lines(body, [3.0, 4.0, 5.0, 6.0, 7.0]):
@@ -367,7 +359,8 @@ class Foil:
 
 
 def test_a_trailing_edge_as_thick_as_a_level_gives_no_specks() -> None:
-    read, _, body = fin("avocet-single")
+    drawn = fin_draft("avocet-single")
+    read, body = drawn.fin, drawn.body
     assert read.trailing_edge_mm == 1.0
     (curve,) = thickness_lines(body, [1.0])
     assert len(curve.contours) <= 2
@@ -375,14 +368,14 @@ def test_a_trailing_edge_as_thick_as_a_level_gives_no_specks() -> None:
 
 
 def test_thick_fins_have_a_line_every_second_millimetre() -> None:
-    read = replace(fin("avocet-single")[0], thickness_mm=20.0)
+    read = replace(fin("avocet-single"), thickness_mm=20.0)
     assert thickness_levels(read) == [2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0]
     assert thickness_levels(replace(read, thickness_mm=1.5)) == []
 
 
 @pytest.mark.parametrize("name", FINS)
 def test_the_fin_template_says_what_it_is(name: str) -> None:
-    read, _, _ = fin(name)
+    read = fin_draft(name).fin
     drawing = template(name)
     told = texts(drawing)
     for word in (read.name, "aft", "forward", f"{read.foil} foil", "100 mm", "base ", "depth ", "rake "):
@@ -416,7 +409,8 @@ def test_texts_of_the_fin_template_stay_clear(name: str) -> None:
 
 
 def test_a_label_of_a_thickness_line_stands_at_its_line() -> None:
-    read, _, body = fin("turnstone-keel")
+    drawn = fin_draft("turnstone-keel")
+    read, body = drawn.fin, drawn.body
     drawing = template("turnstone-keel")
     for curve in thickness_lines(body, thickness_levels(read)):
         (label,) = (label for label in drawing.labels if label.text == f"{curve.level_mm:g}")
@@ -426,7 +420,7 @@ def test_a_label_of_a_thickness_line_stands_at_its_line() -> None:
 
 
 def test_an_upright_fin_has_no_angle() -> None:
-    read, lines, body = fin("whimbrel-flex")
-    drawing = fin_template(replace(read, rake_mm=0.0), lines, body)
+    drawn = fin_draft("whimbrel-flex")
+    drawing = fin_template(told_fin(drawn, rake_mm=0.0))
     assert not any("rake" in text or "°" in text for text in texts(drawing))
     assert on(CENTRE, drawing) == []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -19,30 +18,27 @@ from bayloft.errors import SpecError
 from bayloft.export.preflight import drawing_problems
 from bayloft.laminating.laminate import batches
 from bayloft.laminating.layup import assumed_limits, fin_layup, fin_panel, ply_planes_mm
-from bayloft.lines.fin import FinLines, fin_lines
+from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
-from bayloft.solid.fin import fin_body
 from bayloft.solid.integrals import integrals
 from bayloft.spec.fins.fin import Fin
 from bayloft.spec.fins.layup import CAUTIOUS, USUAL, Core
-from bayloft.spec.loading import load_fin
+
+from ...demo import fin_draft, told_fin
 
 SPECS = Path(__file__).parents[3] / "specs"
 FINS = tuple(sorted(path.stem for path in (SPECS / "fins").glob("*.toml")))
 CEDAR = Core(material="western red cedar", density_kg_m3=340.0, thickness_mm=6.35, skin_plies=None)
 
 
-@cache
 def read(name: str) -> tuple[Fin, FinLines, Body]:
-    fin = load_fin(SPECS / "fins" / f"{name}.toml")
-    lines = fin_lines(fin)
-    return fin, lines, fin_body(lines)
+    drawn = fin_draft(name)
+    return drawn.fin, drawn.lines, drawn.body
 
 
 def sheet(which: str, /, **changed: object) -> Drawing:
-    fin, lines, body = read(which)
-    fin = replace(fin, **changed)  # type: ignore[arg-type]
-    return layup_sheet(fin, body, fin_layup(fin, lines, body, integrals(body)))
+    drawn = told_fin(fin_draft(which), **changed)
+    return layup_sheet(drawn, fin_layup(drawn.fin, drawn.lines, drawn.body, integrals(drawn.body)))
 
 
 def refusal(fin: Fin, lines: FinLines) -> str:
@@ -82,11 +78,11 @@ def test_a_flat_fin_counts_its_plies_from_the_flat_face() -> None:
 
 
 def test_a_core_has_no_ply_lines() -> None:
-    fin, lines, body = read("turnstone-keel")
-    assert len(ply_planes_mm(fin_panel(fin, lines), body)) == 0
-    assert PLY not in fin_template(fin, lines, body).layers
-    assert THICKNESS in fin_template(fin, lines, body).layers
-    assert PLY in fin_template(replace(fin, core=None), lines, body).layers
+    keel = fin_draft("turnstone-keel")
+    assert len(ply_planes_mm(fin_panel(keel.fin, keel.lines), keel.body)) == 0
+    assert PLY not in fin_template(keel).layers
+    assert THICKNESS in fin_template(keel).layers
+    assert PLY in fin_template(told_fin(keel, core=None)).layers
 
 
 def test_a_thickness_of_whole_plies_takes_no_further_one() -> None:
@@ -202,12 +198,10 @@ def test_texts_of_the_sheet_stay_on_it_and_apart(name: str, change: str) -> None
 
 
 def test_the_largest_fin_fits_its_sheet() -> None:
-    fin, _, body = read("fulmar-gun")
-    big = replace(fin, layup=replace(USUAL, margin_mm=100.0, pot_g=5000.0))
-    lines = fin_lines(big)
-    laid = fin_layup(big, lines, body, integrals(body))
+    big = told_fin(fin_draft("fulmar-gun"), layup=replace(USUAL, margin_mm=100.0, pot_g=5000.0))
+    laid = fin_layup(big.fin, big.lines, big.body, integrals(big.body))
     huge = replace(laid, panel=replace(laid.panel, size_mm=(1400.0, 900.0)))
-    drawing = layup_sheet(big, body, huge)
+    drawing = layup_sheet(big, huge)
     assert drawing.bounds[2] <= PAGE_MM[0] - MARGIN_MM + 1e-6
     assert "1:15" in words(drawing)
 
@@ -224,10 +218,10 @@ def test_many_equal_sessions_share_a_rung() -> None:
 
 
 def test_both_kinds_of_middle_are_told_on_the_template() -> None:
-    fin, lines, body = read("whimbrel-flex")
-    assert "31 plies; the edges are inside the middle ply" in words(fin_template(fin, lines, body))
-    even = replace(fin, thickness_mm=9.3)
-    assert "30 plies; the edges are between two plies" in words(fin_template(even, lines, body))
-    side = words(fin_template(*read("dunlin-side")))
+    flex = fin_draft("whimbrel-flex")
+    assert "31 plies; the edges are inside the middle ply" in words(fin_template(flex))
+    even = told_fin(flex, thickness_mm=9.3)
+    assert "30 plies; the edges are between two plies" in words(fin_template(even))
+    side = words(fin_template(fin_draft("dunlin-side")))
     assert "plies, counted from the inside face" in side
     assert "outer face" in side

@@ -91,11 +91,12 @@ def test_divided_arcs_keep_the_shape() -> None:
     assert parts.length_mm == pytest.approx(contour.length_mm, rel=ROUNDING)
 
 
-def test_mirroring_keeps_the_orientation_and_the_measures() -> None:
+def test_mirroring_keeps_the_measures_and_turns_the_other_way() -> None:
     contour = wavy()
     image = contour.mirrored()
     left, bottom, right, top = contour.bounds
-    assert image.area_mm2 == pytest.approx(contour.area_mm2, rel=ROUNDING)
+    assert image.area_mm2 == pytest.approx(-contour.area_mm2, rel=ROUNDING)
+    assert image.reversed().area_mm2 == pytest.approx(contour.area_mm2, rel=ROUNDING)
     assert image.bounds == pytest.approx((left, -top, right, -bottom), abs=1e-12)
     flipped = Polygon(contour.flattened(1e-3) * (1, -1))
     assert Polygon(image.flattened(1e-3)).symmetric_difference(flipped).area < 1e-6
@@ -103,7 +104,7 @@ def test_mirroring_keeps_the_orientation_and_the_measures() -> None:
 
 def test_a_half_outline_and_its_mirror_image_close() -> None:
     half = Contour(points=[[0, 0], [60, 80], [300, 0]], bulges=[-0.1, -0.3, 0], closed=False)
-    whole = Contour.joined(half, half.mirrored(), closed=True)
+    whole = Contour.joined(half, half.mirrored().reversed(), closed=True)
     assert whole.closed
     assert len(whole.points) == 4
     assert whole.area_mm2 == pytest.approx(-2 * abs(Contour.joined(half, closed=True).area_mm2), rel=ROUNDING)

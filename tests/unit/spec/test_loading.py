@@ -279,7 +279,7 @@ def test_rails_of_a_thick_board_are_full_however_long_it_is(tmp_path: Path) -> N
     }
     board = board_of(tmp_path, **thick)
     for name in RAIL:
-        short = usual(name, Size(length_mm=1800.0, flatness=9.0))
+        short = usual(name, Size(length_mm=1800.0, width_mm=540.0, thickness_mm=60.0))
         assert [value for _, value in usual(name, board.size)] == [value for _, value in short]
     assert board_lines(board).thickness(75 * INCH) == pytest.approx(6 * INCH, abs=0.01)
 

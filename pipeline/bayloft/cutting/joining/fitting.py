@@ -73,7 +73,7 @@ def fitted(
                     stock,
                     cutter,
                     str(error),
-                    "; or ".join([*_ways_out(part, stock, cutter, cutting), *without]),
+                    "; or ".join([*_remedies(part, stock, cutter, cutting), *without]),
                 )
                 for part, error in refused
             )
@@ -99,7 +99,7 @@ def _in_pieces(part: Part, rooms: Rooms, cutting: Cutting) -> tuple[Part, ...]:
     raise next((error for error, wide_enough in refusals if wide_enough), refusals[0][0])
 
 
-def _ways_out(part: Part, stock: Sequence[Stock], cutter: Cutter, cutting: Cutting) -> Iterator[str]:
+def _remedies(part: Part, stock: Sequence[Stock], cutter: Cutter, cutting: Cutting) -> Iterator[str]:
     """Yield what would bring a refused part out of the stock; each has been tried."""
     rooms = _rooms(part, stock, cutter)
     for joint in get_args(JointKind):

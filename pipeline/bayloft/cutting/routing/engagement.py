@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from bayloft.cutting.routing.moves import Motion
 from bayloft.cutting.routing.passes import levels
 from bayloft.cutting.routing.reach import circle
-from bayloft.cutting.routing.sweep import covered, strayed, way
+from bayloft.cutting.routing.sweep import covered, ground_key, strayed
 from bayloft.cutting.routing.toolpath import Job
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding
-from bayloft.plane.track import Segment, segments_of
+from bayloft.plane.segments import Segment
+from bayloft.plane.track import segments_of
 from bayloft.tolerances import CUT_TRUE_MM, DRILLED_MM, LEVEL_MM, RAMP_SHARE, SCRIBE_MM
 
 Array = NDArray[np.float64]
@@ -89,7 +90,7 @@ def _drilled(job: Job) -> Array:
 def _scribed(job: Job) -> Array:
     """Return the ends (n, 2) of the lines and arcs that the cutter scribes."""
     contours = [line for part in job.parts for layer, line in part.drawing.contours if layer == SCRIBE and job.scribing]
-    ends = [end for line in contours for piece in segments_of(line) for end in (piece.start, piece.end)]
+    ends = [end for line in contours for segment in segments_of(line) for end in (segment.start, segment.end)]
     return np.array([(end.real, end.imag) for end in ends]).reshape(-1, 2)
 
 
@@ -117,8 +118,8 @@ def _uncleared_before(
     low, high = np.array(ground.bounds).reshape(2, 2)
     near = (boxes[:index, 0] < high + radius_mm).all(axis=1) & (boxes[:index, 1] > low - radius_mm).all(axis=1)
     within = ((motions[i], motions[i].within(motion.end[2] + LEVEL_MM)) for i in np.flatnonzero(near).tolist())
-    pieces = [piece for each, part in within if (piece := _part(each, part)) is not None]
-    cleared = union_all([shape for piece in pieces for shape in covered(piece, radius_mm)])
+    segments = [segment for each, part in within if (segment := _part(each, part)) is not None]
+    cleared = union_all([shape for segment in segments for shape in covered(segment, radius_mm)])
     return strayed(ground.difference(cleared), (cleared,))
 
 
@@ -152,20 +153,22 @@ def _uncleared(job: Job, descent: Sequence[Motion], height: float, below: float)
     # A cutter that goes straight down has cleared nothing for itself: all it is about to take, it takes at once.
     if start.flat_mm > 0.0 and cleared_by_start is not None and deepens is not None:
         cleared.append(_part(start, (cleared_by_start[0], deepens[0])))
-    before = {way(piece): piece for piece in cleared if piece is not None}
+    before = {ground_key(segment): segment for segment in cleared if segment is not None}
     if not before:
         return float("inf"), (start.end[0], start.end[1])
-    # Most of a pass goes the way of the one above it.
-    bites = {way(piece): piece for motion in descent[first:] if (piece := _part(motion, motion.within(below)))}
+    # Most of a pass follows the one above it.
+    bites = {
+        ground_key(segment): segment for motion in descent[first:] if (segment := _part(motion, motion.within(below)))
+    }
     radius = job.cutter.diameter_mm / 2
     ground = union_all([shape for key in bites.keys() - before.keys() for shape in covered(bites[key], radius)])
     if ground.is_empty:
         return 0.0, (0.0, 0.0)
-    shapes = np.array([shape for piece in before.values() for shape in covered(piece, radius)])
+    shapes = np.array([shape for segment in before.values() for shape in covered(segment, radius)])
     near = shapes[STRtree(shapes).query(ground)]
     return strayed(ground.difference(union_all(near)), (union_all(near if len(near) else shapes),))
 
 
 def _part(motion: Motion, within: tuple[float, float] | None) -> Segment | None:
-    """Return the way of the cutter in plan in a part of a motion."""
+    """Return what the cutter follows in plan in a part of a motion."""
     return None if within is None or within[1] < within[0] else motion.plan(*within)

@@ -8,7 +8,7 @@ from math import atan2, ceil, hypot, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.plane.track import Segment
+from bayloft.plane.segments import Segment
 
 Array = NDArray[np.float64]
 Place = tuple[float, float, float]
@@ -58,18 +58,18 @@ class Motion:
 
     @property
     def flat_mm(self) -> float:
-        """The length of the way in plan."""
+        """The length in plan."""
         if self.centre is not None:
             return self.radius_mm * abs(self.sweep)
         return hypot(self.end[0] - self.start[0], self.end[1] - self.start[1])
 
     @property
     def length_mm(self) -> float:
-        """The length of the way."""
+        """The length in space."""
         return hypot(self.flat_mm, self.end[2] - self.start[2])
 
     def within(self, level_mm: float) -> tuple[float, float] | None:
-        """Return the shares of the way from which and up to which it is no higher than a level, or None."""
+        """Return the shares of the length from which and up to which it is no higher than a level, or None."""
         z0, z1 = self.start[2], self.end[2]
         if min(z0, z1) > level_mm:
             return None
@@ -79,7 +79,9 @@ class Motion:
         return (share, 1.0) if z1 < z0 else (0.0, share)
 
     def plan(self, first: float = 0.0, last: float = 1.0) -> Segment:
-        """Return the way in plan from one share of it to another. Arcs are taken about their centre as written."""
+        """Return what it follows in plan from one share of its length to another. Arcs are taken about their centre as
+        written.
+        """
         return Segment(start=self._at(first), end=self._at(last), bulge=float(np.tan(self.sweep * (last - first) / 4)))
 
     def _at(self, share: float) -> complex:
@@ -91,7 +93,7 @@ class Motion:
         return centre + arm * complex(np.cos(sweep * share), np.sin(sweep * share))
 
     def points(self, tolerance_mm: float, first: float = 0.0, last: float = 1.0) -> Array:
-        """Return points (n, 2) in plan whose chords leave the way by at most a tolerance."""
+        """Return points (n, 2) in plan whose chords leave it by at most a tolerance."""
         parts = 1
         if self.centre is not None:
             step = 4 * np.arcsin(sqrt(min(tolerance_mm / (2 * self.radius_mm), 1.0)))

@@ -14,11 +14,11 @@ from bayloft.spec.shops.shop import Entry
 from bayloft.tolerances import PECK_CLEAR_MM, PLUNGE_SHARE
 
 Profile = tuple[tuple[float, float], ...]
-"""Way along the track in mm, on past its length where it is closed, and height in mm, 0 on top of the stock; straight
-between them, back along the track where the next way is less, and straight down or up where it is the same."""
+"""Distance along the track in mm, on past its length where it is closed, and height in mm, 0 on top of the stock;
+straight between them, back along the track where the next is less, and straight down or up where it is the same."""
 
 Span = tuple[float, float]
-"""From one way along a closed track to another, which may lie past its length."""
+"""From one distance along a closed track to another, which may lie past its length."""
 
 
 def levels(depth_mm: float, pass_mm: float) -> tuple[float, ...]:
@@ -37,13 +37,13 @@ def profile(length_mm: float, depth_mm: float, pass_mm: float, entry: Entry, ram
     places = [(0.0, 0.0)]
     if entry == "helix":
         drop = min(-heights[0], length_mm * slope)
-        way = length_mm * depth_mm / drop
-        places += [(way, -depth_mm), (way + length_mm, -depth_mm)]
+        along = length_mm * depth_mm / drop
+        places += [(along, -depth_mm), (along + length_mm, -depth_mm)]
         return tuple(places)
     for height in heights:
-        way, above = places[-1]
-        way += (above - height) / slope
-        places += [(way, height), (way + length_mm, height)]
+        along, above = places[-1]
+        along += (above - height) / slope
+        places += [(along, height), (along + length_mm, height)]
     return tuple(places)
 
 
@@ -54,28 +54,30 @@ def lifted(places: Profile, spans: Sequence[Span], length_mm: float, top_mm: flo
     the place, and from there to and fro between this tab and the next, no steeper than the ramp, until it stands at the
     tab's end as deep as it is asked to: no wood is left there, and the tab keeps its length.
     """
-    ways, heights = np.array(places).T
+    along_mm, heights = np.array(places).T
     found = [places[0]]
-    for way, height in _raised(places, spans, length_mm, top_mm):
-        last_way, above = found[-1]
-        if way == last_way and height < above:
+    for along, height in _raised(places, spans, length_mm, top_mm):
+        last_along, above = found[-1]
+        if along == last_along and height < above:
             # A profile never rises: what it cleared here one round ago, it cleared all the way to the next tab.
-            cleared = max(height, min(above, float(np.interp(way - length_mm, ways, heights, left=0.0))))
-            room = min((low - way) % length_mm for low, _ in spans)
-            found += [(way, cleared)] if cleared < above else []
-            found += _to_and_fro(way, room, cleared, height, tan(radians(ramp_deg)))
+            cleared = max(height, min(above, float(np.interp(along - length_mm, along_mm, heights, left=0.0))))
+            room = min((low - along) % length_mm for low, _ in spans)
+            found += [(along, cleared)] if cleared < above else []
+            found += _to_and_fro(along, room, cleared, height, tan(radians(ramp_deg)))
         else:
-            found.append((way, height))
+            found.append((along, height))
     return tuple(found)
 
 
-def _to_and_fro(way: float, room_mm: float, above: float, height: float, slope: float) -> Iterator[tuple[float, float]]:
-    """Yield how a cutter goes down at a way along a track, forth into the room ahead and back, until it is there."""
+def _to_and_fro(
+    along: float, room_mm: float, above: float, height: float, slope: float
+) -> Iterator[tuple[float, float]]:
+    """Yield how a cutter goes down at a place on a track, forth into the room ahead and back, until it is there."""
     turns = ceil((above - height) / slope / (2 * room_mm) - 1e-9)
     for turn in range(turns):
         drop = (above - height) / turns
-        yield way + drop / slope / 2, above - (turn + 0.5) * drop
-        yield way, above - (turn + 1) * drop
+        yield along + drop / slope / 2, above - (turn + 0.5) * drop
+        yield along, above - (turn + 1) * drop
 
 
 def _raised(places: Profile, spans: Sequence[Span], length_mm: float, top_mm: float) -> Iterator[tuple[float, float]]:
@@ -83,14 +85,18 @@ def _raised(places: Profile, spans: Sequence[Span], length_mm: float, top_mm: fl
     turns = range(-1, ceil(places[-1][0] / length_mm) + 1)
     unrolled = [(low + turn * length_mm, high + turn * length_mm) for turn in turns for low, high in spans]
     last = places[0]
-    for (way, height), (next_way, next_height) in pairwise(places):
+    for (along, height), (next_along, next_height) in pairwise(places):
         low_enough = min(height, next_height) < top_mm
-        breaks = {way, next_way, *(end for span in unrolled for end in span if low_enough and way < end < next_way)}
+        breaks = {
+            along,
+            next_along,
+            *(end for span in unrolled for end in span if low_enough and along < end < next_along),
+        }
         if (height - top_mm) * (next_height - top_mm) < 0.0:
-            breaks.add(way + (next_way - way) * (height - top_mm) / (height - next_height))
-        slope = (next_height - height) / (next_way - way)
+            breaks.add(along + (next_along - along) * (height - top_mm) / (height - next_height))
+        slope = (next_height - height) / (next_along - along)
         for low, high in pairwise(sorted(breaks)):
-            ends = [height + (end - way) * slope for end in (low, high)]
+            ends = [height + (end - along) * slope for end in (low, high)]
             if any(start <= (low + high) / 2 <= stop for start, stop in unrolled):
                 ends = [max(end, top_mm) for end in ends]
             for place in ((low, ends[0]), (high, ends[1])):
@@ -104,25 +110,27 @@ def followed(track: Track, places: Profile, feed_mm_min: float) -> tuple[Move, .
     cutter sinks no faster than `PLUNGE_SHARE` of the feed.
     """
     moves = []
-    for (way, height), (next_way, next_height) in pairwise(places):
-        if next_way == way:
-            point = complex(*track.at(np.array([way]))[0])
+    for (along, height), (next_along, next_height) in pairwise(places):
+        if next_along == along:
+            point = complex(*track.at(np.array([along]))[0])
             share = PLUNGE_SHARE if next_height < height else 1.0
             moves.append(Move(x_mm=point.real, y_mm=point.imag, z_mm=next_height, feed_mm_min=feed_mm_min * share))
             continue
-        far = abs(next_way - way)
+        far = abs(next_along - along)
         slope = (next_height - height) / far
         sinking = max(-slope / hypot(1.0, slope), 1e-9)
         feed = min(feed_mm_min, PLUNGE_SHARE * feed_mm_min / sinking)
         done = 0.0
-        for piece in track.between(way, next_way) if next_way > way else backwards(track.between(next_way, way)):
-            done += piece.length
+        for segment in (
+            track.between(along, next_along) if next_along > along else backwards(track.between(next_along, along))
+        ):
+            done += segment.length
             moves.append(
                 Move(
-                    x_mm=piece.end.real,
-                    y_mm=piece.end.imag,
+                    x_mm=segment.end.real,
+                    y_mm=segment.end.imag,
                     z_mm=height + slope * min(done, far),
-                    bulge=piece.bulge,
+                    bulge=segment.bulge,
                     feed_mm_min=feed,
                 )
             )

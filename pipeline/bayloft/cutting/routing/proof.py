@@ -14,7 +14,8 @@ from bayloft.cutting.routing.toolpath import Job, Toolpath
 from bayloft.cutting.routing.waste import standing
 from bayloft.drawing.sheet import SCRIBE
 from bayloft.findings import Finding, Severity
-from bayloft.plane.track import Segment, segments_of
+from bayloft.plane.segments import Segment
+from bayloft.plane.track import segments_of
 from bayloft.spec.shops.shop import Machine
 from bayloft.tolerances import CUT_TRUE_MM, LAYOUT_MM, LEVEL_MM, LOOSE_MM2, SCRIBE_MM
 
@@ -106,7 +107,10 @@ def _compared(path: Toolpath, motions: Sequence[Motion]) -> Iterator[Finding]:
     job, tabs = path.job, path.tabs
     radius = job.cutter.diameter_mm / 2
     cuts = [*_cuts(job)]
-    asked, lines = union_all(cuts), union_all([shape for piece in _scribed(job) for shape in covered(piece, radius)])
+    asked, lines = (
+        union_all(cuts),
+        union_all([shape for segment in _scribed(job) for shape in covered(segment, radius)]),
+    )
     levels = [-LEVEL_MM, LEVEL_MM - SCRIBE_MM, -LEVEL_MM - SCRIBE_MM, LEVEL_MM - job.depth_mm]
     levels += [tabs[0].top_mm + step for step in (LEVEL_MM, -LEVEL_MM) if tabs]
     surface, scribed, below, bottom, *at_tabs = swept(motions, levels, radius)
@@ -151,7 +155,7 @@ def _scribed(job: Job) -> Iterator[Segment]:
     if job.scribing:
         for part in job.parts:
             yield from (
-                piece for layer, line in part.drawing.contours if layer == SCRIBE for piece in segments_of(line)
+                segment for layer, line in part.drawing.contours if layer == SCRIBE for segment in segments_of(line)
             )
 
 
@@ -174,19 +178,19 @@ def _cut_tabs(job: Job, tabs: Sequence[HoldingTab], gone: BaseGeometry) -> Itera
 
 
 def _loose(job: Job, parts: Sequence[Polygon], gone: BaseGeometry) -> Iterator[Finding]:
-    """Yield the parts, and the pieces of waste, that nothing ties to the edge of the sheet when all is cut."""
+    """Yield the parts, and the scraps of waste, that nothing ties to the edge of the sheet when all is cut."""
     held, loose = standing(job.stock, gone)
     for part, ground in zip(job.parts, parts, strict=True):
-        if not any(piece.intersects(ground) for piece in held):
+        if not any(scrap.intersects(ground) for scrap in held):
             yield _failure("not-held", job, 0.0, 1.0, f"nothing ties {part.title} to the sheet", unit="tabs")
-    for piece in loose:
-        if not any(piece.intersects(ground) for ground in parts):
-            left, bottom, right, top = piece.bounds
+    for scrap in loose:
+        if not any(scrap.intersects(ground) for ground in parts):
+            left, bottom, right, top = scrap.bounds
             text = (
                 f"waste of {right - left:.1f} x {top - bottom:.1f} mm comes loose at {left:.1f}, {bottom:.1f} mm on the"
                 " sheet; a larger gap in the shop file moves the parts round it apart"
             )
-            yield _failure("waste-loose", job, piece.area, LOOSE_MM2, text, unit="mm2")
+            yield _failure("waste-loose", job, scrap.area, LOOSE_MM2, text, unit="mm2")
 
 
 def _deviation(code: str, job: Job, found: Sequence[tuple[float, tuple[float, float]]], what: str) -> Finding:

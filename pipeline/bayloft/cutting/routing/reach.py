@@ -12,7 +12,8 @@ import numpy as np
 from bayloft.drawing.part import Part
 from bayloft.findings import Finding, Severity
 from bayloft.plane.contour import Contour
-from bayloft.plane.track import Segment, segments_of
+from bayloft.plane.segments import Segment
+from bayloft.plane.track import segments_of
 from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Stock
 from bayloft.tolerances import CUT_TRUE_MM, DRILLED_MM, SWEEP_FLATTENING_MM
 
@@ -118,10 +119,10 @@ def circle(contour: Contour) -> tuple[float, tuple[float, float]]:
 def _left(
     part: Part, contour: Contour, left: Polygon | MultiPolygon, cut_at: Polygon | MultiPolygon, cutter_mm: float
 ) -> Iterator[Finding]:
-    """Yield a finding for each piece that is left standing at a contour."""
+    """Yield a finding for all that is left standing at a contour."""
     from shapely import distance, get_coordinates, points  # noqa: PLC0415
 
-    pieces = segments_of(contour)
+    segments = segments_of(contour)
     for patch in getattr(left, "geoms", [left]):
         if patch.is_empty:
             continue
@@ -133,8 +134,8 @@ def _left(
             continue
         x, y = places[deepest].tolist()
         where = _place(part, x, y)
-        radius = _least_radius(pieces, patch)
-        if left_mm <= _CURVED_SHARE * _in_corner_mm(pieces, complex(x, y), cutter_mm) + CUT_TRUE_MM:
+        radius = _least_radius(segments, patch)
+        if left_mm <= _CURVED_SHARE * _in_corner_mm(segments, complex(x, y), cutter_mm) + CUT_TRUE_MM:
             text = (
                 f"a cutter of {cutter_mm:g} mm leaves {left_mm:.2f} mm in the inside corner {where}: finish it by hand"
             )
@@ -150,22 +151,24 @@ def _left(
             yield _finding("gap-narrow", "failure", part.title, left_mm, CUT_TRUE_MM, text)
 
 
-def _in_corner_mm(pieces: Sequence[Segment], place: complex, cutter_mm: float) -> float:
+def _in_corner_mm(segments: Sequence[Segment], place: complex, cutter_mm: float) -> float:
     """Return what a cutter leaves in the corner of straight walls at a place; 0 where there is no corner."""
-    for before, after in zip(pieces, [*pieces[1:], pieces[0]], strict=True):
+    for before, after in zip(segments, [*segments[1:], segments[0]], strict=True):
         turn = abs(cmath.phase(after.headings[0] / before.headings[1]))
         if abs(before.end - place) < _NEAR_MM and degrees(turn) > _CORNER_DEG:
             return cutter_mm / 2 * (1 / cos(turn / 2) - 1)
     return 0.0
 
 
-def _least_radius(pieces: Sequence[Segment], patch: Polygon) -> float:
+def _least_radius(segments: Sequence[Segment], patch: Polygon) -> float:
     """Return the least radius of the arcs at a patch in mm; infinite without arcs."""
     from shapely import Point  # noqa: PLC0415
 
     near = patch.buffer(_NEAR_MM)
-    middles = [(piece, piece.at(0.5)) for piece in pieces if piece.bulge]
-    return min((piece.radius for piece, at in middles if near.covers(Point(at.real, at.imag))), default=float("inf"))
+    middles = [(segment, segment.at(0.5)) for segment in segments if segment.bulge]
+    return min(
+        (segment.radius for segment, at in middles if near.covers(Point(at.real, at.imag))), default=float("inf")
+    )
 
 
 def _place(part: Part, x: float, y: float) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.routing.moves import Motion
-from bayloft.plane.track import Segment
+from bayloft.plane.segments import Segment
 from bayloft.tolerances import CUT_TRUE_MM, SWEEP_FLATTENING_MM
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _KEY_DECIMALS = 4
-"""Decimals (mm) by which two ways over the same ground are told apart: those of the file."""
+"""Decimals (mm) by which two segments over the same ground are told apart: those of the file."""
 
 _BETWEEN_MM = 1.0
 """mm between the points of ground whose distance is asked: the furthest point of a sliver may lie within a side."""
@@ -31,70 +31,72 @@ def swept(motions: Sequence[Motion], levels_mm: Sequence[float], radius_mm: floa
     """Return the ground in plan over which a cutter's tip goes at or below each of some levels, within
     `SWEEP_FLATTENING_MM`.
 
-    Built from one shape per motion rather than as a parallel of the whole way: the offset curves of general geometry
+    Built from one shape per motion rather than as a parallel of the whole path: the offset curves of general geometry
     libraries thin out their input, and one of them strayed by 1.4 mm on finely flattened hollow arcs.
     """
     from shapely import union_all  # noqa: PLC0415
 
-    ways = [_ways(motions, level) for level in levels_mm]
+    keyed = [_by_ground(motions, level) for level in levels_mm]
     # Passes follow one another: most of the ground is the same at all levels, and united once.
-    shared = [piece for key, piece in ways[0].items() if all(key in each for each in ways)]
-    same = union_all([shape for piece in shared for shape in covered(piece, radius_mm)])
-    known = {way(piece) for piece in shared}
-    rest = ([piece for key, piece in each.items() if key not in known] for each in ways)
-    return tuple(union_all([same, *(s for piece in pieces for s in covered(piece, radius_mm))]) for pieces in rest)
+    shared = [segment for key, segment in keyed[0].items() if all(key in each for each in keyed)]
+    same = union_all([shape for segment in shared for shape in covered(segment, radius_mm)])
+    known = {ground_key(segment) for segment in shared}
+    rest = ([segment for key, segment in each.items() if key not in known] for each in keyed)
+    return tuple(
+        union_all([same, *(s for segment in segments for s in covered(segment, radius_mm))]) for segments in rest
+    )
 
 
-def _ways(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Segment]:
-    """Return the ways of motions in plan where they are at or below a level."""
-    pieces = (motion.plan(*within) for motion in motions if (within := motion.within(level_mm)) is not None)
-    return {way(piece): piece for piece in pieces}
+def _by_ground(motions: Sequence[Motion], level_mm: float) -> dict[tuple[float, ...], Segment]:
+    """Return the segments of motions in plan where they are at or below a level, by their ground."""
+    segments = (motion.plan(*within) for motion in motions if (within := motion.within(level_mm)) is not None)
+    return {ground_key(segment): segment for segment in segments}
 
 
-def way(piece: Segment) -> tuple[float, ...]:
+def ground_key(segment: Segment) -> tuple[float, ...]:
     """Return numbers that are the same for lines and arcs over the same ground: their ends and bulge as in a file."""
-    ends = (piece.start.real, piece.start.imag, piece.end.real, piece.end.imag, piece.bulge)
+    ends = (segment.start.real, segment.start.imag, segment.end.real, segment.end.imag, segment.bulge)
     return tuple(round(number, _KEY_DECIMALS) for number in ends)
 
 
 @lru_cache(maxsize=2**15)
-def covered(piece: Segment, radius_mm: float) -> tuple[BaseGeometry, ...]:
+def covered(segment: Segment, radius_mm: float) -> tuple[BaseGeometry, ...]:
     """Return shapes that together are the ground that a disc covers whose centre goes along a line or arc."""
     from shapely import LineString, Point  # noqa: PLC0415
 
     quadrant = _quadrant(radius_mm)
-    ends = [(piece.start.real, piece.start.imag), (piece.end.real, piece.end.imag)]
+    ends = [(segment.start.real, segment.start.imag), (segment.end.real, segment.end.imag)]
     if ends[0] == ends[1]:
         return (Point(ends[0]).buffer(radius_mm, quad_segs=quadrant),)
-    if not piece.bulge:
+    if not segment.bulge:
         return (LineString(ends).buffer(radius_mm, quad_segs=quadrant),)
     caps = [Point(end).buffer(radius_mm, quad_segs=quadrant) for end in ends]
-    if piece.radius > radius_mm + CUT_TRUE_MM:
-        return (_ring_sector(piece, radius_mm), *caps)
-    step = 2 * acos(1 - min(SWEEP_FLATTENING_MM / (2 * piece.radius), 1.0))
-    places = _along(piece, max(1, ceil(abs(piece.sweep) / step)))
+    if segment.radius > radius_mm + CUT_TRUE_MM:
+        return (_ring_sector(segment, radius_mm), *caps)
+    step = 2 * acos(1 - min(SWEEP_FLATTENING_MM / (2 * segment.radius), 1.0))
+    places = _along(segment, max(1, ceil(abs(segment.sweep) / step)))
     steps = (places[i : i + 2] for i in range(len(places) - 1))
     return tuple(LineString(step).buffer(radius_mm, quad_segs=quadrant) for step in steps)
 
 
-def _ring_sector(piece: Segment, radius_mm: float) -> Polygon:
+def _ring_sector(segment: Segment, radius_mm: float) -> Polygon:
     """Return the part of a ring between the two ends of an arc; the ring's inner radius must be clear of 0, or its
     rounding makes the polygon cross itself.
     """
     from shapely import Polygon  # noqa: PLC0415
 
-    outer = piece.radius + radius_mm
-    parts = max(1, ceil(abs(piece.sweep) / (2 * acos(1 - SWEEP_FLATTENING_MM / (2 * outer)))))
-    middle = _along(piece, parts)
-    centre = np.array([piece.centre.real, piece.centre.imag])
-    away = (middle - centre) / piece.radius
+    outer = segment.radius + radius_mm
+    parts = max(1, ceil(abs(segment.sweep) / (2 * acos(1 - SWEEP_FLATTENING_MM / (2 * outer)))))
+    middle = _along(segment, parts)
+    centre = np.array([segment.centre.real, segment.centre.imag])
+    away = (middle - centre) / segment.radius
     return Polygon(np.vstack([middle + radius_mm * away, (middle - radius_mm * away)[::-1]]))
 
 
-def _along(piece: Segment, parts: int) -> Array:
+def _along(segment: Segment, parts: int) -> Array:
     """Return the ends (parts + 1, 2) of equal parts of an arc."""
-    turned = np.exp(1j * piece.sweep * np.arange(parts + 1) / parts)
-    places = piece.centre + (piece.start - piece.centre) * turned
+    turned = np.exp(1j * segment.sweep * np.arange(parts + 1) / parts)
+    places = segment.centre + (segment.start - segment.centre) * turned
     return np.column_stack([places.real, places.imag])
 
 
@@ -104,7 +106,7 @@ def _quadrant(radius_mm: float) -> int:
 
 
 def strayed(outside: BaseGeometry, home: Sequence[BaseGeometry]) -> tuple[float, tuple[float, float]]:
-    """Return how far the furthest point of a piece of ground lies from the nearest of others in mm, and where. None of
+    """Return how far the furthest point of some ground lies from the nearest of others in mm, and where. None of
     these may overlap it.
 
     0 where there is no such ground, infinite where there are no others.

@@ -68,7 +68,7 @@ def tabs_along(
         return ()
     length, off = track.length_mm, cutter_mm / 2 + TAB_ANCHOR_MM
     least = max(cutting.tabs, ceil(length / cutting.tab_spacing_mm))
-    own = LineString(flattened([*track.pieces], 0.01))
+    own = LineString(flattened([*track.segments], 0.01))
 
     def held(middles: Array, across: Array) -> Mask:
         beyond = middles + across * (off if waste_on_left else -off)
@@ -76,17 +76,17 @@ def tabs_along(
         clear: Mask = on_sheet & (distance(points(beyond), own) > off - TAB_ANCHOR_MM / 2)
         return clear
 
-    ways: tuple[float, ...] = ()
+    chosen: tuple[float, ...] = ()
     for places in places_for_tabs(track, np.arange(0.0, length, GRID_MM), cutter_mm, cutting.tab_length_mm, held):
         for count in range(least, 2 * least + 1):
             tried = _spread(places, length, count, apart_mm(cutter_mm, cutting))
-            if len(tried) > len(ways):
-                ways = tried
+            if len(tried) > len(chosen):
+                chosen = tried
             if len(tried) == count and _furthest_apart(tried, length) <= cutting.tab_spacing_mm:
                 break
-        if len(ways) >= least:
+        if len(chosen) >= least:
             break
-    return tuple(tab_at(track, way, part, cutter_mm, cutting, stock) for way in ways)
+    return tuple(tab_at(track, along, part, cutter_mm, cutting, stock) for along in chosen)
 
 
 def apart_mm(cutter_mm: float, cutting: Cutting) -> float:
@@ -102,8 +102,8 @@ def spans_along(track: Track, tabs: Sequence[HoldingTab], cutter_mm: float) -> t
 
     length, reach = track.length_mm, cutter_mm / 2 + _ROOM_MM
     count = max(ceil(length / _STEP_MM), 8)
-    ways = np.arange(count) * length / count
-    places = track.at(ways)
+    along = np.arange(count) * length / count
+    places = track.at(along)
     spans: list[Span] = []
     for tab in tabs:
         left, bottom, right, top = tab.ground.buffer(2 * reach).bounds
@@ -114,7 +114,7 @@ def spans_along(track: Track, tabs: Sequence[HoldingTab], cutter_mm: float) -> t
             return ((0.0, length),)
         for i in np.flatnonzero(meets & ~np.roll(meets, 1)):
             run = int(np.argmin(np.roll(meets, -i)))
-            low, high = ways[i], ways[i] + (run - 1) * length / count
+            low, high = along[i], along[i] + (run - 1) * length / count
             step = length / count
             spans.append((_edge(track, tab, reach, low, low - step), _edge(track, tab, reach, high, high + step)))
     return _joined(sorted(spans), length)
@@ -137,7 +137,7 @@ def _joined(spans: Sequence[Span], length: float) -> tuple[Span, ...]:
 
 
 def _edge(track: Track, tab: HoldingTab, reach_mm: float, inside: float, outside: float) -> float:
-    """Return the way at which a cutter begins or ends to touch a tab, found by halving."""
+    """Return the distance along at which a cutter begins or ends to touch a tab, found by halving."""
     from shapely import distance, points  # noqa: PLC0415
 
     for _ in range(12):
@@ -148,23 +148,24 @@ def _edge(track: Track, tab: HoldingTab, reach_mm: float, inside: float, outside
 
 
 def places_for_tabs(
-    track: Track, ways: Array, cutter_mm: float, tab_mm: float, held: Callable[[Array, Array], Mask]
+    track: Track, along: Array, cutter_mm: float, tab_mm: float, held: Callable[[Array, Array], Mask]
 ) -> Iterator[Array]:
-    """Yield those of some ways at which a tab may stand: in the straightest stretches, then more and more. `held` says
-    of places (n, 2) in mm on the track, and of unit vectors to the left there, whether a tab has wood to hold on to.
+    """Yield those of some distances along at which a tab may stand: in the straightest stretches, then more and more.
+    `held` says of places (n, 2) in mm on the track, and of unit vectors to the left there, whether a tab has wood to
+    hold on to.
     """
     radius = cutter_mm / 2
     half = tab_mm / 2 + radius
-    if track.length_mm < 4 * half or not len(ways):
+    if track.length_mm < 4 * half or not len(along):
         return
-    chords = track.at(ways + half) - track.at(ways - half)
+    chords = track.at(along + half) - track.at(along - half)
     lengths = np.hypot(chords[:, 0], chords[:, 1])
     across = np.column_stack([-chords[:, 1], chords[:, 0]]) / np.maximum(lengths, 1e-9)[:, None]
-    kept = held(track.at(ways), across)
+    kept = held(track.at(along), across)
     for limit, more in _STRAIGHT:
         reach = half + more * radius
-        stretch = track.at(ways + reach) - track.at(ways - reach)
-        yield ways[kept & (np.hypot(stretch[:, 0], stretch[:, 1]) >= limit * 2 * reach)]
+        stretch = track.at(along + reach) - track.at(along - reach)
+        yield along[kept & (np.hypot(stretch[:, 0], stretch[:, 1]) >= limit * 2 * reach)]
 
 
 def _spread(places: Array, length: float, count: int, room_mm: float) -> tuple[float, ...]:
@@ -181,22 +182,22 @@ def _spread(places: Array, length: float, count: int, room_mm: float) -> tuple[f
     return tuple(sorted(chosen))
 
 
-def _apart(ways: Array, other: float, length: float) -> Array:
-    """Return how far ways (n,) along a closed track are from another, the shorter way round."""
-    gaps: Array = np.mod(np.abs(ways - other), length)
+def _apart(along: Array, other: float, length: float) -> Array:
+    """Return how far places along a closed track, as distances (n,), are from another, the shorter way round."""
+    gaps: Array = np.mod(np.abs(along - other), length)
     return np.asarray(np.minimum(gaps, length - gaps))
 
 
-def _furthest_apart(ways: Sequence[float], length: float) -> float:
-    return max(after - before for before, after in pairwise([*ways, ways[0] + length]))
+def _furthest_apart(along: Sequence[float], length: float) -> float:
+    return max(after - before for before, after in pairwise([*along, along[0] + length]))
 
 
-def tab_at(track: Track, way: float, part: str, cutter_mm: float, cutting: Cutting, stock: Stock) -> HoldingTab:
-    """Return the tab with its middle at a way along a track."""
+def tab_at(track: Track, along: float, part: str, cutter_mm: float, cutting: Cutting, stock: Stock) -> HoldingTab:
+    """Return the tab with its middle at a distance along a track."""
     from shapely import LineString  # noqa: PLC0415
 
     half = cutting.tab_length_mm / 2
-    line = LineString(flattened(track.between(way - half, way + half), SWEEP_FLATTENING_MM))
-    x_mm, y_mm = track.at(np.array([way]))[0].tolist()
+    line = LineString(flattened(track.between(along - half, along + half), SWEEP_FLATTENING_MM))
+    x_mm, y_mm = track.at(np.array([along]))[0].tolist()
     ground = line.buffer(cutter_mm / 2, cap_style="flat")
     return HoldingTab(x_mm=x_mm, y_mm=y_mm, ground=ground, top_mm=cutting.tab_height_mm - stock.thickness_mm, part=part)

@@ -38,7 +38,7 @@ source)."""
 class Task:
     """One thing to cut of a part. Tracks of the cutter's centre (of a milled hole and of waste those round it, from the
     inside out; strokes of a scribed text in their order; one for all others), or the point of a drilled hole; where the
-    track of an opening or outline meets tabs; whether a piece comes free inside or outside of it.
+    track of an opening or outline meets tabs; whether anything comes free inside or outside of it.
     """
 
     kind: Kind
@@ -50,18 +50,18 @@ class Task:
 
     @property
     def starts(self) -> tuple[tuple[complex, float], ...]:
-        """The places where it may start, each with its way along the track: both ends of an open one, and those of a
-        closed one's lines and arcs that are clear of tabs.
+        """The places where it may start, each with its distance along the track: both ends of an open one, and those of
+        a closed one's lines and arcs that are clear of tabs.
         """
         if self.kind in {"drilled hole", "milled hole", "waste"} or len(self.tracks) > 1:
             return ((self.start, 0.0),)
         track = self.tracks[0]
         length = track.length_mm
         if not track.closed:
-            return (track.start, 0.0), (track.pieces[-1].end, length)
-        ends = [(piece.end, way % length) for piece, way in zip(track.pieces, track.ends_mm, strict=True)]
+            return (track.start, 0.0), (track.segments[-1].end, length)
+        ends = [(segment.end, end % length) for segment, end in zip(track.segments, track.ends_mm, strict=True)]
         held = [(low + turn, high + turn) for low, high in self.spans for turn in (-length, 0.0, length)]
-        clear = [(place, way) for place, way in ends if not any(low <= way <= high for low, high in held)]
+        clear = [(place, along) for place, along in ends if not any(low <= along <= high for low, high in held)]
         return tuple(clear or ends)
 
     @property
@@ -74,18 +74,18 @@ class Task:
         """Where it comes up."""
         if not self.tracks:
             return self.point
-        return self.tracks[-1].start if self.tracks[-1].closed else self.tracks[-1].pieces[-1].end
+        return self.tracks[-1].start if self.tracks[-1].closed else self.tracks[-1].segments[-1].end
 
-    def started_at(self, way: float) -> Task:
-        """Return the task started at the way of one of its `starts`."""
-        if way == 0.0:
+    def started_at(self, along: float) -> Task:
+        """Return the task started at the distance along of one of its `starts`."""
+        if along == 0.0:
             return self
         track = self.tracks[0]
         length = track.length_mm
         if not track.closed:
             return replace(self, tracks=(track.reversed(),))
-        moved = sorted(((low - way) % length, (low - way) % length + high - low) for low, high in self.spans)
-        return replace(self, tracks=(track.started_at(way),), spans=tuple(moved))
+        moved = sorted(((low - along) % length, (low - along) % length + high - low) for low, high in self.spans)
+        return replace(self, tracks=(track.started_at(along),), spans=tuple(moved))
 
 
 def tasks_of(
@@ -93,8 +93,8 @@ def tasks_of(
 ) -> Iterator[Task]:
     """Yield what is to be cut of a part, without tabs: outlines outside, openings inside, scribed lines on the line.
 
-    By climb the part lies to the right of the cutter's way (spindle clockwise from above), by the conventional way to
-    its left. Raises ValueError for a contour that has no parallel and a drilled contour that is no circle.
+    By climb the part lies to the right of the cutter as it goes (spindle clockwise from above), by the conventional way
+    to its left. Raises ValueError for a contour that has no parallel and a drilled contour that is no circle.
     """
     radius = cutter_mm / 2
     if "scribe" in operations and scribing:
@@ -146,8 +146,8 @@ def _strokes(part: Part) -> Iterator[tuple[Track, ...]]:
     for layer, contour in part.drawing.contours:
         if layer != SCRIBE:
             continue
-        track = Track.along(contour)
-        if near and abs(track.start - near[-1].pieces[-1].end) > SCRIBE_NEAR_MM:
+        track = Track.on(contour)
+        if near and abs(track.start - near[-1].segments[-1].end) > SCRIBE_NEAR_MM:
             yield tuple(near)
             near = []
         near.append(track)
@@ -163,11 +163,11 @@ def _hole(part: Part, hole: Contour, cutter_mm: float, way: Way) -> Task:
     count = 1 + max(0, ceil((widest - least) / (_RING_SHARE * cutter_mm) - 1e-9))
     radii = np.linspace(widest, least, count)[::-1] if count > 1 else [widest]
     rings = [Contour.circle((x, y), float(radius)) for radius in radii]
-    tracks = tuple(Track.along(ring if way == "climb" else ring.reversed()) for ring in rings)
+    tracks = tuple(Track.on(ring if way == "climb" else ring.reversed()) for ring in rings)
     return Task(kind="milled hole", part=part.title, tracks=tracks)
 
 
 def _parallel_tracks(contour: Contour, distance_mm: float, *, turned: bool) -> Iterator[Track]:
     leftward = contour if contour.area_mm2 > 0.0 else contour.reversed()
     for parallel in parallels(leftward, distance_mm):
-        yield Track.along(parallel.reversed() if turned else parallel)
+        yield Track.on(parallel.reversed() if turned else parallel)

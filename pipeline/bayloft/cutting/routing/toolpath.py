@@ -124,9 +124,9 @@ def toolpath(job: Job) -> Toolpath:
     cleared: list[Polygon] = []
     if tabs:
         tabs, loose = tied(through, tabs, job.stock, job.cutter, job.cutting)
-        for piece in loose:
-            if (beside := _waste_beside(job, piece)) is not None:
-                task, ground = milled_away(piece, beside, job.cutter)
+        for scrap in loose:
+            if (beside := _waste_beside(job, scrap)) is not None:
+                task, ground = milled_away(scrap, beside, job.cutter)
                 others.append(task)
                 cleared.append(ground)
     tasks = [*others, *(spanned(task, tabs, diameter) for task in through)]
@@ -134,12 +134,12 @@ def toolpath(job: Job) -> Toolpath:
     return Toolpath(job=job, stages=stages, tabs=tabs, cleared=tuple(cleared), findings=tuple(findings))
 
 
-def _waste_beside(job: Job, piece: Polygon) -> str | None:
-    """Return the part that a loose piece of waste lies nearest to; None where the piece has a part in it."""
+def _waste_beside(job: Job, scrap: Polygon) -> str | None:
+    """Return the part that a loose scrap lies nearest to; None where the scrap has a part in it."""
     grounds = {part.title: ground_of(part) for part in job.parts}
-    if any(piece.intersects(ground) for ground in grounds.values()):
+    if any(scrap.intersects(ground) for ground in grounds.values()):
         return None
-    return min(grounds, key=lambda title: round(piece.distance(grounds[title]), 3))
+    return min(grounds, key=lambda title: round(scrap.distance(grounds[title]), 3))
 
 
 def _refuse(job: Job, findings: Sequence[Finding]) -> None:

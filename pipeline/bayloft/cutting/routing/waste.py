@@ -14,7 +14,8 @@ from bayloft.cutting.routing.sweep import covered
 from bayloft.cutting.routing.tabs import GRID_MM, HoldingTab, Mask, apart_mm, places_for_tabs, tab_at
 from bayloft.cutting.routing.tasks import Task, spanned
 from bayloft.plane.contour import Contour
-from bayloft.plane.track import Segment, Track
+from bayloft.plane.segments import Segment
+from bayloft.plane.track import Track
 from bayloft.spec.shops.shop import Cutter, Cutting, Stock
 from bayloft.tolerances import HOLDING_MM, LOOSE_MM2, TAB_ANCHOR_MM
 
@@ -25,18 +26,18 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _STRAIGHTENED_MM = 0.1
-"""mm by which the way round a piece of waste may leave its edge: well within the cut beside it, and far fewer lines."""
+"""mm by which a line round a scrap may leave its edge: well within the cut beside it, and far fewer lines."""
 
-_WAY_DECIMALS = 2
-"""Decimals (mm) of that way: far coarser than the last bits in which two computers differ."""
+_ROUND_DECIMALS = 2
+"""Decimals (mm) of that line: far coarser than the last bits in which two computers differ."""
 
 _STEP_SHARE = 0.9
-"""Step between the ways round a piece of waste against the cutter's radius: where the middle is within a radius of one,
+"""Step between the lines round a scrap against the cutter's radius: where the middle is within a radius of one,
 it needs no next one."""
 
 
 def standing(stock: Stock, gone: BaseGeometry) -> tuple[list[Polygon], list[Polygon]]:
-    """Return the pieces of a sheet that are left when ground is gone: those that reach its edge, and those that lie
+    """Return the scraps of a sheet that are left when ground is gone: those that reach its edge, and those that lie
     loose, of `LOOSE_MM2` and more. All are drawn in by half of `HOLDING_MM`: what is thinner holds nothing.
     """
     from shapely import box  # noqa: PLC0415
@@ -45,25 +46,25 @@ def standing(stock: Stock, gone: BaseGeometry) -> tuple[list[Polygon], list[Poly
     left = box(0.0, 0.0, *size).difference(gone).buffer(-HOLDING_MM / 2, join_style="mitre")
     held: list[Polygon] = []
     loose: list[Polygon] = []
-    for piece in getattr(left, "geoms", [left]):
-        low, high = np.array(piece.bounds).reshape(2, 2)
+    for scrap in getattr(left, "geoms", [left]):
+        low, high = np.array(scrap.bounds).reshape(2, 2)
         at_edge = (low < HOLDING_MM).any() or (high > size - HOLDING_MM).any()
-        if at_edge or piece.area >= LOOSE_MM2:
-            (held if at_edge else loose).append(piece)
+        if at_edge or scrap.area >= LOOSE_MM2:
+            (held if at_edge else loose).append(scrap)
     return held, loose
 
 
 def tied(
     tasks: Sequence[Task], tabs: Sequence[HoldingTab], stock: Stock, cutter: Cutter, cutting: Cutting
 ) -> tuple[tuple[HoldingTab, ...], tuple[Polygon, ...]]:
-    """Return the tabs of outlines and openings, with more of them until every loose piece that has a place for one is
-    tied to the rest of the sheet; and the pieces that have none.
+    """Return the tabs of outlines and openings, with more of them until every loose scrap that has a place for one is
+    tied to the rest of the sheet; and the scraps that have none.
     """
     sheet, known = _Sheet(tasks=tuple(tasks), stock=stock, cutter=cutter, cutting=cutting), [*tabs]
     while True:
         held, loose = standing(stock, sheet.gone(known))
         firm, waiting = [*held], [*loose]
-        while tie := next(((piece, tab) for piece in waiting if (tab := sheet.tie(piece, firm, known))), None):
+        while tie := next(((scrap, tab) for scrap in waiting if (tab := sheet.tie(scrap, firm, known))), None):
             firm.append(tie[0])
             waiting.remove(tie[0])
             known.append(tie[1])
@@ -72,13 +73,13 @@ def tied(
             return tuple(known), tuple(loose)
 
 
-def milled_away(piece: Polygon, part: str, cutter: Cutter) -> tuple[Task, Polygon]:
-    """Return the task that leaves nothing of a piece of waste, to be done while it is still one with its sheet, and the
-    ground on which the cutter's centre stays meanwhile: ways round the piece, from its middle out to its edge.
+def milled_away(scrap: Polygon, part: str, cutter: Cutter) -> tuple[Task, Polygon]:
+    """Return the task that leaves nothing of a scrap, to be done while it is still one with its sheet, and the
+    ground on which the cutter's centre stays meanwhile: lines round it, from its middle out to its edge.
     """
     from shapely import set_precision  # noqa: PLC0415
 
-    ground = left = set_precision(piece.buffer(HOLDING_MM / 2).simplify(_STRAIGHTENED_MM), 10.0**-_WAY_DECIMALS)
+    ground = left = set_precision(scrap.buffer(HOLDING_MM / 2).simplify(_STRAIGHTENED_MM), 10.0**-_ROUND_DECIMALS)
     rings: list[Track] = []
     radius = cutter.diameter_mm / 2
     while not left.is_empty:
@@ -88,12 +89,12 @@ def milled_away(piece: Polygon, part: str, cutter: Cutter) -> tuple[Task, Polygo
 
 
 def _round(ground: Polygon | MultiPolygon) -> Iterator[Track]:
-    """Yield the ways round ground, and round what it leaves out."""
+    """Yield the tracks round ground, and round what it leaves out."""
     whole = ground.normalize()
     for polygon in getattr(whole, "geoms", [whole]):
         for ring in (polygon.exterior, *polygon.interiors):
-            places = np.round(np.array(ring.coords)[:-1], _WAY_DECIMALS)
-            yield Track.along(Contour.straight(places, closed=True))
+            places = np.round(np.array(ring.coords)[:-1], _ROUND_DECIMALS)
+            yield Track.on(Contour.straight(places, closed=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +111,11 @@ class _Sheet:
         from shapely import union_all  # noqa: PLC0415
 
         tasks = [spanned(task, tabs, self.cutter.diameter_mm) for task in self.tasks]
-        pieces = (piece for task in tasks for piece in _through(task))
-        return union_all([shape for piece in pieces for shape in covered(piece, self.cutter.diameter_mm / 2)])
+        segments = (segment for task in tasks for segment in _through(task))
+        return union_all([shape for segment in segments for shape in covered(segment, self.cutter.diameter_mm / 2)])
 
     def tie(self, loose: Polygon, firm: Sequence[Polygon], tabs: Sequence[HoldingTab]) -> HoldingTab | None:
-        """Return the tab between a loose piece and a firm one that is nearest to the loose one's middle, clear of the
+        """Return the tab between a loose scrap and a firm one that is nearest to the loose one's middle, clear of the
         other tabs; None where there is no place for one.
         """
         from shapely import distance, points  # noqa: PLC0415
@@ -135,34 +136,36 @@ class _Sheet:
 
         found: list[tuple[float, Track, float, str]] = []
         for track, part in ((task.tracks[0], task.part) for task in self.tasks):
-            ways = np.arange(0.0, track.length_mm, GRID_MM)
-            beside = ways[distance(points(track.at(ways)), loose) < off]
+            tried = np.arange(0.0, track.length_mm, GRID_MM)
+            beside = tried[distance(points(track.at(tried)), loose) < off]
             places = places_for_tabs(track, beside, diameter, self.cutting.tab_length_mm, held)
             straightest = next((some for some in places if len(some)), beside[:0])
             far = np.round(np.hypot(*(track.at(straightest) - middle).T), 6) if len(straightest) else straightest
-            found += [(away, track, way, part) for away, way in zip(far.tolist(), straightest.tolist(), strict=True)]
+            found += [
+                (away, track, along, part) for away, along in zip(far.tolist(), straightest.tolist(), strict=True)
+            ]
         if not found:
             return None
-        _, track, way, part = min(found, key=itemgetter(0))
-        return tab_at(track, way, part, diameter, self.cutting, self.stock)
+        _, track, along, part = min(found, key=itemgetter(0))
+        return tab_at(track, along, part, diameter, self.cutting, self.stock)
 
 
 def _on(ground: Sequence[Polygon], places: Array) -> Mask:
-    """Return which of some places (n, 2) lie on any of some pieces of ground."""
+    """Return which of some places (n, 2) lie on any of some grounds."""
     from shapely import intersects_xy, prepare  # noqa: PLC0415
 
     found: Mask = np.zeros(len(places), dtype=bool)
-    for piece in ground:
-        prepare(piece)
-        found |= intersects_xy(piece, *places.T)
+    for scrap in ground:
+        prepare(scrap)
+        found |= intersects_xy(scrap, *places.T)
     return found
 
 
 def _through(task: Task) -> Iterator[Segment]:
-    """Yield the way along which an outline or an opening is cut through: all but its spans."""
+    """Yield the segments along which an outline or an opening is cut through: all but its spans."""
     (track,) = task.tracks
     if not task.spans:
-        yield from track.pieces
+        yield from track.segments
         return
     first, _ = task.spans[0]
     nexts = [*(low for low, _ in task.spans[1:]), first + track.length_mm]

@@ -114,7 +114,7 @@ class Taken:
         self._bits |= shape.bits << (y * self.grid.along + x)
         self._runs = [self._bits]
 
-    def place(self, shape: Cells) -> tuple[int, int] | None:
+    def first_free(self, shape: Cells) -> tuple[int, int] | None:
         """Return the free place (x, y) of a shape with the least x, and of these the least y; None where none is."""
         self._know(max(level for level, _ in shape.shifts))
         hit, runs = 0, self._runs

@@ -17,7 +17,7 @@ from bayloft.tolerances import FLATTENING_MM, NESTING_SLACK_MM
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Copy:
-    """One part to be placed: its place in the list of parts, the number of the copy, whether it is turned over."""
+    """One part to be placed: its index in the list of parts, the number of the copy, whether it is turned over."""
 
     which: int
     copy: int
@@ -83,7 +83,7 @@ def fits(size: tuple[float, float], room: tuple[float, float]) -> bool:
 
 def as_laid(part: Part, *, mirrored: bool, turned_deg: float) -> Contour:
     """Return the outline of a part turned over or not, then turned, about the origin of its drawing."""
-    outline = part.outline.mirrored() if mirrored else part.outline
+    outline = part.outline.mirrored().reversed() if mirrored else part.outline
     return outline.turned(turned_deg) if turned_deg else outline
 
 
@@ -130,7 +130,7 @@ class Packer:
         room = room_mm(stock, self._cutter)
         for deg in turns_deg(self._parts[item.which], stock):
             shape, length_mm = self._shape(item, deg, room)
-            place = taken.place(shape)
+            place = taken.first_free(shape)
             if place is None:
                 continue
             rank = round(place[0] * taken.grid.cell_mm[0] + length_mm, 3), place[1]

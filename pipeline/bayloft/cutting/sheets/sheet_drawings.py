@@ -95,9 +95,9 @@ def marks(layout: Layout) -> dict[tuple[int, str], str]:
     }
 
 
-def letter(place: int) -> str:
-    """Return the letter of the off-cut at a place of a sheet's list."""
-    return chr(ord("A") + place % 26) * (place // 26 + 1)
+def letter(index: int) -> str:
+    """Return the letter of the off-cut with this index in a sheet's list."""
+    return chr(ord("A") + index % 26) * (index // 26 + 1)
 
 
 def _box(x: float, y: float, length: float, width: float) -> Contour:
@@ -137,18 +137,18 @@ def _view(sheet: CutSheet, marked: Mapping[tuple[int, str], str], scale: float) 
         contours += [(VISIBLE, opening.scaled(1.0 / scale)) for opening in placed.part.openings]
         contours += [(THIN, hole.scaled(1.0 / scale)) for hole in placed.part.holes]
         labels.append(_number(placed, marked[placed.given.number, placed.given.title], scale))
-    for place, off_cut in enumerate(sheet.off_cuts):
+    for index, off_cut in enumerate(sheet.off_cuts):
         x, y, length, width = (
             size / scale for size in (off_cut.x_mm, off_cut.y_mm, off_cut.length_mm, off_cut.width_mm)
         )
         contours.append((DIMENSION, _box(x, y, length, width)))
-        words = f"off-cut {letter(place)}  {off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"
+        words = f"off-cut {letter(index)}  {off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"
         upright = length < text_width_mm(words, SMALL_MM) + 2.0
         middle = x + length / 2 + (SMALL_MM / 2 if upright else 0.0), y + width / 2 - (0.0 if upright else SMALL_MM / 2)
         fits = text_width_mm(words, SMALL_MM) + 2.0 < (width if upright else length)
         labels.append(
             Label(
-                text=words if fits else letter(place),
+                text=words if fits else letter(index),
                 x_mm=middle[0],
                 y_mm=middle[1],
                 height_mm=SMALL_MM,
@@ -192,15 +192,15 @@ def _list(sheet: CutSheet, marked: Mapping[tuple[int, str], str], top: float) ->
         size = " × ".join(f"{side:.1f}" for side in placed.size_mm)
         mark = marked[placed.given.number, placed.given.title]
         entries.append((f"{mark}  {placed.given.title}{' (turned over)' * placed.mirrored}", size))
-    for place, off_cut in enumerate(sheet.off_cuts):
-        entries.append((f"off-cut {letter(place)}", f"{off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"))
+    for index, off_cut in enumerate(sheet.off_cuts):
+        entries.append((f"off-cut {letter(index)}", f"{off_cut.length_mm:.0f} × {off_cut.width_mm:.0f}"))
     columns = next((count for count in COLUMNS if len(entries) <= rows * count), COLUMNS[-1])
     wide = WIDE_MM / columns
     if len(entries) > rows * columns:
         entries = [*entries[: rows * columns - 1], ("more in the cut list", "")]
     labels = []
-    for place, (what, size) in enumerate(entries):
-        column, row = divmod(place, rows)
+    for index, (what, size) in enumerate(entries):
+        column, row = divmod(index, rows)
         x, y = column * wide, top - ROW_MM * (row + 1) + 1.0
         free = wide - text_width_mm(size, SMALL_MM) - 6.0
         labels.append(_text(shortened(what, SMALL_MM, free), x, y, SMALL_MM))

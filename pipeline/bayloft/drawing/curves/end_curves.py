@@ -27,7 +27,7 @@ HAIR_MM = 0.02
 MIRROR = np.array([-1.0, 1.0])
 
 LEAST_LINE_MM = 60.0
-"""Length of a visible piece below which it is not drawn."""
+"""Length of a visible stretch below which it is not drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -91,9 +91,9 @@ def _covering(half: Array, loops: Array) -> list[shapely.Geometry]:
     return [*shapes[shapely.area(shapes) > HAIR_MM**2], *whole[shapely.area(whole) > HAIR_MM**2]]
 
 
-def _open(pieces: shapely.Geometry, side: float) -> list[Contour]:
-    """Return the pieces of a line, but for the shortest."""
-    parts = shapely.get_parts(shapely.line_merge(pieces))
+def _open(visible: shapely.Geometry, side: float) -> list[Contour]:
+    """Return the visible stretches of a line, but for the shortest."""
+    parts = shapely.get_parts(shapely.line_merge(visible))
     return [
         Contour.straight(shapely.get_coordinates(part) * (side, 1.0), closed=False)
         for part in parts

@@ -14,6 +14,7 @@ from bayloft.lines.audit import Strip, Summit, strips, summits
 from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness, width
 from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM, SEPARATE_STATIONS_MM
@@ -84,8 +85,9 @@ class Figures:
         return 2.0 * float(boxes[:, 2].max()), float((boxes[:, 3] - boxes[:, 1]).max())
 
 
-def figures(board: Board, lines: BoardLines, body: Body) -> Figures:
+def figures(draft: Draft) -> Figures:
     """Return what the views of a board show."""
+    board, lines, body = draft.board, draft.lines, draft.body
     length = board.length_mm
     tips = [x for x in (TIPS_MM, length - TIPS_MM) if 0.0 < x < length]
     wide = board.wide_point.x_mm

@@ -83,8 +83,8 @@ def _followed(
     at = _solved(height, np.concatenate([line for _, line in curves]), v, u, above)
     points, tangents = _points(surface, height, *at)
     starts = np.cumsum(counts)[:-1]
-    pieces = zip(np.split(points, starts), np.split(tangents, starts), strict=True)
-    for (level, _), (places, directions) in zip(curves, pieces, strict=True):
+    runs = zip(np.split(points, starts), np.split(tangents, starts), strict=True)
+    for (level, _), (places, directions) in zip(curves, runs, strict=True):
         contour = _drawn(places, directions)
         if contour is None:
             found.pop(level, None)

@@ -28,30 +28,30 @@ PLACES = 60
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SectionCurve:
     """The port half of the section at a station as (y, z) in mm over v, from bottom to deck at the stringer: a smooth
-    piece between each two joints.
+    stretch between each two joints.
     """
 
     x_mm: float
     joints: Array
-    pieces: tuple[CubicHermiteSpline[np.float64], ...]
+    cubics: tuple[CubicHermiteSpline[np.float64], ...]
 
     def at(self, v: float) -> Array:
         """Return the point (2,) at a parameter."""
-        return np.asarray(self.pieces[self._piece(v)](v), dtype=np.float64)
+        return np.asarray(self.cubics[self._which(v)](v), dtype=np.float64)
 
     def tangent(self, v: float) -> Array:
         """Return the unit tangent (2,) at a parameter, from the greater side of a joint."""
-        slope = self.pieces[self._piece(v)](v, 1)
+        slope = self.cubics[self._which(v)](v, 1)
         return np.asarray(slope / np.hypot(*slope), dtype=np.float64)
 
     def turn_deg(self, joint: float) -> float:
         """Return by how many degrees the section turns at an inner joint, either way."""
-        before, after = (piece(joint, 1) for piece in self.pieces[self._piece(joint) - 1 :][:2])
+        before, after = (cubic(joint, 1) for cubic in self.cubics[self._which(joint) - 1 :][:2])
         across, ahead = before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1]
         return float(np.degrees(np.abs(np.arctan2(across, ahead))))
 
     def stretches(self, start: float, stop: float, outward_mm: float = 0.0) -> list[Stretch]:
-        """Return the curve between two parameters, or one parallel to it outside the board, a stretch per piece."""
+        """Return the curve between two parameters, or one parallel to it outside the board, one per stretch."""
         inner = self.joints[(self.joints > start) & (self.joints < stop)]
         ends = [start, *inner.tolist(), stop]
         return [(self._curve(low, outward_mm), low, high) for low, high in itertools.pairwise(ends)]
@@ -66,17 +66,17 @@ class SectionCurve:
         """Return parameters (n,) and points (n, 2) all along, PLACES between two joints."""
         places = [np.linspace(a, b, PLACES + 1) for a, b in itertools.pairwise(self.joints)]
         inner = [slice(None, -1)] * (len(places) - 1) + [slice(None)]
-        points = [piece(v[own]) for piece, v, own in zip(self.pieces, places, inner, strict=True)]
+        points = [cubic(v[own]) for cubic, v, own in zip(self.cubics, places, inner, strict=True)]
         return np.concatenate([v[own] for v, own in zip(places, inner, strict=True)]), np.concatenate(points)
 
-    def _piece(self, v: float) -> int:
-        return int(np.clip(np.searchsorted(self.joints, v, side="right") - 1, 0, len(self.pieces) - 1))
+    def _which(self, v: float) -> int:
+        return int(np.clip(np.searchsorted(self.joints, v, side="right") - 1, 0, len(self.cubics) - 1))
 
     def _curve(self, low: float, outward_mm: float) -> Curve:
-        piece = self.pieces[self._piece(low)]
+        cubic = self.cubics[self._which(low)]
 
         def curve(v: Array) -> tuple[Array, Array]:
-            points, tangents = piece(v), piece(v, 1)
+            points, tangents = cubic(v), cubic(v, 1)
             if outward_mm:
                 # The body lies to the left of the way from bottom to deck.
                 tangents = tangents / np.hypot(*tangents.T)[:, None]
@@ -93,7 +93,7 @@ def section_curves(body: Body, stations_mm: Sequence[float]) -> tuple[SectionCur
     """
     joints = body.port.joints
     v = np.concatenate([np.linspace(a, b, SAMPLES) for a, b in itertools.pairwise(joints)])
-    # The last of a piece is taken from its own side of the joint.
+    # The last of a stretch is taken from its own side of the joint.
     last = np.arange(SAMPLES - 1, len(v), SAMPLES)
     sided = v.copy()
     sided[last] = np.nextafter(v[last], 0.0)
@@ -106,7 +106,7 @@ def section_curves(body: Body, stations_mm: Sequence[float]) -> tuple[SectionCur
         SectionCurve(
             x_mm=float(x),
             joints=joints,
-            pieces=tuple(CubicHermiteSpline(v[s], p[i, s, 1:], slopes[i, s]) for s in each),
+            cubics=tuple(CubicHermiteSpline(v[s], p[i, s, 1:], slopes[i, s]) for s in each),
         )
         for i, x in enumerate(stations_mm)
     )

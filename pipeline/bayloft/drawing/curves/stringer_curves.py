@@ -8,12 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.drawing.curves.figures import SHOWN_DECIMALS, TIPS_MM
-from bayloft.lines.board import BoardLines
 from bayloft.plane.biarcs import Curve
 from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.measure import stringer_from_mm
-from bayloft.spec.boards.board import Board
 
 Array = NDArray[np.float64]
 
@@ -53,10 +52,11 @@ def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[flo
     return low, thick
 
 
-def stringer_stations(board: Board, lines: BoardLines, body: Body) -> list[float]:
+def stringer_stations(draft: Draft) -> list[float]:
     """Return the stations in mm, ascending, that are marked along the stringer: those where a maker gave or looks for a
     rocker or a thickness, and each foot from the tail end; of two too near each other, the one first in this list.
     """
+    board, lines, body = draft.board, draft.lines, draft.body
     length = board.length_mm
     wanted = [TIPS_MM, length - TIPS_MM, length / 2, lines.lowest_x_mm, board.thickest.x_mm]
     wanted += [given.x_mm for given in (*board.thicknesses, *board.heights)]

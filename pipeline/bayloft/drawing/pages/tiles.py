@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bayloft.drawing.labels import Box, bounds, corners, dotted, free_place, shortened, text_width_mm
 from bayloft.drawing.pages.long_check import LongCheck, long_check
@@ -139,23 +140,24 @@ def _page(
 def _within(contour: Contour, box: Box) -> Iterator[Contour]:
     """Return the stretches of a contour, of whole segments, that may reach into a box; all of it where all may."""
     parts = contour.divided(90.0)
-    starts, ends = parts.points, np.roll(parts.points, -1, axis=0)
+    segments = parts.segments
+    starts, ends = segments.starts, segments.ends
     # An arc of a quarter turn at most stays within its sagitta of its chord.
-    reach = (np.abs(parts.bulges) * np.hypot(*(ends - starts).T) / 2)[:, None]
+    reach = segments.sagittas_mm[:, None]
     low, high = np.minimum(starts, ends) - reach, np.maximum(starts, ends) + reach
-    meets = (low <= box[2:]).all(axis=1) & (high >= box[:2]).all(axis=1)
+    meets: NDArray[np.bool_] = np.asarray((low <= box[2:]).all(axis=1) & (high >= box[:2]).all(axis=1))
     if not parts.closed:
-        meets[-1] = False
+        meets = np.append(meets, False)
     elif meets.all():
         yield contour
         return
-    # Begun after a segment that stays outside, no run goes past the end.
+    # Begun after a segment that stays outside, or after the end of an open contour, no run goes past it.
     order = (np.arange(len(meets)) + int(np.argmin(meets)) + 1) % len(meets)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], meets[order], [False]]).astype(np.int8)))
     for first, last in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
         run = order[first:last]
         points = np.vstack([starts[run], ends[run[-1]]])
-        yield Contour(points=points, bulges=np.append(parts.bulges[run], 0.0), closed=False)
+        yield Contour(points=points, bulges=np.append(segments.bulges[run], 0.0), closed=False)
 
 
 def _meet(box: Box, other: Box) -> bool:

@@ -17,10 +17,8 @@ from bayloft.drawing.sheets.section_view import ROOM_MM as SECTION_ROOM_MM
 from bayloft.drawing.sheets.sheet_layout import BETWEEN_MM, FRAME_MM, MARGIN_MM, PAD_MM, PAGE_MM, Needs, best_layout
 from bayloft.drawing.title_block import SheetPanel, fin_table, findings_panel, station_table, title_block
 from bayloft.findings import Finding
-from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
-from bayloft.spec.boards.board import Board
+from bayloft.solid.draft import Draft
 
 STRIP_MM = (7.5, 13.0)
 VIEW_GAP_MM = (2.0, 9.0)
@@ -35,9 +33,7 @@ Columns = tuple[tuple[SheetPanel, ...], ...]
 
 
 def board_sheet(
-    board: Board,
-    lines: BoardLines,
-    body: Body,
+    draft: Draft,
     volume_mm3: float,
     area_mm2: float,
     findings: Sequence[Finding],
@@ -52,7 +48,7 @@ def board_sheet(
 
     Raises ValueError for a board too large for the smallest scale, which no spec admits.
     """
-    shown = figures(board, lines, body)
+    shown = figures(draft)
     tables = [panel for panel in (station_table(shown), fin_table(shown), findings_panel(findings)) if panel]
     # The title block's size does not depend on the scales that stand in it.
     title = title_block(shown, volume_mm3, area_mm2, (1.0, 1.0))
@@ -69,7 +65,7 @@ def board_sheet(
     high = border if layout.beside == "sections" else FRAME_MM[1]
     texts = _with_ends(texts, shown, layout.scale, high - low)
     frame = Contour.straight([[0.0, 0.0], [FRAME_MM[0], 0.0], FRAME_MM, [0.0, FRAME_MM[1]]], closed=True)
-    sheet = Drawing(name=f"{board.slug}-sheet", contours=((FRAME, frame),), page_mm=PAGE_MM).joined(
+    sheet = Drawing(name=f"{draft.board.slug}-sheet", contours=((FRAME, frame),), page_mm=PAGE_MM).joined(
         _views(shown, layout.scale, (views_mm, upper)).moved(PAD_MM, lower + PAD_MM + BETWEEN_MM),
         section_view(shown, layout.section_scale, layout.columns, (sections_mm, lower)).moved(PAD_MM, PAD_MM),
         _set(texts, high - low).moved(FRAME_MM[0] - texts_mm, low),

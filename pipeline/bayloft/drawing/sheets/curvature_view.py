@@ -112,5 +112,5 @@ def _runs(x: Array, y: Array, height: float) -> list[Array]:
     """Return the stretches (n, 2) of a line that stay within 0 to height."""
     within = (y >= 0.0) & (y <= height)
     edges = np.flatnonzero(np.diff(within)) + 1
-    pieces = np.split(np.column_stack([x, y]), edges)
-    return [piece for piece in pieces if len(piece) > 1 and 0.0 <= piece[0, 1] <= height]
+    runs = np.split(np.column_stack([x, y]), edges)
+    return [run for run in runs if len(run) > 1 and 0.0 <= run[0, 1] <= height]

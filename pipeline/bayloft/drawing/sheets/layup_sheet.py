@@ -14,7 +14,7 @@ from bayloft.drawing.sheets.layup_tables import SMALL_MM, ladder, panel_table, t
 from bayloft.drawing.templates.fin_template import fin_outline
 from bayloft.laminating.layup import FinLayup
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import FinDraft
 from bayloft.spec.fins.fin import Fin
 from bayloft.units import both
 
@@ -49,16 +49,17 @@ CAUTIONS = (
 
 
 def layup_sheet(
-    fin: Fin, body: Body, laid: FinLayup, *, count: int = 1, mirrored: int = 0, day: date | None = None
+    draft: FinDraft, laid: FinLayup, *, count: int = 1, mirrored: int = 0, day: date | None = None
 ) -> Drawing:
     """Return the sheet of a fin's layup, A4 upright: the panel with the fin in place and lines of equal thickness to
     check it by, plies and materials, the sessions as a ladder from the first ply up, weights, cautions; and how many
     fins are made, `mirrored` of them turned over; the day, if given.
     """
+    fin = draft.fin
     low = HIGH_MM - 17.0
     table = panel_table(fin, laid, TABLE_MM)
     weights = weight_table(fin, laid, TABLE_MM)
-    view = panel_view(fin, body, laid)
+    view = panel_view(draft, laid)
     cautions, foot = _cautions()
     mid = low - GAP_MM / 2 - VIEW_MM[1]
     steps = ladder(laid, (VIEW_MM[0], mid - GAP_MM - foot))
@@ -92,9 +93,9 @@ def _head(fin: Fin, laid: FinLayup, count: int, mirrored: int, day: date | None)
     return Drawing(name="head", contours=(line,), labels=labels)
 
 
-def panel_view(fin: Fin, body: Body, laid: FinLayup) -> Drawing:
+def panel_view(draft: FinDraft, laid: FinLayup) -> Drawing:
     """Return the panel with the fin in place in a rectangle of VIEW_MM from (0, 0), at the largest round scale."""
-    panel = laid.panel
+    fin, panel = draft.fin, laid.panel
     room = [whole - around for whole, around in zip(VIEW_MM, AROUND_MM, strict=True)]
     fitting = [s for s in SCALES if all(size / s <= free for size, free in zip(panel.size_mm, room, strict=True))]
     scale = fitting[0] if fitting else SCALES[-1]
@@ -104,8 +105,8 @@ def panel_view(fin: Fin, body: Body, laid: FinLayup) -> Drawing:
         return contour.moved(-panel.corner_mm[0], -panel.corner_mm[1]).scaled(1.0 / scale)
 
     edge = Contour.straight([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high]], closed=True)
-    outline = placed(fin_outline(fin, body))
-    curves = thickness_lines(body, thickness_levels(fin))
+    outline = placed(fin_outline(draft))
+    curves = thickness_lines(draft.body, thickness_levels(fin))
     levels = [(f"{curve.level_mm:g}", [placed(line) for line in curve.contours]) for curve in curves]
     base = placed(Contour.straight([[0.0, 0.0], [fin.base_mm, 0.0]], closed=False))
     drawn = [(THICKNESS, line) for _, lines in levels for line in lines]

@@ -15,6 +15,7 @@ from bayloft.drawing.sheets.tones import Eye, Face, eye, toned
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section_places import channel_joints
 from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.standing import Stand
 from bayloft.solid.surface import Surface
 from bayloft.spec.boards.board import Board
@@ -36,12 +37,13 @@ POLE = 1e-3
 """How far from an end, in u, normals are taken that stand for the end's own: there columns may meet in one point."""
 
 
-def picture(board: Board, lines: BoardLines, body: Body, fins: Sequence[tuple[Stand, Body]]) -> Drawing:
+def picture(draft: Draft, fins: Sequence[tuple[Stand, Body]]) -> Drawing:
     """Return the picture of a board with its fins where they stand, each with its own body; layers are painted in the
     order of their contours.
     """
+    board, lines, body = draft.board, draft.lines, draft.body
     half, walls = _half(body), _walls(body)
-    above, below = eyes(lines, body)
+    above, below = eyes(draft)
     standing = [face for stand, fin in fins for face in _stood(stand, fin)]
     # What lies behind comes first: under the deck the fins, under the turned-up bottom the wall.
     # From above, channels and what lies between them are hidden under the deck, also where a side of one faces the eye.
@@ -51,11 +53,11 @@ def picture(board: Board, lines: BoardLines, body: Body, fins: Sequence[tuple[St
     return _page(board, deck, bottom)
 
 
-def eyes(lines: BoardLines, body: Body) -> tuple[Eye, Eye]:
+def eyes(draft: Draft) -> tuple[Eye, Eye]:
     """Return the eyes that see the deck from ahead and above, and the bottom, turned up, from behind, each at the scale
     at which the board fills the picture's width.
     """
-    up_deg, half = max(LEAST_UP_DEG, _steepest_deg(lines) + OVER_SLOPE_DEG), _half(body)
+    up_deg, half = max(LEAST_UP_DEG, _steepest_deg(draft.lines) + OVER_SLOPE_DEG), _half(draft.body)
     return _eye(up_deg, 1.0, half), _eye(up_deg, -1.0, half)
 
 
@@ -94,9 +96,9 @@ def _face(surface: Surface, sense: float, since: float = 0.0, until: float = 1.0
     """Return a surface between two of its joints in v as a face, outward S_v x S_u times `sense`."""
     u, v = surface.breaks
     ends = surface.joints[(surface.joints >= since) & (surface.joints <= until)]
-    pieces = [v[(v >= a) & (v <= b)] for a, b in itertools.pairwise(ends)]
-    # The last of a piece is taken from its own side of the joint.
-    sided = np.concatenate([np.append(piece[:-1], np.nextafter(piece[-1], 0.0)) for piece in pieces])
+    stretches = [v[(v >= a) & (v <= b)] for a, b in itertools.pairwise(ends)]
+    # The last of a stretch is taken from its own side of the joint.
+    sided = np.concatenate([np.append(stretch[:-1], np.nextafter(stretch[-1], 0.0)) for stretch in stretches])
     at = np.clip(u, POLE, 1.0 - POLE)
     outward = sense * np.cross(surface.grid(at, sided, dv=1), surface.grid(at, sided, du=1))
     return Face(points=surface.grid(u, sided), normals=outward / lengths(outward)[..., None])

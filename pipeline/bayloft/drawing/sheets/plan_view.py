@@ -60,7 +60,7 @@ def plan_view(shown: Figures, scale: float, between_mm: tuple[float, float]) -> 
     top = plan_height_mm(shown, scale)
     middle = BELOW_MM + shown.greatest_width_mm / scale / 2
     half = shown.half_outline.scaled(1.0 / scale)
-    outline = Contour.joined(half, half.mirrored(), closed=True).moved(0.0, middle)
+    outline = Contour.joined(half, half.mirrored().reversed(), closed=True).moved(0.0, middle)
     flags = [
         Flag(
             x_mm=station.x_mm / scale,
@@ -118,7 +118,7 @@ def _fins(shown: Figures, scale: float, middle: float, lines_x_mm: list[float]) 
     foils = [base_foil(fin).scaled(1.0 / scale) for fin in shown.board.fins]
     contours: list[tuple[Layer, Contour]] = []
     for fin, foil in zip(shown.board.fins, foils, strict=True):
-        sides = (foil, foil.mirrored()) if fin.off_stringer_mm > 0.0 else (foil,)
+        sides = (foil, foil.mirrored().reversed()) if fin.off_stringer_mm > 0.0 else (foil,)
         contours += [(HIDDEN, side.moved(0.0, middle)) for side in sides]
     edge = dotted(shown.half_outline.scaled(1.0 / scale), 0.4)
 

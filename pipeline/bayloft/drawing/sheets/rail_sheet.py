@@ -16,7 +16,7 @@ from bayloft.drawing.title_block import dated
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.plane.biarcs import fitted
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import edge_radius, places, rail_radius
 from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM
@@ -62,19 +62,21 @@ class Rail:
     edge_radius_mm: float
 
 
-def rail_sheet(board: Board, body: Body, day: date | None = None) -> Drawing:
+def rail_sheet(draft: Draft, day: date | None = None) -> Drawing:
     """Return the sheet of rails at 1:1, or where they are too high for the largest page at 1:2, tail first; the day, if
     given.
     """
     for scale, page in ((scale, page) for scale in SCALES for page in PAGES_MM):
-        rails = board_rails(board, body, REACH_MM * scale)
+        rails = board_rails(draft, REACH_MM * scale)
         rows = [rails[i : i + COLUMNS] for i in range(0, len(rails), COLUMNS)]
         highs = [HEADING_MM + (high - low) / scale + UNDER_MM for low, high in map(_limits, rows)]
         spare = page[1] - 2 * MARGIN_MM[1] - HEAD_MM - sum(highs)
         if spare >= 0.0:
             break
     inner, top = page[0] - 2 * MARGIN_MM[0], page[1] - 2 * MARGIN_MM[1] - HEAD_MM
-    sheet = Drawing(name=f"{board.slug}-rails", page_mm=page).joined(_head(board, scale, day, inner).moved(0.0, top))
+    sheet = Drawing(name=f"{draft.board.slug}-rails", page_mm=page).joined(
+        _head(draft.board, scale, day, inner).moved(0.0, top)
+    )
     for row in rows:
         low, high = (limit / scale for limit in _limits(row))
         top -= HEADING_MM + high - low + UNDER_MM + max(spare, 0.0) / len(rows)
@@ -84,8 +86,9 @@ def rail_sheet(board: Board, body: Body, day: date | None = None) -> Drawing:
     return sheet.moved(*MARGIN_MM)
 
 
-def board_rails(board: Board, body: Body, reach_mm: float) -> list[Rail]:
+def board_rails(draft: Draft, reach_mm: float) -> list[Rail]:
     """Return the rails of a board's sections, tail first, as far inside the widest point as told."""
+    board, body = draft.board, draft.body
     stations = section_stations(board)
     radii, edges = rail_radius(body, stations), edge_radius(body, stations)
     low, edge, apex = places(body, stations, (0.0, EDGE, APEX))[..., 1:]

@@ -28,11 +28,10 @@ from bayloft.drawing.sheets.sheet_layout import SCALES
 from bayloft.drawing.templates.fin_marks import reach_mm, tail_outline
 from bayloft.drawing.templates.fin_slots import slot_outline, tab_middle
 from bayloft.drawing.title_block import SheetPanel, dated, table
-from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.standing import Stand
-from bayloft.spec.boards.board import Board
 from bayloft.units import feet_inches
 
 PAGES_MM = ((297.0, 210.0), (420.0, 297.0))
@@ -46,17 +45,16 @@ TABLE_COLUMNS = (0.0, 30.0, 47.0, 64.0, 81.0, 95.0)
 CAPTION_MM = 9.0
 
 
-def tail_sheet(
-    board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand], day: date | None = None
-) -> Drawing:
+def tail_sheet(draft: Draft, stands: Sequence[Stand], day: date | None = None) -> Drawing:
     """Return the sheet at a round scale: the tail in plan, both halves, forward to the right, its bottom up.
 
     Distances from the tail end along the stringer below it, off the stringer beside the fins; in the table both ends of
     every base, toe as an angle and over the base, cant, slot; and the day, if given. All distances are in plan, as a
     square and a straightedge tell them.
     """
+    board, body = draft.board, draft.body
     to = reach_mm(board, stands)
-    outline = tail_outline(lines, body, to)
+    outline = tail_outline(draft, to)
     text = _texts(stands, _longer_mm(body, to))
     rows = 2 * len(stands)
     page, scale = PAGES_MM[-1], SCALES[-1]
@@ -102,8 +100,8 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
     """Return the tail with its stringer at y = 0 and the tail end at x = 0."""
     small = outline.scaled(1.0 / scale)
     # From the cut-off end round the tail to the other side.
-    whole = Contour.joined(small.reversed(), small.mirrored().reversed(), closed=True)
-    open_line = Contour.joined(small.reversed(), small.mirrored().reversed(), closed=False)
+    whole = Contour.joined(small.reversed(), small.mirrored(), closed=True)
+    open_line = Contour.joined(small.reversed(), small.mirrored(), closed=False)
     contours: list[tuple[Layer, Contour]] = [(TINT, whole), (VISIBLE, open_line), _break(*small.points[-1].tolist())]
     tail = float(outline.points[0, 0]) / scale
     contours.append(line(CENTRE, (tail, 0.0), (to_mm / scale + 4.0, 0.0)))
@@ -112,14 +110,16 @@ def _plan(outline: Contour, stands: Sequence[Stand], scale: float, to_mm: float)
     labels = []
     for stand in stands:
         base = base_outline(stand).scaled(1.0 / scale)
-        bases = [base] if len(stand.sides) == 1 else [base, base.mirrored()]
+        bases = [base] if len(stand.sides) == 1 else [base, base.mirrored().reversed()]
         contours += [(VISIBLE, each) for each in bases]
         if stand.placement.slot is not None and stand.placement.fin.tab is not None:
             x, y = tab_middle(stand, stand.placement.fin.tab)
             turn = float(np.degrees(np.arctan2(*(stand.front_mm - stand.rear_mm)[1::-1])))
             slot = slot_outline(stand.placement.slot).moved(x, y).turned(turn)
             slot = slot.moved(*stand.rear_mm[:2].tolist()).scaled(1.0 / scale)
-            contours += [(HIDDEN, each) for each in ([slot] if len(stand.sides) == 1 else [slot, slot.mirrored()])]
+            contours += [
+                (HIDDEN, each) for each in ([slot] if len(stand.sides) == 1 else [slot, slot.mirrored().reversed()])
+            ]
         left, _, right, top = base.bounds
         labels.append(_number(stand.number, (left + right) / 2, top + 1.2))
         if len(stand.sides) > 1:

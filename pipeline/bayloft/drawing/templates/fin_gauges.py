@@ -23,11 +23,10 @@ from bayloft.lines.fin import FinLines
 from bayloft.lines.section import rail_from
 from bayloft.plane.biarcs import fitted, graph
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
 from bayloft.solid.bottom import met
+from bayloft.solid.draft import Draft, FinDraft
 from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
-from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
 
@@ -59,9 +58,7 @@ SAMPLES = 17
 BETWEEN_MM = 10.0
 
 
-def fin_gauges(
-    board: Board, lines: FinLines, fin: Body, body: Body, board_lines: BoardLines, cut: Cut, day: date | None = None
-) -> Drawing:
+def fin_gauges(draft: Draft, fin: FinDraft, cut: Cut, day: date | None = None) -> Drawing:
     """Return the gauges and jigs of a fin at full size, one under the other, each a plate on CUT with its texts.
 
     Foil gauges: the faces at quarter, half and three quarters of the depth; the plate's foot lies on the plane that the
@@ -69,13 +66,15 @@ def fin_gauges(
     bottom square to the base, where there is room for it. Jigs: see fin_jigs.py. Curves within ARC_FIT_MM. SCRIBE: on
     each, what it is.
     """
+    board, body = draft.board, draft.body
     stand = cut.stands[0]
     fins = " and ".join(str(each.number) for each in cut.stands)
     title = dated(f"{board.name}: {stand.placement.fin.name} (fin {fins})", day)
     head = Head(kind=stand.placement.fin.name, board=board.name, day=day)
-    faces = [(fin.port, "either face" if fin.starboard is None else "outer face", 1.0)]
-    if fin.starboard is not None and not lines.foil.flat_inside:
-        faces.append((fin.starboard, "inner face", -1.0))
+    port, starboard = fin.body.port, fin.body.starboard
+    faces = [(port, "either face" if starboard is None else "outer face", 1.0)]
+    if starboard is not None and not fin.lines.foil.flat_inside:
+        faces.append((starboard, "inner face", -1.0))
     plates = []
     for face, which, sense in faces:
         for share in HEIGHT_SHARES:
@@ -83,11 +82,11 @@ def fin_gauges(
             face_of = which.removesuffix(" face")
             kind, brief = f"{head.kind} {face_of} foil gauge", f"{head.kind} {face_of} foil"
             foil = replace(head, kind=kind, brief=brief, station=up)
-            plates.append(lettered(_foil_gauge(title, stand, lines, face, share, which, sense), foil))
+            plates.append(lettered(_foil_gauge(title, stand, fin.lines, face, share, which, sense), foil))
     cant = f"{stand.placement.cant_deg:.3g} deg" if stand.placement.cant_deg else "square"
     cant_head = replace(head, kind=f"{head.kind} cant gauge", brief=f"{head.kind} cant", station=cant)
-    plates += [lettered(gauge, cant_head) for gauge in _cant_gauge(title, stand, lines, body, board_lines)]
-    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, lines, body, head)]
+    plates += [lettered(gauge, cant_head) for gauge in _cant_gauge(title, stand, fin.lines, draft)]
+    plates += [jig for each in cut.stands for jig in fin_jigs(title, each, fin.lines, body, head)]
     drawing, top = Drawing(name=f"{cut.slug}-gauges"), 0.0
     for plate in plates:
         left, low, _, high = plate.bounds
@@ -143,7 +142,7 @@ def _foot_room_mm(starts: Array, level: Array, lines: BoardLines, *, pair: bool)
     return float(lengths[-1] if clear.all() else lengths[int(np.argmin(clear))])
 
 
-def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, lines: BoardLines) -> list[Drawing]:
+def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, draft: Draft) -> list[Drawing]:
     """Return a plate in the plane square to the base's chord: its foot on the bottom, on the stringer's side of the
     fin, its edge along the fin's inner side, on the land beside a hollow. None where its foot has no room.
     """
@@ -152,14 +151,14 @@ def _cant_gauge(title: str, stand: Stand, fin_lines: FinLines, board: Body, line
     tall = reach_mm(fin_lines, CANT_HEIGHT_MM)
     # On the base, where its place can be measured.
     at = max(land_mm(fin_lines, 1.0 - fin.greatest_at, np.linspace(RELIEF_MM, tall, SAMPLES)), 0.0)
-    edge_line = bearing(stand, fin_lines, board, stand.axes[0], (at, tall), tall)
+    edge_line = bearing(stand, fin_lines, draft.body, stand.axes[0], (at, tall), tall)
     place = stand.rear_mm + at * stand.axes[0]
     start, away = product(upright[1:], edge_line.foot_mm - place), product(upright[1:], edge_line.away)
-    room = _foot_room_mm(place + product(start, upright[1:]), upright[1], lines, pair=len(stand.sides) > 1)
+    room = _foot_room_mm(place + product(start, upright[1:]), upright[1], draft.lines, pair=len(stand.sides) > 1)
     if room < LEAST_FOOT_MM:
         return []
     across = np.linspace(start[0], start[0] - room, SAMPLES)
-    bottom = met(board, stand.rear_mm, upright, at, across)
+    bottom = met(draft.body, stand.rear_mm, upright, at, across)
     foot = CubicHermiteSpline(-across, bottom.height_mm, -bottom.across)
     inner, outer = -float(across[0]) + RELIEF_MM, -float(across[-1])
     # On paper towards the stringer is to the right, and away from the board is up.

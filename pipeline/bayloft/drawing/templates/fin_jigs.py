@@ -94,7 +94,7 @@ def _spreader(title: str, board: Body, name: str, end: Bearing, wider: float) ->
     tall = TALL_MM / -end.away[2]
     edge = [(corner + step * end.away)[1:] * [1.0, -1.0] for step in (RELIEF_MM, tall)]
     half = Contour.joined(foot, Contour.straight([foot.points[-1], *edge], closed=False), closed=False)
-    plate = Contour.joined(half.mirrored().turned(180.0), half, closed=True)
+    plate = Contour.joined(half.mirrored().reversed().turned(180.0), half, closed=True)
     _, _, right, top = plate.bounds
     bears = "" if abs(wider) < EVEN_MM else "forward face " if wider < 0.0 else "after face "
     said = [

@@ -17,10 +17,9 @@ from bayloft.drawing.room import Room
 from bayloft.drawing.scribing import CODES_MM, MIDDLE, WIDEST_GROOVE_MM, Head, scribed
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Layer
 from bayloft.drawing.templates.half_outline import STRAIGHT, HalfPlan
-from bayloft.lines.board import BoardLines
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.standing import Stand
 from bayloft.spec.boards.board import Board
@@ -45,13 +44,13 @@ def reach_mm(board: Board, stands: Sequence[Stand]) -> float:
     return float(min(max(stand.front_mm[0] for stand in stands) + AHEAD_MM, board.length_mm / 2))
 
 
-def tail_outline(lines: BoardLines, body: Body, to_mm: float) -> Contour:
+def tail_outline(draft: Draft, to_mm: float) -> Contour:
     """Return the outline of the port half from the stringer at the tail end to a station, open, as x and y."""
-    to_u = float(parameter_at(body.port, np.array([to_mm]), np.array([APEX]))[0])
-    return plan_outline(lines, body, ARC_FIT_MM, to_u)
+    to_u = float(parameter_at(draft.body.port, np.array([to_mm]), np.array([APEX]))[0])
+    return plan_outline(draft.lines, draft.body, ARC_FIT_MM, to_u)
 
 
-def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stand], day: date | None = None) -> Drawing:
+def fin_marks(draft: Draft, stands: Sequence[Stand], day: date | None = None) -> Drawing:
     """Return the transfer template at full size: x along the stringer from the tail end, y outward.
 
     It lies on the bottom with its straight side on the middle of the stringer and its round one flush with the outline:
@@ -59,7 +58,8 @@ def fin_marks(board: Board, lines: BoardLines, body: Body, stands: Sequence[Stan
     ends of each base of a pair. MARK: base lines with ticks at their ends. SCRIBE: what it is, the straight side, the
     ends of a fin on the stringer. TEXT: distances from the tail end and off the middle of the stringer, toe, cant.
     """
-    outline = tail_outline(lines, body, reach_mm(board, stands))
+    board = draft.board
+    outline = tail_outline(draft, reach_mm(board, stands))
     end = outline.points[-1]
     foot = Contour.straight([[end[0], 0.0], outline.points[0]], closed=False)
     cut = Contour.joined(Contour.straight([end, [end[0], 0.0]], closed=False), foot, closed=False)

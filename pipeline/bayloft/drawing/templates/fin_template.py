@@ -23,6 +23,7 @@ from bayloft.lines.fin import FinLines
 from bayloft.plane.biarcs import fitted, graph
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
+from bayloft.solid.draft import FinDraft
 from bayloft.solid.standing import Cut
 from bayloft.spec.fins.fin import Fin
 from bayloft.tolerances import ARC_FIT_MM
@@ -54,7 +55,7 @@ _SPARE_MM, _HEAD_SPARE_MM = 0.8, 3.0
 """Between a text and a line, and between one and the strokes of the head."""
 
 
-def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None, head: Head | None = None) -> Drawing:
+def fin_template(draft: FinDraft, cut: Cut | None = None, head: Head | None = None) -> Drawing:
     """Return the template of a fin at full size: x forward from the rear end of the base, y the height above the base.
 
     CUT: one closed contour, counter-clockwise, with the tab below the base where there is one; its edges within
@@ -66,6 +67,7 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
 
     Raises SpecError where the fin cannot be laid up.
     """
+    fin, lines, body = draft.fin, draft.lines, draft.body
     panel = fin_panel(fin, lines)
     levels = [] if fin.core is None else thickness_levels(fin)
     curves = ply_lines(body, ply_planes_mm(panel, body)) if fin.core is None else thickness_lines(body, levels)
@@ -73,32 +75,32 @@ def fin_template(fin: Fin, lines: FinLines, body: Body, place: Cut | None = None
     if fin.core is None:
         numbered = [(f"{i}", curve) for i, curve in enumerate(curves, 1) if i % NUMBERED == 0]
     layer = PLY if fin.core is None else THICKNESS
-    cut = fin_outline(fin, body, place)
+    outline = fin_outline(draft, cut)
     # What is drawn first lies under the rest: near the leading edge level lines crowd.
     inside = () if body.starboard is None else ply_lines(body, ply_planes_mm(panel, body), "inside")
     under = [(PLY_INSIDE, line) for curve in inside for line in curve.contours]
     under += [(layer, line) for curve in curves for line in curve.contours]
-    marks = _marks(fin, place)
-    said = _head(head, cut, marks)
+    marks = _marks(fin, cut)
+    said = _head(head, outline, marks)
     taken = [widened(bounds(label), _HEAD_SPARE_MM) for label in said]
     marks = [
         (layer, part) for layer, line in marks for part in (_interrupted(line, taken) if _yields(line) else [line])
     ]
-    drawn = [cut, *(line for _, line in (*under, *marks))]
+    drawn = [outline, *(line for _, line in (*under, *marks))]
     labels = [*said, *_inside_labels(fin, lines, numbered, drawn, taken)]
-    slug = place.slug if place else fin.slug
-    part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, cut), *marks), labels=tuple(labels))
+    slug = cut.slug if cut else fin.slug
+    part = Drawing(name=f"{slug}-template", contours=(*under, (CUT, outline), *marks), labels=tuple(labels))
     told = _thickness_notes(levels) if fin.core is not None else _ply_notes(panel, body, dashed=bool(inside))
-    return part.joined(*_dimensions(fin, cut), _notes(fin, cut, [*_told(head), *told], place))
+    return part.joined(*_dimensions(fin, outline), _notes(fin, outline, [*_told(head), *told], cut))
 
 
-def _head(head: Head | None, cut: Contour, marks: Sequence[tuple[Layer, Contour]]) -> tuple[Label, ...]:
+def _head(head: Head | None, outline: Contour, marks: Sequence[tuple[Layer, Contour]]) -> tuple[Label, ...]:
     """Return a head as it is scribed into the fin."""
     if head is None:
         return ()
-    left, bottom, right, top = cut.bounds
+    left, bottom, right, top = outline.bounds
     staying = [(layer, line) for layer, line in marks if not _yields(line)]
-    room = Room.of(Drawing(name="fin", contours=((CUT, cut), *staying)))
+    room = Room.of(Drawing(name="fin", contours=((CUT, outline), *staying)))
     return headed(room, head, ((left + right) / 2, (bottom + top) / 2)).labels
 
 
@@ -137,34 +139,35 @@ def _thickness_notes(levels: list[float]) -> list[str]:
     return [f"lines of equal thickness every {step:g} mm, numbered in mm"]
 
 
-def fin_outline(fin: Fin, body: Body, place: Cut | None = None) -> Contour:
+def fin_outline(draft: FinDraft, cut: Cut | None = None) -> Contour:
     """Return the outline of a fin with its tab, one closed contour, counter-clockwise from the rear end of the base,
     which is cut to the bottom of a place where that is not straight.
     """
+    port = draft.body.port
 
     def leading(u: Array) -> tuple[Array, Array]:
-        points, tangents = (body.port.grid(u, [0.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
+        points, tangents = (port.grid(u, [0.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
         return points, tangents
 
     def trailing(down: Array) -> tuple[Array, Array]:
-        points, tangents = (body.port.grid(1.0 - down, [1.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
+        points, tangents = (port.grid(1.0 - down, [1.0], du=order)[:, 0, [0, 2]] for order in (0, 1))
         return points, -tangents
 
     edges = fitted([(leading, 0.0, 1.0)], ARC_FIT_MM), fitted([(trailing, 0.0, 1.0)], ARC_FIT_MM)
-    return Contour.joined(*_base(fin, place), *edges, closed=True)
+    return Contour.joined(*_base(draft.fin, cut), *edges, closed=True)
 
 
-def _base(fin: Fin, place: Cut | None) -> list[Contour]:
+def _base(fin: Fin, cut: Cut | None) -> list[Contour]:
     """Return the lower edge from rear to front, round the tab where there is one."""
-    curved = place is not None and not place.stands[0].straight
+    curved = cut is not None and not cut.stands[0].straight
 
     def along(start: float, stop: float) -> list[Contour]:
         # A tab that ends with the base leaves no step there.
         if stop - start <= ARC_FIT_MM:
             return []
-        if place is None or not curved:
+        if cut is None or not curved:
             return [Contour.straight([[start, 0.0], [stop, 0.0]], closed=False)]
-        return [fitted([graph(place.stands[0].base, start, stop)], ARC_FIT_MM)]
+        return [fitted([graph(cut.stands[0].base, start, stop)], ARC_FIT_MM)]
 
     if fin.tab is None:
         return along(0.0, fin.base_mm)
@@ -189,13 +192,13 @@ def _angle(fin: Fin) -> str:
     return f"{_rake_deg(fin):.1f}°"
 
 
-def _marks(fin: Fin, place: Cut | None) -> list[tuple[Layer, Contour]]:
+def _marks(fin: Fin, cut: Cut | None) -> list[tuple[Layer, Contour]]:
     """Return base line (where a tab hides it or the base is a curve), the square at the middle of the base, rake line
     and its angle.
     """
     middle = fin.base_mm / 2
     marks: list[tuple[Layer, Contour]] = []
-    if fin.tab is not None or (place and not place.stands[0].straight):
+    if fin.tab is not None or (cut and not cut.stands[0].straight):
         marks.append((MARK, Contour.straight([[0.0, 0.0], [fin.base_mm, 0.0]], closed=False)))
     marks.append((MARK, Contour.straight([[middle, 0.0], _tip(fin)], closed=False)))
     if abs(fin.rake_mm) > LEAST_RAKE_MM:
@@ -243,9 +246,9 @@ def _inside_labels(
     return labels
 
 
-def _dimensions(fin: Fin, cut: Contour) -> list[Drawing]:
+def _dimensions(fin: Fin, outline: Contour) -> list[Drawing]:
     """Return base, depth and rake as dimensions round the fin."""
-    _, bottom, right, top = cut.bounds
+    _, bottom, right, top = outline.bounds
     tip_x, middle = _tip(fin)[0], fin.base_mm / 2
     base = horizontal(
         (0.0, fin.base_mm),
@@ -287,7 +290,7 @@ def _foil_text(fin: Fin) -> str:
     return f"{fin.foil} foil, {inside[fin.foil]}"
 
 
-def _notes(fin: Fin, cut: Contour, told: Sequence[str], place: Cut | None) -> Drawing:
+def _notes(fin: Fin, outline: Contour, told: Sequence[str], cut: Cut | None) -> Drawing:
     """Return the lines of text and the check line below the fin."""
     texts = [
         _foil_text(fin),
@@ -300,8 +303,8 @@ def _notes(fin: Fin, cut: Contour, told: Sequence[str], place: Cut | None) -> Dr
         tab = fin.tab
         texts.append(f"tab {both(tab.length_mm)} long, {both(tab.height_mm)} high")
         texts.append(f"tab {both(tab.from_rear_mm)} ahead of the rear end of the base")
-    texts += _place_texts(fin, place) if place else []
-    y = cut.bounds[1] - 2 * _APART_MM
+    texts += _place_texts(fin, cut) if cut else []
+    y = outline.bounds[1] - 2 * _APART_MM
     labels = [Label(text=fin.name, x_mm=0.0, y_mm=y, height_mm=NAME_CAPS_MM, bold=True)]
     y -= 1.5 * _ROW_MM
     for text in texts:
@@ -313,10 +316,10 @@ def _notes(fin: Fin, cut: Contour, told: Sequence[str], place: Cut | None) -> Dr
     return Drawing(name="notes", contours=contours, labels=tuple(labels))
 
 
-def _count_texts(place: Cut) -> list[str]:
+def _count_texts(cut: Cut) -> list[str]:
     """Return how many fins are made by the template where it is more than one, and which of them turned over."""
-    pairs = sum(len(stand.sides) == 2 for stand in place.stands)
-    singles = len(place.stands) - pairs
+    pairs = sum(len(stand.sides) == 2 for stand in cut.stands)
+    singles = len(cut.stands) - pairs
     if not pairs:
         return [f"make {singles}, all as drawn"] if singles > 1 else []
     each = "one" if pairs == 1 else f"{pairs}"
@@ -325,18 +328,18 @@ def _count_texts(place: Cut) -> list[str]:
     return [f"make {2 * pairs + singles}: {each} as drawn for port, {each} turned over for starboard{extra}"]
 
 
-def _place_texts(fin: Fin, place: Cut) -> list[str]:
+def _place_texts(fin: Fin, cut: Cut) -> list[str]:
     """Return what is to be known of the base where the fin stands."""
     texts = []
-    for stand in place.stands:
+    for stand in cut.stands:
         off = (
             f"{both(stand.placement.off_stringer_mm)} off the middle of the stringer"
             if len(stand.sides) > 1
             else "on the stringer"
         )
         texts.append(f"for fin {stand.number}: {both(stand.placement.from_tail_mm)} from tail, {off}")
-    texts += _count_texts(place)
-    stand = place.stands[0]
+    texts += _count_texts(cut)
+    stand = cut.stands[0]
     if stand.straight:
         texts.append("the bottom is straight under the base")
     else:

@@ -34,10 +34,10 @@ def full_outline(board: Board, half: Drawing, tag: Tag) -> Part:
     )
     marks = [(layer, contour) for layer, contour in half.contours if layer is not CUT]
     stringer = Contour.straight([edge.points[-1], edge.points[0]], closed=False)
-    contours: list[tuple[Layer, Contour]] = [(CUT, Contour.joined(edge, edge.mirrored(), closed=True))]
+    contours: list[tuple[Layer, Contour]] = [(CUT, Contour.joined(edge, edge.mirrored().reversed(), closed=True))]
     contours += [(CENTRE, stringer), *marks]
     # The half outline's last marks are its check line, and one of it is enough.
-    contours += [(layer, line.mirrored()) for layer, line in marks[:-CHECK_LINES]]
+    contours += [(layer, line.mirrored().reversed()) for layer, line in marks[:-CHECK_LINES]]
     labels = []
     for label in half.labels:
         text = label.text

@@ -15,9 +15,8 @@ from bayloft.drawing.labels import Block, Box, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, CODE_WITHIN_MM, check_strokes, edge_ticks
 from bayloft.drawing.scribing import CODES_MM, WIDEST_GROOVE_MM, scribed
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
-from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import width
 from bayloft.solid.standing import base_ends
 from bayloft.spec.boards.board import Board, Placement
@@ -101,7 +100,7 @@ class HalfPlan:
         return np.asarray(below_edge & off_stringer & between_ends, dtype=np.bool_)
 
 
-def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
+def half_outline(draft: Draft) -> Drawing:
     """Return the half-outline template of a board at full size: x along the stringer from the tail end, y outward.
 
     CUT: one closed contour, counter-clockwise, straight along the middle of the stringer, the rest within ARC_FIT_MM of
@@ -109,10 +108,11 @@ def half_outline(board: Board, lines: BoardLines, body: Body) -> Drawing:
     of the stations on both edges, and which they are. TEXT: what all are; a text for which the part has no room left
     stands beyond the edge.
     """
+    board, lines, body = draft.board, draft.lines, draft.body
     outline = plan_outline(lines, body, ARC_FIT_MM)
     part = HalfPlan.within(outline)
     fins = [*zip(board.fins, np.stack(base_ends(board.fins, body), axis=1)[..., :2], strict=True)]
-    marks = [*_stations(board, lines, body, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
+    marks = [*_stations(draft, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
     ticks = [Contour.straight([[m.x_mm, m.y_mm[0]], [m.x_mm, m.y_mm[1]]], closed=False) for m in marks]
     drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin))]
     blocks = [*(Block(texts=mark.texts, caps_mm=CAPS_MM, turn_deg=90.0) for mark in marks), CHECK]
@@ -149,22 +149,23 @@ def _codes(marks: Sequence[_Mark], part: HalfPlan, taken: list[Box]) -> list[Lab
         others = [other.x_mm - mark.x_mm for other in marks if other is not mark]
         away = -np.sign(min(others, key=abs, default=-1.0))
         for caps in CODES_MM:
-            piece = scribed([mark.code], caps)
-            heights = mark.y_mm[1] - piece.size_mm[1] - np.arange(0.0, CODE_WITHIN_MM, CLEAR_MM)
+            stamp = scribed([mark.code], caps)
+            heights = mark.y_mm[1] - stamp.size_mm[1] - np.arange(0.0, CODE_WITHIN_MM, CLEAR_MM)
             off = WIDEST_GROOVE_MM + CLEAR_MM
-            sides = [mark.x_mm + (off if side > 0.0 else -off - piece.size_mm[0]) for side in (away, -away)]
+            sides = [mark.x_mm + (off if side > 0.0 else -off - stamp.size_mm[0]) for side in (away, -away)]
             places = np.column_stack([np.repeat(sides, len(heights)), np.tile(heights, 2)])
-            corner = free_place(piece.size_mm, places, taken, part.holds)
+            corner = free_place(stamp.size_mm, places, taken, part.holds)
             if corner is not None:
-                found += piece.drawing.moved(*corner).labels
-                size = piece.size_mm
+                found += stamp.drawing.moved(*corner).labels
+                size = stamp.size_mm
                 taken.append(widened((*corner, corner[0] + size[0], corner[1] + size[1]), CLEAR_MM / 2))
                 break
     return found
 
 
-def _stations(board: Board, lines: BoardLines, body: Body, part: HalfPlan) -> list[_Mark]:
+def _stations(draft: Draft, part: HalfPlan) -> list[_Mark]:
     """Return the marks of the outline's stations, those with names first."""
+    board, lines, body = draft.board, draft.lines, draft.body
     length = board.length_mm
     named = [
         (board.wide_point.x_mm, "wide point"),

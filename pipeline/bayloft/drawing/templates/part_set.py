@@ -19,9 +19,7 @@ from bayloft.drawing.templates.rocker_stick import rocker_stick
 from bayloft.drawing.templates.spin_templates import spin_templates
 from bayloft.drawing.templates.stringer_profile import stringer_profile
 from bayloft.drawing.templates.thickness_card import thickness_cards
-from bayloft.lines.board import BoardLines
-from bayloft.solid.body import Body
-from bayloft.solid.loft import LoftedFin
+from bayloft.solid.draft import Draft, FinDraft
 from bayloft.solid.standing import FIRST_FIN, Cut
 from bayloft.spec.boards.board import Board
 
@@ -51,12 +49,7 @@ BETWEEN_MM = 12.0
 
 
 def part_set(
-    board: Board,
-    lines: BoardLines,
-    body: Body,
-    fins: Sequence[tuple[LoftedFin, Cut]],
-    *,
-    date: datetime.date | None = None,
+    draft: Draft, fins: Sequence[tuple[FinDraft, Cut]], *, date: datetime.date | None = None
 ) -> tuple[Part, ...]:
     """Return all templates of a board at full size, by number: half outline, full outline, stringer, rocker stick, spin
     templates of nose and tail, thickness cards, fins by their number, rail gauges from tail to nose.
@@ -65,16 +58,16 @@ def part_set(
 
     Raises SpecError where a fin cannot be laid up, or the tips leave no room for a deck skin.
     """
-    half = half_outline(board, lines, body)
+    board, half = draft.board, half_outline(draft)
     makers: dict[str, Callable[[Tag], Iterable[Part]]] = {
         "half-outline": lambda tag: [_half(board, half, tag)],
         "full-outline": lambda tag: [full_outline(board, half, tag)],
-        "stringer": lambda tag: [stringer_profile(board, lines, body, tag)],
-        "rocker-stick": lambda tag: [rocker_stick(board, lines, body, tag)],
-        "spin-templates": lambda tag: spin_templates(board, half, body, tag),
-        "thickness-cards": lambda tag: thickness_cards(board, body, tag),
+        "stringer": lambda tag: [stringer_profile(draft, tag)],
+        "rocker-stick": lambda tag: [rocker_stick(draft, tag)],
+        "spin-templates": lambda tag: spin_templates(draft, half, tag),
+        "thickness-cards": lambda tag: thickness_cards(draft, tag),
         FINS: lambda tag: _fins(fins, tag),
-        "rail-gauges": lambda tag: rail_gauges(board, body, tag),
+        "rail-gauges": lambda tag: rail_gauges(draft, tag),
     }
     together = {"thickness-cards": GAUGES, "rail-gauges": GAUGES}
     parts: list[Part] = []
@@ -95,11 +88,11 @@ def _half(board: Board, half: Drawing, tag: Tag) -> Part:
     return inscribed(part, tag.head("half outline", nose=True), notes, near_mm=near, check=False)
 
 
-def _fins(fins: Sequence[tuple[LoftedFin, Cut]], tag: Tag) -> Iterator[Part]:
+def _fins(fins: Sequence[tuple[FinDraft, Cut]], tag: Tag) -> Iterator[Part]:
     """Yield the fins' templates, each as often as it is cut differently, with how many of it the board takes."""
     for fin, cut in fins:
         own, title = replace(tag, number=cut.number), f"fin {fin.fin.name}"
-        drawing = fin_template(fin.fin, fin.lines, fin.body, cut, own.head(title))
+        drawing = fin_template(fin, cut, own.head(title))
         sides = [len(stand.sides) for stand in cut.stands]
         yield Part(
             drawing=drawing,

@@ -15,7 +15,7 @@ from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing, Label
 from bayloft.plane.biarcs import biarcs, fitted
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
@@ -44,13 +44,14 @@ at a hard edge, the gauge has a hole about the edge: no such cutter follows it, 
 keep the gauge off the board."""
 
 
-def rail_gauges(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
+def rail_gauges(draft: Draft, tag: Tag) -> tuple[Part, ...]:
     """Return a gauge for each station asked for, tail first, numbers from the tag's on: y off the stringer to the
     right, z up from the bottom at the stringer, as starboard is seen looking forward.
 
     CUT: one closed contour, counter-clockwise; its inner edge is the section of the surface within ARC_FIT_MM, but for
     the clear stretches of the arms and the relief of a sharp edge. Both arms end at the middle of the stringer.
     """
+    board, body = draft.board, draft.body
     stations = board.templates.rail_gauges_mm or tuple(section_stations(board))
     parts = []
     for i, curve in enumerate(section_curves(body, stations)):

@@ -11,12 +11,10 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, DRILL, SCRIBE, Drawing, Layer
-from bayloft.lines.board import BoardLines
 from bayloft.plane.biarcs import fitted
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import stringer_from_mm
-from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import both
 
@@ -34,7 +32,7 @@ HOLE_MM, HOLE_UP_MM = 3.2, 7.0
 back edge."""
 
 
-def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
+def rocker_stick(draft: Draft, tag: Tag) -> Part:
     """Return the rocker stick at full size: x forward from the tail end, y up from the flat the board stands on.
 
     CUT: one closed contour, counter-clockwise: its upper edge the rocker, within ARC_FIT_MM: the bottom at the
@@ -42,6 +40,7 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     and level, STUFF_MM below the flat, so that heights over it are rockers. SCRIBE: ticks at the stations, on both
     edges, and which they are; DRILL: a hole at each, which carries it to the other face. TEXT: station and rocker.
     """
+    board, lines, body = draft.board, draft.lines, draft.body
     first, length = stringer_from_mm(body), board.length_mm
 
     def rocker(share: Array) -> tuple[Array, Array]:
@@ -52,7 +51,7 @@ def rocker_stick(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
     tail, nose = (float(edge.points[i, 0]) for i in (0, -1))
     back = [edge.points[0], [tail, -STUFF_MM], [nose, -STUFF_MM], edge.points[-1]]
     cut = Contour.joined(Contour.straight(back, closed=False), edge.reversed(), closed=True)
-    stations = stringer_stations(board, lines, body)
+    stations = stringer_stations(draft)
     heights = (np.round(lines.rocker.at(stations), SHOWN_DECIMALS) + 0.0).tolist()
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []

@@ -10,9 +10,8 @@ from bayloft.drawing.scribing import MIDDLE
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.plane.contour import Contour
 from bayloft.plane.parting import crossings, parted
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import width
-from bayloft.spec.boards.board import Board
 from bayloft.units import both
 
 REACH_MM = 330.0
@@ -22,13 +21,14 @@ MOST_SHARE = 0.4
 """Share of a short board's length that it holds at most."""
 
 
-def spin_templates(board: Board, half: Drawing, body: Body, tag: Tag) -> tuple[Part, Part]:
+def spin_templates(draft: Draft, half: Drawing, tag: Tag) -> tuple[Part, Part]:
     """Return the templates of nose and tail from the half outline's drawing, in its axes; numbers from the tag's on.
 
     CUT: one closed contour each, counter-clockwise: the half outline's own edge, the middle of the stringer, a square
     end. MARK: the station 12 in from the tip where it has one; SCRIBE: its ticks on both edges. TEXT: the full width
     there.
     """
+    board, body = draft.board, draft.body
     (cut,) = (contour for layer, contour in half.contours if layer == CUT)
     reach = min(REACH_MM, MOST_SHARE * board.length_mm)
     ends = (

@@ -25,11 +25,10 @@ from bayloft.drawing.marks import line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, SCRIBE, Drawing, Layer
 from bayloft.errors import SpecError
-from bayloft.lines.board import BoardLines
 from bayloft.plane.biarcs import Curve, fitted
 from bayloft.plane.contour import Contour
 from bayloft.plane.parting import crossings
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.boards.board import Board
 from bayloft.tolerances import ARC_FIT_MM, SHORTEST_CUT_MM
@@ -48,7 +47,7 @@ BEYOND_MM, AT_END = 60.0, 0.5
 """How far a line is carried straight on beyond its end to meet another, and the share of it in which they meet."""
 
 LEAST_STRAIGHT_MM = 2.0 * SHORTEST_CUT_MM
-"""Length below which a line is not carried on by a piece of its own."""
+"""Length below which a line is not carried on by one of its own."""
 
 SAMPLES = 2000
 
@@ -56,7 +55,7 @@ LEAST_ADVANCE = 0.25
 """Share of its own curve's advance that a parallel one makes at least: with less it is too tight to be cut."""
 
 
-def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> Part:
+def stringer_profile(draft: Draft, tag: Tag) -> Part:
     """Return the stringer template at full size: x forward from the tail end, y up from the flat the board stands on.
 
     CUT: one closed contour, counter-clockwise: bottom and deck at the stringer within ARC_FIT_MM of the surface's, or,
@@ -66,10 +65,11 @@ def stringer_profile(board: Board, lines: BoardLines, body: Body, tag: Tag) -> P
 
     Raises SpecError where the tips leave no room for a deck skin.
     """
-    cut = stringer_outline(board, body)
+    board, body = draft.board, draft.body
+    cut = stringer_outline(draft)
     # Where a skin takes the tip away there is no edge to mark.
     low, _, high, _ = cut.bounds
-    stations = [x for x in stringer_stations(board, lines, body) if low + TICK_MM < x < high - TICK_MM]
+    stations = [x for x in stringer_stations(draft) if low + TICK_MM < x < high - TICK_MM]
     contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
     notes = []
     heights, thick = stringer_heights(body, stations)
@@ -109,8 +109,9 @@ def _allowances(board: Board) -> tuple[str, ...]:
     return (*said, "texts: finished sizes") if said else ("as lofted, nothing left on",)
 
 
-def stringer_outline(board: Board, body: Body) -> Contour:
+def stringer_outline(draft: Draft) -> Contour:
     """Return the outline of the stringer template, closed; raises SpecError as `stringer_profile` does."""
+    board, body = draft.board, draft.body
     asked = board.templates
     bottom, deck = stringer_curve(body, BOTTOM), stringer_curve(body, DECK)
     if not (asked.deck_skin_mm or asked.sanding_mm):

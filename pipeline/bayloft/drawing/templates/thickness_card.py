@@ -11,7 +11,7 @@ from bayloft.drawing.marks import check_line
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.plane.contour import Contour
-from bayloft.solid.body import Body
+from bayloft.solid.draft import Draft
 from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.boards.board import Board
 from bayloft.units import feet_inches
@@ -33,12 +33,13 @@ MOST_SLOTS = 8
 """Slots of one card. A maker who gave more thicknesses than that gets more cards."""
 
 
-def thickness_cards(board: Board, body: Body, tag: Tag) -> tuple[Part, ...]:
+def thickness_cards(draft: Draft, tag: Tag) -> tuple[Part, ...]:
     """Return the cards at full size, slots upward, tail to the left; the first has the tag's number, others follow it.
 
     CUT: one closed contour, counter-clockwise; each slot is as wide as the board is thick at its station, square to the
     flat: the stringer goes in, callipers are set to it. TEXT: station and thickness.
     """
+    board, body = draft.board, draft.body
     stations = sorted(given.x_mm for given in (*board.thicknesses, board.thickest))
     stations = [x for x in stations if stringer_from_mm(body) < x < board.length_mm]
     _, thick = stringer_heights(body, stations)

@@ -52,14 +52,16 @@ class Tail:
     @property
     def corner_x_mm(self) -> float:
         """Station of the wall's corners before they are rounded; 0 at a tip."""
-        return 0.0 if self.curve is None else float(self.curve(self.block_mm / 2))
+        curve = self.curve
+        return 0.0 if curve is None else float(curve(self.block_mm / 2))
 
     def notch_mm(self, off_stringer_mm: float) -> float:
         """Return how far a notch between two tips reaches forward at a distance off the stringer; 0 for other tails."""
-        if self.curve is None:
+        curve = self.curve
+        if curve is None:
             return 0.0
-        here = float(self.curve(min(off_stringer_mm, self.block_mm / 2)))
-        return max(here - self.corner_x_mm, 0.0)
+        here, corner = curve([min(off_stringer_mm, self.block_mm / 2), self.block_mm / 2]).tolist()
+        return float(max(here - corner, 0.0))
 
     @property
     def notched(self) -> bool:
@@ -138,7 +140,7 @@ class Board:
     @property
     def size(self) -> Size:
         """What of this board the usual numbers depend on."""
-        return Size(length_mm=self.length_mm, flatness=self.wide_point.value / self.thickest.value)
+        return Size(length_mm=self.length_mm, width_mm=self.wide_point.value, thickness_mm=self.thickest.value)
 
     def fault(self, given: Given, value: str, problem: str, allowed: str = "", hint: str = "") -> Fault:
         """Return a fault of a number of this board, in the file that it is in."""

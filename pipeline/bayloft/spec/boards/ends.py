@@ -89,10 +89,6 @@ class EndKind:
     corner_share: float | None = None
 
 
-def _polynomial(*coefficients: float) -> PlanCurve:
-    return PolynomialCurve(coefficients)
-
-
 def _by_kind(*rows: EndKind) -> Mapping[str, EndKind]:
     return MappingProxyType({row.kind: row for row in rows})
 
@@ -111,11 +107,11 @@ TAILS = _by_kind(
     EndKind(kind="round", meaning="A round tail"),
     EndKind(kind="pin", meaning="A tail that runs to a point", tip_radius_mm=6.0),
     EndKind(kind="thumb", meaning="A narrow round tail", tip_radius_mm=35.0),
-    EndKind(kind="square", meaning="A tail cut off square", curve=lambda *_: _polynomial(0.0), corner_share=0),
+    EndKind(kind="square", meaning="A tail cut off square", curve=lambda *_: PolynomialCurve((0.0,)), corner_share=0),
     EndKind(
         kind="squash",
         meaning="A tail cut off in a bow",
-        curve=lambda half, depth: _polynomial(0.0, 0.0, depth / half**2),
+        curve=lambda half, depth: PolynomialCurve((0.0, 0.0, depth / half**2)),
         depth_means=_CORNERS_AHEAD,
         depth_share=1 / 8,
         corner_share=0.08,
@@ -123,7 +119,7 @@ TAILS = _by_kind(
     EndKind(
         kind="diamond",
         meaning="A tail cut off in two straight cuts that meet at the stringer",
-        curve=lambda half, depth: _polynomial(0.0, depth / half),
+        curve=lambda half, depth: PolynomialCurve((0.0, depth / half)),
         depth_means=_CORNERS_AHEAD,
         depth_share=0.45,
         corner_share=0,
@@ -131,7 +127,7 @@ TAILS = _by_kind(
     EndKind(
         kind="swallow",
         meaning="A tail with a notch between two tips",
-        curve=lambda half, depth: _polynomial(depth, -depth / half),
+        curve=lambda half, depth: PolynomialCurve((depth, -depth / half)),
         block_means=_TIPS,
         depth_means=_NOTCH,
         depth_share=1 / 2,

@@ -112,12 +112,18 @@ USUAL_AT = (0.86, 0.5, 0.14)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Size:
-    """What of a board the usual numbers depend on: its length in mm, and its greatest width over its greatest
-    thickness.
+    """What of a board the usual numbers depend on, in mm: its length, and its greatest width and thickness, each None
+    where it could not be read.
     """
 
     length_mm: float
-    flatness: float
+    width_mm: float | None
+    thickness_mm: float | None
+
+    @property
+    def flatness(self) -> float:
+        """The width over the thickness; of a board for which it is not known, that of a flat one."""
+        return FLAT if self.width_mm is None or self.thickness_mm is None else self.width_mm / self.thickness_mm
 
 
 def usual(name: str, size: Size) -> tuple[tuple[float, float], ...]:

@@ -96,7 +96,7 @@ class Source:
         )
 
 
-def read(place: str | os.PathLike[str]) -> Source:
+def read(file_name: str | os.PathLike[str]) -> Source:
     """Return the values of a TOML file and where they stand.
 
     Values come from tomllib, lines from the tree-sitter grammar of TOML.
@@ -106,7 +106,7 @@ def read(place: str | os.PathLike[str]) -> Source:
     SpecError : the file is missing, a folder, unreadable, too large, saved in another encoding or with other line ends,
         nested too deep, or not TOML.
     """
-    path = Path(place)
+    path = Path(file_name)
     file = str(path)
     text = _text(path)
     tree = Parser(Language(tree_sitter_toml.language())).parse(text.encode()).root_node
@@ -160,8 +160,8 @@ def _decoded(file: str, data: bytes) -> str:
         row = unmarked.split(b"\n")[line - 1].decode("cp1252", errors="replace")
         problem = f"not UTF-8, but an older encoding: byte 0x{unmarked[error.start]:02x}"
         raise _refusal(file, problem, line=line, value=row, hint=SAVE_AS_UTF_8) from None
-    if (place := bare_cr(text)) is not None:
-        line = text.count("\n", 0, place) + 1
+    if (offset := bare_cr(text)) is not None:
+        line = text.count("\n", 0, offset) + 1
         problem = "a line ends with CR alone" if "\n" in text else "its lines end with CR alone"
         raise _refusal(file, problem, line=line, hint=SAVE_WITH_LF)
     return text
@@ -206,17 +206,17 @@ def _first_error_line(tree: Node) -> int | None:
 def _not_toml(file: str, text: str, tree: Node, message: str) -> SpecError:
     """Return the error for a text that tomllib refused with `message`."""
     # From Python 3.14 the error has lineno and colno too; its message says the same in every version.
-    place = _PLACE.fullmatch(message)
+    told = _PLACE.fullmatch(message)
     rows = text.split("\n")
-    if place is None:
+    if told is None:
         # The one refusal without a place: Python turns only so many digits into a number.
         line = next((row for row, content in enumerate(rows, 1) if re.search(r"\d[\d_]{1000}", content)), None)
         return _refusal(file, "a number with thousands of digits", line=line)
-    if place["line"]:
-        line, column = int(place["line"]), f", at column {place['column']}"
+    if told["line"]:
+        line, column = int(told["line"]), f", at column {told['column']}"
     else:
         line, column = _first_error_line(tree) or len(rows), ""
-    faulty, reason = rows[line - 1], place["reason"]
+    faulty, reason = rows[line - 1], told["reason"]
     hint = _hint(reason, faulty)
     return _refusal(file, f"not TOML: {_shown(reason)}{column}", line=line, value=faulty, hint=hint)
 
@@ -295,9 +295,9 @@ def _inner_places(value: Node, path: KeyPath) -> Iterator[tuple[KeyPath, int]]:
     """Yield the line of everything inside a list or an inline table."""
     inside = [node for node in value.named_children if node.type != "comment"]
     if value.type == "array":
-        for place, entry in enumerate(inside):
-            yield (*path, place), _line(entry)
-            yield from _inner_places(entry, (*path, place))
+        for index, entry in enumerate(inside):
+            yield (*path, index), _line(entry)
+            yield from _inner_places(entry, (*path, index))
     elif value.type == "inline_table":
         for pair in inside:
             yield from _pair_places(pair, path)

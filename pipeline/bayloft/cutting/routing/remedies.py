@@ -15,7 +15,7 @@ THROUGH: tuple[Operation, ...] = ("cut",)
 """What the cutter that is asked for must do; scribed lines and holes go to others."""
 
 
-def ways_out(failures: Sequence[Finding], layout: Layout, shop: Shop, machine: Machine) -> str:
+def remedies(failures: Sequence[Finding], layout: Layout, shop: Shop, machine: Machine) -> str:
     """Return what would bring parts out of a layout that failed: a cutter with which each of them has been tried, and
     the options that leave them out; nothing where not every failure is one of a part.
     """
@@ -24,15 +24,15 @@ def ways_out(failures: Sequence[Finding], layout: Layout, shop: Shop, machine: M
     if not all(name in there for name in named):
         return ""
     refused = [there[name] for name in named]
-    ways = [
+    found = [
         f'--cutter "{cutter.name}"'
         for cutter in shop.cutters
         if cutter is not layout.cutter and all(_cut_with(cutter, *each, shop, machine) for each in refused)
     ][:1]
     left = {placed.given.number for placed, _ in there.values()} - {placed.given.number for placed, _ in refused}
     if left:
-        ways.append(f'--parts "{numbers_text(left)}" leaves {"it" if len(refused) == 1 else "them"} out')
-    return "; or ".join(ways)
+        found.append(f'--parts "{numbers_text(left)}" leaves {"it" if len(refused) == 1 else "them"} out')
+    return "; or ".join(found)
 
 
 def _cut_with(cutter: Cutter, placed: Placed, stock: Stock, shop: Shop, machine: Machine) -> bool:

@@ -1,0 +1,50 @@
+"""The demo boards and fins, drafted and lofted once for all tests of a process."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+from bayloft.solid.draft import Draft, FinDraft, drafted, drafted_fin
+from bayloft.solid.loft import LoftedBoard, loft
+from bayloft.spec.boards.board import Board
+from bayloft.spec.fins.fin import Fin
+from bayloft.spec.loading import load_board, load_fin
+
+SPECS = Path(__file__).parents[1] / "specs"
+
+
+@cache
+def board(name: str) -> Board:
+    return load_board(SPECS / "boards" / f"{name}.toml")
+
+
+@cache
+def draft(name: str) -> Draft:
+    return drafted(board(name))
+
+
+@cache
+def lofted_board(name: str) -> LoftedBoard:
+    return loft(draft(name), 0.5)
+
+
+@cache
+def fin(name: str) -> Fin:
+    return load_fin(SPECS / "fins" / f"{name}.toml")
+
+
+@cache
+def fin_draft(name: str) -> FinDraft:
+    return drafted_fin(fin(name))
+
+
+def told(drawn: Draft, **numbers: object) -> Draft:
+    """Return a draft with other numbers in its spec, its lines and body as they were."""
+    return replace(drawn, board=replace(drawn.board, **numbers))  # type: ignore[arg-type]
+
+
+def told_fin(drawn: FinDraft, **numbers: object) -> FinDraft:
+    """Return a fin's draft with other numbers in its spec, its lines and body as they were."""
+    return replace(drawn, fin=replace(drawn.fin, **numbers))  # type: ignore[arg-type]
