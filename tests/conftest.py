@@ -23,11 +23,26 @@ QUICK = ("unit/spec", "unit/plane", "unit/record", "unit/test_units.py", "unit/t
 """Tests of text, values, lines and arcs, and of the house: half a minute on one processor."""
 
 
+SLOW = (
+    "properties/test_random_boards.py",
+    "truth/test_thirty_boards.py",
+    "cli/test_whole_or_nothing.py",
+    "cli/test_cut.py",
+)
+"""The slowest files, which two processes take first, so that neither waits for the other in the end."""
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     for item in items:
         if item.path.relative_to(here).as_posix().startswith(QUICK):
             item.add_marker(pytest.mark.quick)
+
+    def turn(item: pytest.Item) -> int:
+        file = item.path.relative_to(here).as_posix()
+        return SLOW.index(file) if file in SLOW else len(SLOW)
+
+    items.sort(key=turn)
 
 
 @pytest.fixture

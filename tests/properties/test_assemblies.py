@@ -29,8 +29,8 @@ def board(request: pytest.FixtureRequest) -> LoftedBoard:
 def test_fins_anywhere_make_one_solid(board: LoftedBoard) -> None:
     """Somewhere near their places, with any toe and cant: closed, as an STL holds it, and of the right volume."""
     some = Random(board.board.slug)
-    meshes = {fin.fin.slug: fin.checked.mesh for fin in board.fins}
-    foils = {fin.fin.slug: base_foil(fin.body) for fin in board.fins}
+    meshes = {fin.draft.fin.slug: fin.checked.mesh for fin in board.fins}
+    foils = {fin.fin.slug: base_foil(fin.body) for fin in board.draft.fins}
     for _ in range(PLACES):
         placements = tuple(
             replace(

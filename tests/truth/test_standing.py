@@ -190,7 +190,7 @@ def test_a_base_carried_on_is_a_prism() -> None:
     assert deeper.unpaired_edges() == 0
     assert deeper.volume_mm3 - fin.volume_mm3 == pytest.approx(7.0 * area, rel=1e-9)
     # A NACA four-digit thickness form has 0.685 of chord x thickness (integrated here), and the trailing edge more.
-    spec = built("turnstone").fins[0].fin
+    spec = built("turnstone").fins[0].draft.fin
     form = 10 * (0.2969 / 1.5 - 0.1260 / 2 - 0.3516 / 3 + 0.2843 / 4 - 0.1036 / 5)
     flat = spec.base_mm * (form * spec.thickness_mm + spec.trailing_edge_mm / 5)
     assert area == pytest.approx(flat, rel=5e-3), "less what its facets cut off"
@@ -211,8 +211,8 @@ def test_volumes_balance(name: str) -> None:
     assert whole.whole.unpaired_edges() == 0
     for joined in whole.joins:
         assert joined.outside_mm3 + joined.overlap_mm3 == pytest.approx(joined.prolonged_mm3, rel=PLACED)
-        assert joined.pieces == 1
-        fin = next(fin for fin in shape.fins if fin.fin.slug == joined.stand.placement.fin.slug).checked.mesh
+        assert joined.bodies == 1
+        fin = next(fin for fin in shape.fins if fin.draft.fin.slug == joined.stand.placement.fin.slug).checked.mesh
         base_mm2 = prolonged(fin, 1.0).volume_mm3 - fin.volume_mm3
         # Let in by LET_IN_MM under the highest place of the base, and by more elsewhere; the mesh is COARSE_MM off.
         assert joined.overlap_mm3 > (LET_IN_MM - COARSE_MM) * base_mm2
@@ -239,7 +239,7 @@ def test_a_cut_fin_is_its_base_with_the_bottom(name: str) -> None:
 def test_starboard_is_the_mirror_image_of_port(name: str) -> None:
     shape = built(name)
     pair = next(stand for stand in stands(name) if len(stand.sides) > 1)
-    mesh = next(fin.checked.mesh for fin in shape.fins if fin.fin.slug == pair.placement.fin.slug)
+    mesh = next(fin.checked.mesh for fin in shape.fins if fin.draft.fin.slug == pair.placement.fin.slug)
     port, starboard = (stood(mesh, pair, side) for side in pair.sides)
     assert np.array_equal(port.vertices * [1.0, -1.0, 1.0], starboard.vertices)
     assert port.volume_mm3 == pytest.approx(starboard.volume_mm3, rel=1e-12)
