@@ -12,6 +12,8 @@ from bayloft.drawing.sheet import CUT, DRILL, SCRIBE, Drawing
 from bayloft.plane.contour import Contour
 from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Stock
 
+from .demo import CUTTING
+
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
@@ -100,19 +102,7 @@ def bench() -> Bench:
             dialect="arcs",
             path=("machine",),
         ),
-        cutting=Cutting(
-            way="climb",
-            entry="ramp",
-            ramp_deg=3.0,
-            tabs=4,
-            tab_spacing_mm=400.0,
-            tab_length_mm=8.0,
-            tab_height_mm=1.5,
-            below_mm=0.3,
-            gap_mm=10.0,
-            joint="dovetail",
-            fit_mm=0.1,
-        ),
+        cutting=CUTTING,
     )
 
 

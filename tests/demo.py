@@ -1,4 +1,4 @@
-"""The demo boards and fins, drafted and lofted once for all tests of a process."""
+"""The demo boards and fins, drafted and lofted once for all tests of a process; how the boatshed cuts."""
 
 from __future__ import annotations
 
@@ -11,8 +11,23 @@ from bayloft.solid.loft import LoftedBoard, loft
 from bayloft.spec.boards.board import Board
 from bayloft.spec.fins.fin import Fin
 from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.shops.shop import Cutting
 
 SPECS = Path(__file__).parents[1] / "specs"
+
+CUTTING = Cutting(
+    way="climb",
+    entry="ramp",
+    ramp_deg=3.0,
+    tabs=4,
+    tab_spacing_mm=400.0,
+    tab_length_mm=8.0,
+    tab_height_mm=1.5,
+    below_mm=0.3,
+    gap_mm=10.0,
+    joint="dovetail",
+    fit_mm=0.1,
+)
 
 
 @cache

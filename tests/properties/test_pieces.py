@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -18,7 +19,7 @@ from bayloft.drawing.templates.part_set import part_set
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.spec.shops.shop import Cutting, JointKind
 
-from ..demo import draft, told
+from ..demo import CUTTING, draft, told
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -35,19 +36,7 @@ def long_parts(name: str) -> tuple[Part, ...]:
 
 
 def cutting(joint: JointKind, fit_mm: float) -> Cutting:
-    return Cutting(
-        way="climb",
-        entry="ramp",
-        ramp_deg=3.0,
-        tabs=4,
-        tab_spacing_mm=200.0,
-        tab_length_mm=8.0,
-        tab_height_mm=1.0,
-        below_mm=0.3,
-        gap_mm=8.0,
-        joint=joint,
-        fit_mm=fit_mm,
-    )
+    return replace(CUTTING, joint=joint, fit_mm=fit_mm)
 
 
 def polygon(part: Part) -> Polygon:

@@ -17,25 +17,14 @@ from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Label
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.plane.contour import Contour
-from bayloft.spec.shops.shop import Cutting, JointKind
+from bayloft.spec.shops.shop import JointKind
 
+from ... import demo
 from ...demo import draft, told
 
 SPECS = Path(__file__).parents[3] / "specs"
 
-CUTTING = Cutting(
-    way="climb",
-    entry="ramp",
-    ramp_deg=3.0,
-    tabs=4,
-    tab_spacing_mm=200.0,
-    tab_length_mm=8.0,
-    tab_height_mm=1.0,
-    below_mm=0.3,
-    gap_mm=8.0,
-    joint="dovetail",
-    fit_mm=0.15,
-)
+CUTTING = replace(demo.CUTTING, fit_mm=0.15)
 JOINTS: tuple[JointKind, ...] = ("dovetail", "half-lap", "splice")
 
 
