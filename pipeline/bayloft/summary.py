@@ -36,9 +36,10 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     yield f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2"
     # Radii are measured, not met: no gauge tells them to a hundredth.
     worst = max(abs(item["error_mm"]) for item in report["dimensions"] if item["limit_mm"] <= GIVEN_NUMBER_MM)
+    read = any(finding["code"] == "moved" for finding in report["findings"])
     checks = report["checks"]
     yield (
-        f"  {checks['made']} checks passed; every length met within {worst:.4f} mm; "
+        f"  {checks['made']} checks passed; every {'exact ' if read else ''}length met within {worst:.4f} mm; "
         f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
     )
     for fin in report["fins"]:
@@ -51,7 +52,7 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
-        elif finding["code"] in {"agreement", "second-drop"}:
+        elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim"}:
             yield f"  {finding['text']}"
     if report["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))

@@ -16,6 +16,12 @@ machines' linear algebra differ, so that the same spec gives the same bytes."""
 GIVEN_NUMBER_MM = 0.01
 """mm by which the surface may miss a number of the spec: a tenth of what a steel rule can show."""
 
+SLACK_MM = 0.1
+"""mm by which numbers given without play may move, where no fair line passes exactly through them: no tape shows it."""
+
+AIM_L = 1e-3
+"""Litres by which a board may miss a volume to reach: a thousandth of what a maker speaks of."""
+
 RADIUS_MM, EDGE_RADIUS_SHARE = 0.1, 0.1
 """mm, and share of an edge's own radius, by which the radius of a rail, and of a bottom edge, may be missed: no gauge
 tells 1.0 from 1.1 mm."""

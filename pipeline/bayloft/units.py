@@ -60,6 +60,12 @@ G_M2_PER_CLOTH_WEIGHT = {
     "oz/yd2": _OUNCE_G / Fraction("0.83612736"),
     "oz": _OUNCE_G / Fraction("0.83612736"),
 }
+L_PER_VOLUME = {
+    **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters"), Fraction(1)),
+    "cm3": Fraction(1, 1000),
+    "in3": Fraction("0.016387064"),
+    "ft3": Fraction("28.316846592"),
+}
 KG_M3_PER_DENSITY = {
     "kg/m3": Fraction(1),
     "g/cm3": Fraction(1000),
@@ -149,6 +155,11 @@ def cloth_g_m2(text: str | int | float) -> float:
 def density_kg_m3(text: str | int | float) -> float:
     """Return a typed density in kg/m3: ``1.2 g/cm3``, ``1200 kg/m3``, ``20 lb/ft3``; else ValueError."""
     return _weighed(text, KG_M3_PER_DENSITY, "write a density such as 1.2 g/cm3, 1200 kg/m3 or 20 lb/ft3")
+
+
+def volume_l(text: str | int | float) -> float:
+    """Return a typed volume in litres: ``32 L``, ``32 litres``, ``1.1 ft3``; else ValueError."""
+    return _weighed(text, L_PER_VOLUME, "write a volume such as 32 L or 1.1 ft3")
 
 
 def feet_inches(length_mm: float, denominator: int = 16) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from bayloft.lines.gradation import graded
+from bayloft.lines.gradation import graded, graded_level
 from bayloft.lines.section import SectionNumbers, Traits, bottom_rise, over, under
 from bayloft.lines.section_lines import edge_radius, softness_of_radius
 from bayloft.lines.section_places import APEX, CHINE, EDGE, places, rail_line_heights
@@ -123,9 +125,10 @@ def test_a_section_is_smooth_but_for_its_edge(n: SectionNumbers) -> None:
 @given(sections(edge=0.3, chine=0.0), st.floats(0.5, 3.0))
 def test_an_edge_gets_the_radius_that_is_asked(n: SectionNumbers, radius_mm: float) -> None:
     softness = softness_of_radius(n, np.array([radius_mm]))
-    found = edge_radius(SectionNumbers(**{**{f: getattr(n, f) for f in n.__slots__}, "edge": softness}))
+    found = edge_radius(replace(n, edge=softness))
+    there_are = [float(edge_radius(replace(n, edge=np.array([edge])))[0]) for edge in np.linspace(1e-3, 0.4, 40)]
     # As long as the edge does not fade, near a tip, and the tuck has room for it.
-    if n.inset[0] > 2.85 * n.tuck[0] and softness[0] < 0.4:
+    if n.inset[0] > 2.85 * n.tuck[0] and 1.05 * there_are[0] < radius_mm < 0.98 * max(there_are):
         assert abs(found[0] / radius_mm - 1.0) < 1e-2
 
 
@@ -154,9 +157,9 @@ def stations_and_values(draw: st.DrawFn) -> tuple[list[float], list[float]]:
 
 @settings(max_examples=200)
 @given(stations_and_values())
-def test_a_gradation_never_leaves_the_range_of_its_neighbours(numbers: tuple[list[float], list[float]]) -> None:
+def test_a_level_gradation_never_leaves_the_range_of_its_neighbours(numbers: tuple[list[float], list[float]]) -> None:
     at, values = numbers
-    line = graded(at, values)
+    line = graded_level(at, values)
     size = max(values) or 1.0
     assert np.abs(line.at(at) - values).max() <= 1e-8 * size
     for i in range(len(at) - 1):
@@ -170,3 +173,19 @@ def test_a_gradation_never_leaves_the_range_of_its_neighbours(numbers: tuple[lis
         for order in (1, 2):
             ends = line.spline(np.array([at[0], at[-1]]), order)
             assert np.abs(ends).max() * min(np.diff(at)) ** order <= 1e-5 * size
+
+
+@settings(max_examples=200)
+@given(stations_and_values(), st.floats(0.0, 900.0))
+def test_a_fair_gradation_passes_and_stays_near_the_range_of_its_neighbours(
+    numbers: tuple[list[float], list[float]], after_mm: float
+) -> None:
+    at, values = numbers
+    line = graded(at, values, at[-1] + after_mm)
+    size = max(values) or 1.0
+    assert np.abs(line.at(at) - values).max() <= 1e-6 * size
+    for i in range(len(at) - 1):
+        between = line.at(np.linspace(at[i], at[i + 1], 101))
+        assert between.min() >= min(values[i : i + 2]) - 0.25 * size
+        assert between.max() <= max(values[i : i + 2]) + 0.25 * size
+    assert line.at(np.linspace(0.0, at[-1] + after_mm, 401)).min() >= -0.05 * size

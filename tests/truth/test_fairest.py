@@ -12,8 +12,9 @@ from scipy.interpolate import CubicSpline, make_interp_spline
 from scipy.optimize import minimize, nnls
 
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
-from bayloft.lines.gradation import graded
+from bayloft.lines.gradation import graded, graded_level
 from bayloft.lines.outline import OutlineNumbers, fair_outline
+from bayloft.lines.readings import Measured
 
 Array = NDArray[np.float64]
 
@@ -163,9 +164,8 @@ def test_an_outline_through_an_ellipse_bulges_and_meets_it() -> None:
     outline = fair_outline(
         OutlineNumbers(
             length_mm=2 * a,
-            half_widths=tuple(zip(stations, half, strict=True)),
+            half_widths=(*map(Measured, stations, half), Measured(a, b)),
             wide_x_mm=a,
-            wide_half_mm=b,
             tail_cut_off=False,
             tail_radius_mm=b * b / a,
             nose_radius_mm=b * b / a,
@@ -184,14 +184,14 @@ def test_an_outline_through_an_ellipse_bulges_and_meets_it() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_a_gradation_stays_between_its_neighbours(seed: int) -> None:
+def test_a_level_gradation_stays_between_its_neighbours(seed: int) -> None:
     """Through every value, level beyond the ends, never beyond the two values around: convex hull of B-splines (from
     memory).
     """
     random = np.random.default_rng(seed)
     x = np.cumsum(random.uniform(30.0, 600.0, 5))
     y = random.uniform(0.0, 1.0, 5)
-    line = graded(x, y)
+    line = graded_level(x, y)
     assert line.at(x) == pytest.approx(y, rel=0.0, abs=EQUAL)
     assert line.at([x[0] - 500.0, x[-1] + 500.0]) == pytest.approx(y[[0, -1]], rel=0.0, abs=EQUAL)
     for i in range(4):
@@ -200,15 +200,44 @@ def test_a_gradation_stays_between_its_neighbours(seed: int) -> None:
         assert values.max() <= y[i : i + 2].max() + EQUAL
 
 
-def test_a_gradation_up_a_stair_only_rises() -> None:
-    line = graded([100.0, 400.0, 900.0, 1000.0, 1700.0], [0.1, 0.2, 0.7, 0.75, 1.0])
+def test_a_level_gradation_up_a_stair_only_rises() -> None:
+    line = graded_level([100.0, 400.0, 900.0, 1000.0, 1700.0], [0.1, 0.2, 0.7, 0.75, 1.0])
     values = line.at(np.linspace(0.0, 1800.0, 2001))
     assert np.diff(values).min() >= -EQUAL
     assert (values.min(), values.max()) == (pytest.approx(0.1, abs=EQUAL), pytest.approx(1.0, abs=EQUAL))
 
 
-def test_a_gradation_between_two_values_is_point_symmetric() -> None:
+def test_a_level_gradation_between_two_values_is_point_symmetric() -> None:
     """Least bending from level to level: turned by half a circle about its middle the problem is itself."""
-    line = graded([200.0, 1000.0], [2.0, 8.0])
+    line = graded_level([200.0, 1000.0], [2.0, 8.0])
     step = np.linspace(0.0, 400.0, 50)
     assert line.at(600.0 + step) + line.at(600.0 - step) == pytest.approx(np.full(50, 10.0), abs=1e-7)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_fair_gradation_is_the_one_of_least_change_of_bend(seed: int) -> None:
+    """No line through the same values that keeps to the same range bends less: none of a hundred moved a little."""
+    random = np.random.default_rng(seed)
+    x, y = np.array([300.0, 700.0, 1100.0, 1600.0]), random.uniform(2.0, 3.0, 4)
+    line = graded(x, y, 2000.0)
+    assert line.at(x) == pytest.approx(y, rel=0.0, abs=1e-6)
+    assert line.spline is not None
+    basis = Basis(knots=line.spline.t / 2000.0, degree=line.spline.k)
+    energy = basis.energy(3) + basis.energy(2)
+    _, _, vt = np.linalg.svd(basis.rows(x / 2000.0))
+    free = vt[4:]
+    places = basis.rows(np.linspace(0.0, 1.0, 400))
+    now = places @ line.spline.c
+    for _ in range(100):
+        moved = line.spline.c + 1e-3 * free.T @ random.normal(size=len(free))
+        if float(np.maximum(places @ moved - now.max(), now.min() - places @ moved).max()) <= 0.0:
+            assert moved @ energy @ moved >= line.spline.c @ energy @ line.spline.c * (1.0 - 1e-9)
+
+
+def test_a_fair_gradation_between_two_values_is_straight_and_runs_on_by_half_its_step() -> None:
+    line = graded([600.0, 1400.0], [2.0, 4.0], 2000.0)
+    between = np.linspace(600.0, 1400.0, 50)
+    assert line.at(between) == pytest.approx(2.0 + (between - 600.0) / 400.0, abs=0.05)
+    beyond = line.at(np.linspace(0.0, 2000.0, 401))
+    assert 1.0 - 0.05 <= beyond.min() < 1.3
+    assert 4.7 < beyond.max() <= 5.0 + 0.05

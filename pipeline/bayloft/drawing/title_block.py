@@ -111,10 +111,13 @@ def fin_table(shown: Figures) -> SheetPanel | None:
 
 
 def findings_panel(findings: Sequence[Finding]) -> SheetPanel:
-    """Return how many checks passed, and the warnings in words, as far as there is room."""
+    """Return how many checks passed, and in words the warnings and what was drawn otherwise than read, as far as there
+    is room.
+    """
     warnings = [finding for finding in findings if finding.severity != "note"]
     passed = len(findings) - len(warnings)
-    lines = [line for finding in warnings for line in wrapped(finding.text, SMALL_CAPS_MM, TEXTS_WIDTH_MM)]
+    told = [*warnings, *(finding for finding in findings if finding.code == "moved")]
+    lines = [line for finding in told for line in wrapped(finding.text, SMALL_CAPS_MM, TEXTS_WIDTH_MM)]
     if len(lines) > MOST_LINES:
         lines = [*lines[: MOST_LINES - 1], "more in the report"]
     count = f"{passed} checks passed, {len(warnings)} warning{'s' if len(warnings) != 1 else ''}"

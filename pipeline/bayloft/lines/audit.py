@@ -1,21 +1,43 @@
-"""The fairness audit: how often each line's curvature changes sign, and whether the lines agree with one another."""
+"""The fairness audit: how each line bends, in how many swells, and whether the lines agree with one another."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.signal import find_peaks
 
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
+from bayloft.lines.section import inset_of, over, under
 from bayloft.tolerances import AGREEMENT_SHARE, LONGEST_STRAIGHT_SHARE
 
 Array = NDArray[np.float64]
 
 PLACES = 801
-STRAIGHT_SHARE = 0.02
-"""Curvature below this share of its median counts as straight, and is too small to have a sign."""
+STRAIGHT_SHARE, STRAIGHT_PER_M = 0.02, 1e-3
+"""Curvature below this share of its median, or below this, a radius of 1 km, counts as straight, and is too small to
+have a sign: over a foot a line of such a radius sags by a hundredth of a millimetre."""
+
+STANDS_OUT, BUMP_MM = 0.05, 0.02
+"""A place of greatest curvature counts where it stands out from what is around by this share of itself, and bulges by
+so many mm: less is gone with one stroke of the sanding block (common practice, no source)."""
+
+TIP_MM = 25.0
+"""mm from an end within which a line turns into the tip, and no swell of it counts."""
+
+SIDE_PLACES = 321
+BUTTOCKS = (("third", 1 / 3), ("two thirds", 2 / 3))
+"""Buttocks that are looked at: lines along the faces so far off the stringer, as shares of the greatest half-width."""
+INSIDE_SHARE = 0.85
+"""Share of the half-width, and of the bottom inside its edge, up to which a buttock is looked at: beyond it runs round
+the rail."""
+HARD_EDGE = 0.05
+"""Softness up to which a bottom edge is a line that can be seen."""
+LEAST_PLACES = 24
+"""Places that a line must have to be looked at."""
 
 
 CHOSEN = "deepest concave"
@@ -26,7 +48,9 @@ practice, no source)."""
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Strip:
     """The curvature of one line along the board: stations (n,) in mm, curvature (n,) in 1/m, positive where the line
-    bends the way the maker expects; how often its sign changes, and its longest straight stretch in mm.
+    bends the way the maker expects; how often its sign changes; its longest straight stretch in mm; the stations in mm
+    of its swells, the places of greatest curvature that stand out, and whether each but the first is apart from the one
+    before it by a straight stretch.
     """
 
     line: str
@@ -34,6 +58,13 @@ class Strip:
     curvature_per_m: Array
     sign_changes: int
     longest_straight_mm: float
+    swells_mm: tuple[float, ...]
+    apart: tuple[bool, ...]
+
+    @property
+    def waves(self) -> int:
+        """How many swells are too many: a line that bends fairly has one, on either side of a straight stretch."""
+        return sum(not straight for straight in self.apart)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,11 +77,12 @@ class Summit:
 
 
 def _strip(line: str, x: Array, curvature: Array) -> Strip:
-    small = STRAIGHT_SHARE * float(np.median(np.abs(curvature)))
+    bend = curvature * 1000.0
+    small = max(STRAIGHT_SHARE * float(np.median(np.abs(bend))), STRAIGHT_PER_M)
     # What is too small to have a sign keeps the sign before it.
-    sign = np.where(np.abs(curvature) > small, np.sign(curvature), 0.0)
+    sign = np.where(np.abs(bend) > small, np.sign(bend), 0.0)
     signed = sign[sign != 0.0]
-    straight = np.abs(curvature) <= small
+    straight = np.abs(bend) <= small
     longest, start = 0.0, None
     for i, flat in enumerate(straight):
         if flat:
@@ -58,13 +90,27 @@ def _strip(line: str, x: Array, curvature: Array) -> Strip:
             longest = max(longest, float(x[i] - x[start]))
         else:
             start = None
+    tops = swells(x, bend)
+    tops = tops[(x[tops] > TIP_MM) & (x[tops] < x[-1] - TIP_MM)]
     return Strip(
         line=line,
         x_mm=x,
-        curvature_per_m=curvature * 1000.0,
+        curvature_per_m=bend,
         sign_changes=int((np.diff(signed) != 0).sum()),
         longest_straight_mm=longest,
+        swells_mm=tuple(x[tops].tolist()),
+        apart=tuple(bool(straight[a:b].any()) for a, b in pairwise(tops.tolist())),
     )
+
+
+def swells(x_mm: Array, curvature_per_m: Array) -> NDArray[np.int64]:
+    """Return the places, ascending, of greatest curvature (n,) between the ends that stand out from what is around."""
+    tops, found = find_peaks(curvature_per_m, prominence=0.0, width=0.0)
+    reach = np.interp(found["right_ips"], np.arange(len(x_mm)), x_mm)
+    reach -= np.interp(found["left_ips"], np.arange(len(x_mm)), x_mm)
+    bumps = found["prominences"] / 1000.0 * reach * reach / 8.0
+    counts = (found["prominences"] >= STANDS_OUT * np.abs(curvature_per_m[tops])) & (bumps >= BUMP_MM)
+    return np.asarray(tops[counts], dtype=np.int64)
 
 
 def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:
@@ -78,6 +124,44 @@ def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:
         for sign, line in ((1.0, lines.rocker), (-1.0, lines.foil))
     )
     return outline, _strip("rocker", x, rocker), _strip("foil", x, foil)
+
+
+def side_strips(lines: BoardLines) -> tuple[Strip, ...]:
+    """Return the curvature strips of what an eye along the board sees besides: buttocks of bottom and deck, the rail
+    line and, where it is hard, the bottom edge; each between the places where it turns into rail or tip.
+    """
+    x = np.linspace(0.0, lines.length_mm, SIDE_PLACES)[1:-1]
+    n, rail = lines.section_numbers(x), lines.rail_line(x)
+    edge_y = n.half_width * np.sqrt(1.0 - n.edge_share)
+    found = [_along("rail line in profile", x, rail, np.ones(len(x), dtype=np.bool_))]
+    greatest = float(lines.outline.half_width(lines.outline.wide_u))
+    for name, share in BUTTOCKS:
+        off = share * greatest
+        inset = inset_of(n, np.maximum(n.half_width - off, 0.0))
+        for face, sign, heights, most in (
+            ("bottom", 1.0, rail - under(n, inset), edge_y),
+            ("deck", -1.0, rail + over(n, inset), n.half_width),
+        ):
+            found.append(_along(f"{face} at {name}", x, sign * heights, off < INSIDE_SHARE * most))
+    hard = n.edge_softness <= HARD_EDGE
+    found.append(_along("bottom edge in plan", x, -edge_y, hard))
+    found.append(_along("bottom edge in profile", x, rail - under(n, n.inset * n.edge_share), hard))
+    return tuple(strip for strip in found if strip is not None)
+
+
+def _along(name: str, x: Array, heights: Array, seen: NDArray[np.bool_]) -> Strip | None:
+    """Return the strip of heights (n,) in mm at even stations, over their longest stretch that is seen; None where that
+    is too short.
+    """
+    change = np.flatnonzero(np.diff(np.concatenate([[False], seen, [False]]).astype(np.int64)))
+    first, stop = max(zip(change[::2].tolist(), change[1::2].tolist(), strict=True), key=np.ptp, default=(0, 0))
+    if stop - first < LEAST_PLACES:
+        return None
+    x, heights = x[first:stop], heights[first:stop]
+    step = x[1] - x[0]
+    slope = (heights[2:] - heights[:-2]) / (2.0 * step)
+    bend = (heights[2:] - 2.0 * heights[1:-1] + heights[:-2]) / (step * step)
+    return _strip(name, x[1:-1], bend / (1.0 + slope * slope) ** 1.5)
 
 
 def summits(lines: BoardLines) -> tuple[Summit, ...]:
@@ -100,6 +184,26 @@ def summits(lines: BoardLines) -> tuple[Summit, ...]:
     return tuple(found)
 
 
+def _swell_finding(strip: Strip) -> Finding:
+    count = len(strip.swells_mm)
+    text = f"the {strip.line} bends in one swell"
+    if strip.waves:
+        *places, last = (f"{x:.0f}" for x in strip.swells_mm)
+        text = (
+            f"the {strip.line} waves: it bends most in {count} places, {', '.join(places)} and {last} mm from the "
+            "tail; a fair line has one"
+        )
+    return Finding(
+        code="swells",
+        severity="warning" if strip.waves else "note",
+        where=strip.line,
+        measured=count,
+        limit=count - strip.waves if strip.waves else max(count, 1),
+        unit="swells",
+        text=text,
+    )
+
+
 def audit(lines: BoardLines) -> tuple[Finding, ...]:
     """Return the findings of the audit: notes where lines agree, warnings where they do not or run straight."""
     findings = []
@@ -118,18 +222,20 @@ def audit(lines: BoardLines) -> tuple[Finding, ...]:
             )
         )
         limit = LONGEST_STRAIGHT_SHARE * lines.length_mm
-        if strip.longest_straight_mm > limit and strip.line != "foil":
+        if strip.longest_straight_mm > limit:
             findings.append(
                 Finding(
                     code="straight-stretch",
-                    severity="warning",
+                    severity="note",
                     where=strip.line,
                     measured=strip.longest_straight_mm,
                     limit=limit,
                     unit="mm",
-                    text=f"the numbers force the {strip.line} to run straight for {strip.longest_straight_mm:.0f} mm",
+                    text=f"the {strip.line} runs straight for {strip.longest_straight_mm:.0f} mm",
                 )
             )
+    findings += [_swell_finding(strip) for strip in (*strips(lines), *side_strips(lines))]
+    chosen = {CHOSEN} | ({"lowest rocker"} if lines.lowest_assumed else set())
     first, *others = summits(lines)
     limit = AGREEMENT_SHARE * lines.length_mm
     for other in others:
@@ -139,7 +245,7 @@ def audit(lines: BoardLines) -> tuple[Finding, ...]:
         findings.append(
             Finding(
                 code="agreement",
-                severity="note" if abs(apart) <= limit or other.line == CHOSEN else "warning",
+                severity="note" if abs(apart) <= limit or other.line in chosen else "warning",
                 where=other.line,
                 measured=abs(apart),
                 limit=limit,

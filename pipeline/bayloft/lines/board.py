@@ -21,7 +21,9 @@ Array = NDArray[np.float64]
 class BoardLines:
     """All lines of a board, mm. `wall` is None at a closed tail. `rocker` is the bottom at the stringer, `foil` the
     thickness there, both carried on to the very ends, under the rounding of the tips; `lift_share` is how far the rail
-    line stands above that bottom, as a share of the apex height.
+    line stands above that bottom, as a share of the apex height. `slack`: the tables ("outline", "rocker", "thickness")
+    through whose numbers no fair line passes exactly, and one does within SLACK_MM; `lowest_assumed`: whether the maker
+    did not say where the lowest point is.
     """
 
     length_mm: float
@@ -32,6 +34,8 @@ class BoardLines:
     wall: Wall | None
     sections: Sections
     lift_share: Carried
+    slack: frozenset[str] = frozenset()
+    lowest_assumed: bool = False
 
     @property
     def kinks_mm(self) -> Array:

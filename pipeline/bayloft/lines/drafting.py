@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from itertools import pairwise
+from typing import Generic, TypeVar
 
 import numpy as np
+from scipy.interpolate import BSpline
 
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairest import NoFairLineError
-from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, nearest_half_widths
-from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, nearest_values
+from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, outline_misfits
+from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, profile_misfits, touching
+from bayloft.lines.readings import Measured, bending, slips
 from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
-from bayloft.lines.suggestion import suggested
+from bayloft.lines.suggestion import likely_slip, suggested
 from bayloft.lines.wall import Wall, wall
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.given import Given
-from bayloft.units import both
+from bayloft.tolerances import GIVEN_NUMBER_MM, SLACK_MM
+from bayloft.units import both, length_mm
 
-NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
-"""mm, and share of the largest move: a number that would have to move by less than either is not named as a cause of a
-wiggle; it only gives way to one that is."""
+Drawn = TypeVar("Drawn")
 
 LEAST_TIP_SHARE, MOST_TIP_SHARE, MOST_BLOCK_SHARE = 0.3, 0.45, 0.6
 """Thickness of an end before it is rounded off, as a share of the thickness a foot inside: least anywhere; greatest of
@@ -42,111 +44,180 @@ practice, no source)."""
 SECTION_PLACES = 241
 
 
-def _moved(
-    board: Board, given: tuple[Given, ...], nearest_mm: np.ndarray, name: str, line: Callable[[Sequence[float]], object]
-) -> list[Fault]:
-    """Return a fault for each number that must move for the line to be fair, the one that moves most first."""
-    values = [number.value for number in given]
-    moves = np.abs(np.subtract(values, nearest_mm))
-    least = max(NAMED_MOVE_MM, NAMED_SHARE * float(moves.max()))
-    named = [i for i in np.argsort(-moves).tolist() if moves[i] >= least and not given[i].assumed]
-    would_do = suggested(values, nearest_mm.tolist(), named, line) if named else {}
-    others = "the other numbers named here moved as well" if len(named) > 1 else "the other numbers as they are"
-    return [
-        board.source.fault(
-            given[i].path,
-            both(values[i]),
-            f"the {name} would have to wiggle to pass through this number",
-            allowed=f"about {both(would_do[i])}, with {others}" if would_do else "",
-            hint="measure again, or move a neighbouring number a little",
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Task(Generic[Drawn]):
+    """One line to be drawn: its table in the file, its name in words, the numbers given for it, and how it is drawn
+    through readings, how far it misses each at a price (`fairest.misfits`), what it is at a station, and its spline.
+    """
+
+    board: Board
+    table: str
+    name: str
+    given: tuple[Given, ...]
+    draw: Callable[[Sequence[Measured]], Drawn]
+    missed: Callable[[Sequence[Measured], float], np.ndarray]
+    at: Callable[[Drawn, float], float]
+    spline: Callable[[Drawn], BSpline[np.float64]]
+    hint: str
+
+    def readings(self, least_play_mm: float) -> list[Measured]:
+        """Return the numbers with their own plays, and at least so much for each that is not exact."""
+        plays = (max(number.play_mm, 0.0 if number.exact else least_play_mm) for number in self.given)
+        # Less what the surface may miss its lines by.
+        return [
+            Measured(number.x_mm, number.value, max(play - GIVEN_NUMBER_MM, 0.0))
+            for number, play in zip(self.given, plays, strict=True)
+        ]
+
+    def drawn(self) -> tuple[Drawn, bool] | list[Fault]:
+        """Return the line through the numbers as they were read, or else with SLACK_MM of play for each, and whether it
+        has that; or the faults of the numbers through which none passes.
+        """
+        try:
+            return self.draw(self.readings(0.0)), False
+        except NoFairLineError:
+            pass
+        try:
+            return self.draw(self.readings(SLACK_MM)), True
+        except NoFairLineError:
+            return self.faults()
+
+    def faults(self) -> list[Fault]:
+        """Return a fault for each of the fewest numbers that stand in the way of a fair line."""
+        readings = self.readings(SLACK_MM)
+        answers = slips(
+            readings, lambda tried: bending(self.spline(self.draw(tried))), lambda price: self.missed(readings, price)
         )
-        for i in named
-    ]
+        tape = self.tape_would_do()
+        found = [fault for places in answers for fault in self.named(readings, places, tape)]
+        if not found:
+            problem = f"no fair {self.name} passes through these numbers together"
+            return [self.board.source.fault((self.table,), "", problem, hint=self.hint + tape)]
+        return found
+
+    def named(self, readings: list[Measured], places: tuple[int, ...], tape: str) -> list[Fault]:
+        """Return a fault for each reading of a few without which a fair line passes."""
+        without = self.draw([reading for place, reading in enumerate(readings) if place not in places])
+        drawn_mm = {place: self.at(without, readings[place].x_mm) for place in places}
+        would_do = suggested(readings, drawn_mm, self.draw)
+        others = "the other numbers named here moved as well" if len(places) > 1 else "the other numbers as they are"
+        return [
+            self.board.source.fault(
+                self.given[place].path,
+                both(readings[place].value_mm),
+                f"the {self.name} would have to wiggle to pass through this number, which is off by about "
+                f"{both(abs(readings[place].value_mm - drawn_mm[place]))}",
+                allowed=f"about {both(would_do[place])}, with {others}" if would_do else "",
+                hint=self.slip(readings, place, places)
+                + "measure again, or move a neighbouring number a little"
+                + tape,
+            )
+            for place in places
+            if not self.given[place].assumed
+        ]
+
+    def slip(self, readings: list[Measured], place: int, places: tuple[int, ...]) -> str:
+        """Return the likely slip that made a reading wrong, the others that are wrong left out."""
+        kept = [i for i in range(len(readings)) if i == place or i not in places]
+        source = self.board.source
+        unit = source.values.get("unit")
+
+        def drawn(tried: Sequence[Measured]) -> Callable[[float], float]:
+            line = self.draw(tried)
+            return lambda x_mm: self.at(line, x_mm)
+
+        slip = likely_slip(
+            [readings[i] for i in kept],
+            kept.index(place),
+            source.typed(self.given[place].path),
+            unit if isinstance(unit, str) else None,
+            drawn,
+            length_mm=self.board.length_mm,
+            halves=self.table == "outline",
+        )
+        return f"likely {slip}: " if slip else ""
+
+    def tape_would_do(self) -> str:
+        """Return what to say of numbers through which a line passes within half a mark of a tape; nothing where none
+        does.
+        """
+        mark = "1 mm" if self.board.metric else "1/16 in"
+        try:
+            self.draw(self.readings(length_mm(mark, None) / 2))
+        except NoFairLineError:
+            return ""
+        return f'; or read_to = "{mark}" where they were read from a tape: a fair line passes within half a mark of all'
 
 
-def _whole(board: Board, path: tuple[str | int, ...], line: str, hint: str) -> list[Fault]:
-    return [board.source.fault(path, "", f"no fair {line} passes through these numbers together", hint=hint)]
-
-
-def _outline_numbers(board: Board) -> tuple[OutlineNumbers, tuple[Given, ...]]:
+def _outline(board: Board) -> _Task[Outline]:
+    wide, tail = board.wide_point, board.tail
     given = board.widths
-    tail = board.tail
     if tail.cut_off:
         corner = tail.corner_x_mm
-        block = Given(x_mm=corner, value=tail.block_mm, path=("tail", "block"))
+        block = Given(x_mm=corner, value=tail.block_mm, path=("tail", "block"), exact=True)
         given = (block, *(number for number in given if number.x_mm > corner + 1.0))
-    return (
-        OutlineNumbers(
+
+    def numbers(readings: Sequence[Measured]) -> OutlineNumbers:
+        return OutlineNumbers(
             length_mm=board.length_mm,
-            half_widths=tuple((number.x_mm, number.value / 2) for number in given),
-            wide_x_mm=board.wide_point.x_mm,
-            wide_half_mm=board.wide_point.value / 2,
+            half_widths=tuple(Measured(x, width / 2, play / 2) for x, width, play in readings),
+            wide_x_mm=wide.x_mm,
+            wide_free_mm=wide.play_mm,
             tail_cut_off=tail.cut_off,
             tail_radius_mm=tail.tip_radius_mm,
             nose_radius_mm=board.nose.tip_radius_mm,
             hollow=board.hollow,
-        ),
-        given,
-    )
-
-
-def _outline(board: Board) -> Outline | list[Fault]:
-    numbers, given = _outline_numbers(board)
-    try:
-        return fair_outline(numbers)
-    except NoFairLineError:
-        pass
-    hint = 'check the widths, the tip radius, and the stations; `hollow = "tail"` (or "nose") allows a hollow there'
-
-    def line(widths: Sequence[float]) -> Outline:
-        stations = [number.x_mm for number in given]
-        return fair_outline(
-            replace(numbers, half_widths=tuple((x, w / 2) for x, w in zip(stations, widths, strict=True)))
+            straightness=tail.straightness,
         )
 
-    try:
-        faults = _moved(board, given, 2 * nearest_half_widths(numbers), "outline", line)
-    except NoFairLineError:
-        faults = []
-    return faults or _whole(board, ("outline",), "outline", hint)
+    return _Task(
+        board=board,
+        table="outline",
+        name="outline",
+        given=(*given, wide),
+        draw=lambda readings: fair_outline(numbers(readings)),
+        missed=lambda readings, price: outline_misfits(numbers(readings), price / 2),
+        at=lambda outline, x_mm: 2 * float(outline.at(x_mm)),
+        spline=lambda outline: outline.half_width,
+        hint='check the widths, the tip radius, and the stations; `hollow = "tail"` (or "nose") allows a hollow there',
+    )
 
 
-def _profile_faults(board: Board, numbers: ProfileNumbers, given: tuple[Given, ...], name: str) -> list[Fault]:
-    """Return the faults of a profile; one without a turning point, a rocker, is judged by one in the middle."""
-
-    def line(values: Sequence[float]) -> object:
-        stations = [number.x_mm for number in given]
-        tried = replace(numbers, values=tuple(zip(stations, values, strict=True)))
-        return fair_rocker(tried) if numbers.turning is None else fair_profile(tried)
-
-    judged = numbers if numbers.turning is not None else replace(numbers, turning=(board.length_mm / 2, 0.0))
-    try:
-        faults = _moved(board, given, nearest_values(judged), name, line)
-    except NoFairLineError:
-        faults = []
-    hint = "check the numbers and their stations, above all the first and the last"
-    return faults or _whole(board, (name,), "line", hint)
+PROFILE_HINT = "check the numbers and their stations, above all the first and the last"
 
 
-def _rocker(board: Board) -> tuple[Profile, float] | list[Fault]:
+def _rocker(board: Board) -> _Task[tuple[Profile, float]]:
     grounded = [number.x_mm for number in board.heights if number.value == 0.0 and 0.0 < number.x_mm < board.length_mm]
     lowest = board.lowest_x_mm if board.lowest_x_mm is not None or not grounded else grounded[0]
-    given = tuple(number for number in board.heights if lowest is None or abs(number.x_mm - lowest) > 1e-6)
-    numbers = ProfileNumbers(
-        length_mm=board.length_mm,
-        values=tuple((number.x_mm, number.value) for number in given),
-        turning=None if lowest is None else (lowest, 0.0),
-        bend="hollow",
+    heights = (*board.heights, *board.usual_heights)
+    given = tuple(number for number in heights if lowest is None or abs(number.x_mm - lowest) > 1e-6)
+
+    def numbers(readings: Sequence[Measured]) -> ProfileNumbers:
+        return ProfileNumbers(length_mm=board.length_mm, values=tuple(readings), turning_x_mm=None, bend="hollow")
+
+    def draw(readings: Sequence[Measured]) -> tuple[Profile, float]:
+        free = numbers(readings)
+        return fair_rocker(free) if lowest is None else (fair_profile(touching(free, lowest)), lowest)
+
+    def missed(readings: Sequence[Measured], price: float) -> np.ndarray:
+        # One whose lowest point is to be found is judged by one in the middle.
+        there = touching(numbers(readings), board.length_mm / 2 if lowest is None else lowest)
+        return profile_misfits(there, price)[: len(readings)]
+
+    return _Task(
+        board=board,
+        table="rocker",
+        name="rocker",
+        given=given,
+        draw=draw,
+        missed=missed,
+        at=lambda rocker, x_mm: float(rocker[0].at(x_mm)),
+        spline=lambda rocker: rocker[0].spline,
+        hint=PROFILE_HINT,
     )
-    try:
-        if lowest is None:
-            return fair_rocker(numbers)
-        return fair_profile(numbers), lowest
-    except NoFairLineError:
-        return _profile_faults(board, numbers, given, "rocker")
 
 
-def _foil(board: Board) -> Profile | list[Fault]:
+def _foil(board: Board) -> _Task[Profile]:
     given = board.thicknesses
     least: list[float] = []
     most: list[float] = []
@@ -160,20 +231,28 @@ def _foil(board: Board) -> Profile | list[Fault]:
         near = min(board.thicknesses, key=lambda number: abs(number.x_mm - end_x), default=board.thickest)
         least.append(0.0 if own is not None else LEAST_TIP_SHARE * near.value)
         most.append(np.inf if own is not None else share * near.value)
-    given = tuple(sorted(given, key=lambda number: number.x_mm))
-    loose = ProfileNumbers(
-        length_mm=board.length_mm,
-        values=tuple((number.x_mm, number.value) for number in given),
-        turning=(board.thickest.x_mm, board.thickest.value),
-        bend="arched",
-        least_ends_mm=(least[0], least[1]),
+
+    def numbers(readings: Sequence[Measured]) -> ProfileNumbers:
+        return ProfileNumbers(
+            length_mm=board.length_mm,
+            values=tuple(readings),
+            turning_x_mm=board.thickest.x_mm,
+            bend="arched",
+            least_ends_mm=(least[0], least[1]),
+            most_ends_mm=(most[0], most[1]),
+        )
+
+    return _Task(
+        board=board,
+        table="thickness",
+        name="thickness",
+        given=(*sorted(given, key=lambda number: number.x_mm), board.thickest),
+        draw=lambda readings: fair_profile(numbers(readings)),
+        missed=lambda readings, price: profile_misfits(numbers(readings), price),
+        at=lambda foil, x_mm: float(foil.at(x_mm)),
+        spline=lambda foil: foil.spline,
+        hint=PROFILE_HINT,
     )
-    for numbers in (replace(loose, most_ends_mm=(most[0], most[1])), loose):
-        try:
-            return fair_profile(numbers)
-        except NoFairLineError:
-            continue
-    return _profile_faults(board, loose, given, "thickness")
 
 
 def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
@@ -213,11 +292,16 @@ def board_lines(board: Board) -> BoardLines:
     SpecError
         With every number that forces a wiggle, a step, a section that crosses itself, or a corner that does not fit.
     """
-    outline, rocker, foil = _outline(board), _rocker(board), _foil(board)
-    faults = [fault for part in (outline, rocker, foil) if isinstance(part, list) for fault in part]
+    drawn = _outline(board).drawn(), _rocker(board).drawn(), _foil(board).drawn()
+    faults = [fault for part in drawn if isinstance(part, list) for fault in part]
     faults += _steps(board)
-    if faults or isinstance(outline, list) or isinstance(rocker, list) or isinstance(foil, list):
+    plan, side, thick = drawn
+    if faults or isinstance(plan, list) or isinstance(side, list) or isinstance(thick, list):
         raise SpecError(tuple(faults))
+    (outline, _), (rocker, _), (foil, _) = plan, side, thick
+    slack = {
+        key for key, (_, slack) in zip(("outline", "rocker", "thickness"), (plan, side, thick), strict=True) if slack
+    }
     end = _wall(board, outline)
     if isinstance(end, list):
         raise SpecError(tuple(end))
@@ -232,6 +316,8 @@ def board_lines(board: Board) -> BoardLines:
         wall=end,
         sections=fitted.sections,
         lift_share=fitted.lift_share,
+        slack=frozenset(slack),
+        lowest_assumed=board.lowest_assumed,
     )
     crossed = crossings(board, lines)
     if crossed:

@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 from scipy.optimize import brentq
 
-from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
+from bayloft.lines.fairest import Basis, Conditions, least, misfits
+from bayloft.lines.readings import Measured, conditions
 
 Array = NDArray[np.float64]
 
@@ -21,9 +22,8 @@ SIGN_PLACES = 80
 NEWTON_STEPS = 5
 """Steps from a station to its parameter: each doubles the digits, the first has one."""
 
-END_SHARPNESS = (0.15, 0.3, 0.6, 0.08, 1.5)
-"""Spreads of the parameter tried at a cut-off end, in this order: small gathers curvature at the corner, large draws
-the end out straight. A closed end needs none: there the station grows with the square of the parameter."""
+LEVEL_PLACES = 201
+"""Places between which the wide point is looked for where its station is free, before Newton's method finds it."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -92,23 +92,27 @@ class Outline:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutlineNumbers:
-    """What fixes an outline, in mm: half-widths at stations; the wide point; closed ends with a tip radius or None for
-    the fairest; the ends ("tail", "nose") that may go hollow; whether the tail is cut off.
+    """What fixes an outline, in mm: half-widths read at stations, the greatest among them; the station of that one, and
+    how far it may move to either side; closed ends with a tip radius or None for the fairest; the ends ("tail",
+    "nose") that may go hollow; whether the tail is cut off. straightness: the spread of the
+    parameter at the corner of a cut-off tail, where the outline runs straight into it if it is large. A closed end has
+    none: there the station grows with the square of the parameter.
     """
 
     length_mm: float
-    half_widths: tuple[tuple[float, float], ...]
+    half_widths: tuple[Measured, ...]
     wide_x_mm: float
-    wide_half_mm: float
+    wide_free_mm: float = 0.0
     tail_cut_off: bool
     tail_radius_mm: float | None
     nose_radius_mm: float | None
     hollow: frozenset[str]
+    straightness: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Problem:
-    """The quadratic program of one outline at one end sharpness."""
+    """The quadratic program of one outline."""
 
     station: Polynomial
     wide_u: float
@@ -118,27 +122,27 @@ class _Problem:
     signs: Conditions
 
 
-def _problem(numbers: OutlineNumbers, sharpness: float) -> _Problem:
-    speed = Polynomial([sharpness, 1.0]) * Polynomial([1.0, -1.0])
+def _problem(numbers: OutlineNumbers) -> _Problem:
+    speed = Polynomial([numbers.straightness if numbers.tail_cut_off else 0.0, 1.0]) * Polynomial([1.0, -1.0])
     station = speed.integ()
     station = station * (numbers.length_mm / station(1.0))
     first, second = station.deriv(), station.deriv(2)
-    basis = Basis.over(np.linspace(0.0, 1.0, 10 + len(numbers.half_widths)), DEGREE)
+    basis = Basis.over(np.linspace(0.0, 1.0, 9 + len(numbers.half_widths)), DEGREE)
     bare = Outline(
         length_mm=numbers.length_mm, station=station, half_width=basis.spline(np.zeros(basis.size)), wide_u=0.5
     )
-    wide_u = float(bare.parameter(numbers.wide_x_mm))
-    fixed = basis.meets(wide_u, numbers.wide_half_mm).joined(basis.meets(wide_u, 0.0, 1), basis.meets(1.0, 0.0))
+    stations = numbers.wide_x_mm + numbers.wide_free_mm * np.array([-1.0, 0.0, 1.0])
+    from_u, wide_u, to_u = bare.parameter(stations).tolist()
+    fixed = basis.meets(1.0, 0.0)
+    if numbers.wide_free_mm == 0.0:
+        fixed = fixed.joined(basis.meets(wide_u, 0.0, 1))
     if not numbers.tail_cut_off:
         fixed = fixed.joined(basis.meets(0.0, 0.0))
         if numbers.tail_radius_mm is not None:
             fixed = fixed.joined(basis.meets(0.0, np.sqrt(numbers.tail_radius_mm * second(0.0)), 1))
     if numbers.nose_radius_mm is not None:
         fixed = fixed.joined(basis.meets(1.0, -np.sqrt(numbers.nose_radius_mm * -second(1.0)), 1))
-    given = Conditions.none(basis.size)
-    if numbers.half_widths:
-        at = bare.parameter([x for x, _ in numbers.half_widths])
-        given = basis.meets(at, [half for _, half in numbers.half_widths])
+    given = conditions(basis, bare.parameter([reading.x_mm for reading in numbers.half_widths]), numbers.half_widths)
     u = np.linspace(0.0, 1.0, SIGN_PLACES)
     if "tail" in numbers.hollow:
         u = u[u > 0.8 * wide_u]
@@ -147,61 +151,53 @@ def _problem(numbers: OutlineNumbers, sharpness: float) -> _Problem:
     bulge = second(u)[:, None] * basis.rows(u, 1) - first(u)[:, None] * basis.rows(u, 2)
     # Where a hollow is allowed the outline must still widen towards the wide point.
     rise = np.linspace(0.0, 1.0, SIGN_PLACES)
-    widening = np.sign(wide_u - rise)[:, None] * basis.rows(rise, 1)
+    if numbers.wide_free_mm > 0.0:
+        rise = np.concatenate([rise[(rise < from_u) | (rise > to_u)], [from_u, to_u]])
+    widening = np.sign((from_u + to_u) / 2 - rise)[:, None] * basis.rows(rise, 1)
     rows = np.vstack([bulge, widening])
     signs = Conditions(rows=rows, values=np.zeros(len(rows)))
     return _Problem(station=station, wide_u=wide_u, basis=basis, fixed=fixed, given=given, signs=signs)
 
 
-def _single_minimum(outline: Outline) -> bool:
-    """Whether |curvature| falls to one place along the body and rises from it to both ends."""
-    size = np.abs(outline.curvature(np.linspace(0.02, 0.98, 200)))
-    size = size + 1e-9 * size.max()
-    dips = (size[1:-1] < size[:-2]) & (size[1:-1] <= size[2:])
-    return int(dips.sum()) <= 1
-
-
 def fair_outline(numbers: OutlineNumbers) -> Outline:
-    """Return the fairest outline exactly through the numbers.
+    """Return the fairest outline through the numbers, exactly or within their play.
 
     Minimises the integral of w_uuu^2 under the measured half-widths, zero slope at the wide point and, at 80 places,
-    the sign of the plan curvature. At a cut-off tail several end sharpnesses are tried and the first whose curvature
-    has a single minimum is taken, or else the first that solves.
+    the sign of the plan curvature.
 
     Raises
     ------
     NoFairLineError
-        If the numbers force a wiggle; `nearest_half_widths` then says which number to move.
+        If the numbers force a wiggle; `outline_misfits` then tells which.
     """
-    first: Outline | None = None
-    for sharpness in END_SHARPNESS if numbers.tail_cut_off else (0.0,):
-        problem = _problem(numbers, sharpness)
-        equal = problem.fixed.joined(problem.given)
-        try:
-            found, _ = least(problem.basis.energy(3), equal=equal, at_least=problem.signs)
-        except NoFairLineError:
-            continue
-        outline = Outline(
-            length_mm=numbers.length_mm,
-            station=problem.station,
-            half_width=problem.basis.spline(found),
-            wide_u=problem.wide_u,
-        )
-        if _single_minimum(outline):
-            return outline
-        first = first or outline
-    if first is None:
-        raise NoFairLineError
-    return first
+    problem = _problem(numbers)
+    equal = problem.fixed.joined(problem.given)
+    found, _ = least(problem.basis.energy(3), equal=equal, at_least=problem.signs)
+    spline = problem.basis.spline(found)
+    wide_u = problem.wide_u if numbers.wide_free_mm == 0.0 else _widest(spline)
+    return Outline(length_mm=numbers.length_mm, station=problem.station, half_width=spline, wide_u=wide_u)
 
 
-def nearest_half_widths(numbers: OutlineNumbers) -> Array:
-    """Return, in the order of `numbers.half_widths`, the half-widths nearest to the given ones that make a fair line.
+def _widest(spline: BSpline[np.float64]) -> float:
+    """Return the parameter at which a half-width is greatest: the middle of where it is level."""
+    slope = spline.derivative()
+    u = np.linspace(0.0, 1.0, LEVEL_PLACES)
+    top = int(np.clip(np.argmax(spline(u)), 1, LEVEL_PLACES - 2))
+    low, high = u[top - 1], u[top + 1]
+    if not slope(low) > 0.0 > slope(high):
+        return float(u[top])
+    return round(float(brentq(lambda at: float(slope(at)), low, high, xtol=1e-12)), 9)
+
+
+def outline_misfits(numbers: OutlineNumbers, price: float) -> Array:
+    """Return by how much, mm, each of `numbers.half_widths` is missed at a price; see `fairest.misfits`.
 
     Raises
     ------
     NoFairLineError
-        If even the wide point and the tips contradict one another.
+        If even the tips contradict one another.
     """
-    problem = _problem(numbers, END_SHARPNESS[0] if numbers.tail_cut_off else 0.0)
-    return nearest(problem.basis.energy(3), equal=problem.fixed, given=problem.given, at_least=problem.signs)
+    problem = _problem(numbers)
+    return misfits(
+        problem.basis.energy(3), equal=problem.fixed, given=problem.given, at_least=problem.signs, price=price
+    )

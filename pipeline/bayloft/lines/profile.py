@@ -8,9 +8,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
+from scipy.linalg import block_diag
 from scipy.optimize import minimize_scalar
 
-from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
+from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, misfits
+from bayloft.lines.readings import Measured, conditions
 
 Array = NDArray[np.float64]
 
@@ -18,16 +20,21 @@ DEGREE = 5
 SIGN_PLACES = 80
 LOWEST_PLACES = 25
 
+EXCESS = 1.0
+"""How dear it is for an end to be beyond its most, against the energy: dear enough for a line that can keep to it, and
+not so that numbers are refused for it, or the line jumps where they begin to ask for more."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProfileNumbers:
-    """What fixes a profile line, in mm: values at stations; one turning point (station, value) where the slope is zero,
-    or None; whether it is hollow upward all along (rocker) or arched (foil); least and greatest values at the two ends.
+    """What fixes a profile line, in mm: values read at stations; the station where it turns, its slope being zero, or
+    None; whether it is hollow upward all along (rocker) or arched (foil); least values at
+    the two ends, and values that they go beyond only where the readings ask for it.
     """
 
     length_mm: float
-    values: tuple[tuple[float, float], ...]
-    turning: tuple[float, float] | None
+    values: tuple[Measured, ...]
+    turning_x_mm: float | None
     bend: Literal["hollow", "arched"]
     least_ends_mm: tuple[float, float] = (0.0, 0.0)
     most_ends_mm: tuple[float, float] = (np.inf, np.inf)
@@ -48,7 +55,12 @@ class Profile:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Problem:
+    """The quadratic program of one line: unknown are the spline's coefficients, then how far each end that has a most
+    is beyond it.
+    """
+
     basis: Basis
+    energy: Array
     fixed: Conditions
     given: Conditions
     signs: Conditions
@@ -56,44 +68,53 @@ class _Problem:
 
 def _problem(numbers: ProfileNumbers) -> _Problem:
     # The line lives on stations divided by the length, so that its matrices are the same size for any board.
-    basis = Basis.over(np.linspace(0.0, 1.0, 9 + len(numbers.values)), DEGREE)
+    basis = Basis.over(np.linspace(0.0, 1.0, 8 + len(numbers.values)), DEGREE)
     fixed = Conditions.none(basis.size)
-    if numbers.turning is not None:
-        x, value = numbers.turning
-        fixed = basis.meets(x / numbers.length_mm, value).joined(basis.meets(x / numbers.length_mm, 0.0, 1))
-    at = np.array([x for x, _ in numbers.values]) / numbers.length_mm
-    given = basis.meets(at, [value for _, value in numbers.values])
+    if numbers.turning_x_mm is not None:
+        fixed = basis.meets(numbers.turning_x_mm / numbers.length_mm, 0.0, 1)
+    at = np.array([reading.x_mm for reading in numbers.values]) / numbers.length_mm
+    given = conditions(basis, at, numbers.values)
     places = np.linspace(0.0, 1.0, SIGN_PLACES)
     sign = 1.0 if numbers.bend == "hollow" else -1.0
     bend = Conditions(rows=sign * basis.rows(places, 2), values=np.zeros(SIGN_PLACES))
-    ends = basis.meets([0.0, 1.0], numbers.least_ends_mm)
-    for end, most in zip((0.0, 1.0), numbers.most_ends_mm, strict=True):
-        if np.isfinite(most):
-            ends = ends.joined(Conditions(rows=-basis.rows(end), values=np.array([-most])))
-    return _Problem(basis=basis, fixed=fixed, given=given, signs=bend.joined(ends))
+    signs = bend.joined(basis.meets([0.0, 1.0], numbers.least_ends_mm))
+    bounded = [end for end in (0, 1) if np.isfinite(numbers.most_ends_mm[end])]
+    beyond = np.eye(len(bounded))
+    most = np.hstack([-basis.rows(np.array(bounded, dtype=np.float64)), beyond])
+    most_ends = Conditions(rows=most, values=-np.array([numbers.most_ends_mm[end] for end in bounded]))
+    energy = basis.energy(3)
+    price = EXCESS * float(np.trace(energy)) / basis.size
+    return _Problem(
+        basis=basis,
+        energy=block_diag(energy, price * beyond),
+        fixed=fixed.beside(len(bounded)),
+        given=given.beside(len(bounded)),
+        signs=signs.beside(len(bounded)).joined(most_ends),
+    )
 
 
 def _solved(numbers: ProfileNumbers) -> tuple[Profile, float]:
     problem = _problem(numbers)
     equal = problem.fixed.joined(problem.given)
-    found, energy = least(problem.basis.energy(3), equal=equal, at_least=problem.signs)
-    return Profile(spline=problem.basis.spline(found), length_mm=numbers.length_mm), energy
+    found, energy = least(problem.energy, equal=equal, at_least=problem.signs)
+    spline = problem.basis.spline(found[: problem.basis.size])
+    return Profile(spline=spline, length_mm=numbers.length_mm), energy
 
 
 def fair_profile(numbers: ProfileNumbers) -> Profile:
-    """Return the fairest line exactly through the numbers: least integral of the squared third derivative under one
-    sign of the second derivative.
+    """Return the fairest line through the numbers, exactly or within their play: least integral of the squared third
+    derivative under one sign of the second derivative.
 
     Raises
     ------
     NoFairLineError
-        If the numbers force a wiggle; `nearest_values` then says which number to move.
+        If the numbers force a wiggle; `profile_misfits` then tells which.
     """
     return _solved(numbers)[0]
 
 
 def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
-    """Return the fairest rocker that touches zero, and the station of its lowest point in mm; `numbers.turning` None.
+    """Return the fairest rocker that touches zero, and the station of its lowest point in mm; the numbers have none.
 
     The lowest station is the one whose line has the least energy: scanned along the board, then refined by Brent's
     method.
@@ -106,12 +127,12 @@ def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
 
     def energy(x_mm: float) -> float:
         try:
-            return _solved(replace(numbers, turning=(float(x_mm), 0.0)))[1]
+            return _solved(touching(numbers, float(x_mm)))[1]
         except NoFairLineError:
             return float("inf")
 
     places = np.linspace(0.2, 0.8, LOWEST_PLACES) * numbers.length_mm
-    taken = np.array([x for x, _ in numbers.values])
+    taken = np.array([reading.x_mm for reading in numbers.values])
     places = places[np.abs(places[:, None] - taken).min(axis=1) > 1.0]
     energies = np.array([energy(x) for x in places])
     best = int(np.argmin(energies))
@@ -121,16 +142,21 @@ def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
     refined = minimize_scalar(energy, bounds=(low, high), method="bounded", options={"xatol": 0.01})
     # Rounded to 0.1 mm: the valley is flat, and its exact bottom would depend on the last bits of a machine.
     lowest = round(float(refined.x if refined.fun <= energies[best] else places[best]), 1)
-    return fair_profile(replace(numbers, turning=(lowest, 0.0))), lowest
+    return fair_profile(touching(numbers, lowest)), lowest
 
 
-def nearest_values(numbers: ProfileNumbers) -> Array:
-    """Return, in the order of `numbers.values`, the values nearest to the given ones that make a fair line.
+def touching(numbers: ProfileNumbers, x_mm: float) -> ProfileNumbers:
+    """Return the numbers of a rocker that touches zero at a station."""
+    return replace(numbers, turning_x_mm=x_mm, values=(*numbers.values, Measured(x_mm, 0.0)))
+
+
+def profile_misfits(numbers: ProfileNumbers, price: float) -> Array:
+    """Return by how much, mm, each of `numbers.values` is missed at a price; see `fairest.misfits`.
 
     Raises
     ------
     NoFairLineError
-        If the turning point alone contradicts the ends.
+        If the ends alone contradict one another.
     """
     problem = _problem(numbers)
-    return nearest(problem.basis.energy(3), equal=problem.fixed, given=problem.given, at_least=problem.signs)
+    return misfits(problem.energy, equal=problem.fixed, given=problem.given, at_least=problem.signs, price=price)

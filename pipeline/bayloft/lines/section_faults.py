@@ -198,7 +198,8 @@ def _channels(told: _Told, lines: BoardLines) -> list[Fault]:
         over = channel.off_mm + channel.width_mm - float(room[worst])
         if over > 0.0:
             problem = f"the channel runs over the rail {both(float(x[worst]))} from the tail"
-            allowed = f"at most {at_most(channel.off_mm - over)} with this width" if channel.off_mm > over else ""
+            most = ROUNDED_DOWN * (channel.off_mm - over)
+            allowed = f"at most {at_most(most)} with this width" if most > 0.0 else ""
             hint = "a narrower channel, nearer to the stringer, or one that ends before"
             path = (*channel.path, "off_stringer")
             faults.append(board.source.fault(path, both(channel.off_mm), problem, allowed, hint))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.lines.gradation import graded
+from bayloft.lines.gradation import Gradation, graded, graded_level
 from bayloft.lines.outline import Outline
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, inset_of, over, under
@@ -19,6 +19,9 @@ from bayloft.spec.text.given import Given
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
+
+LEVEL = ("edge", "chine", "deck_chine")
+"""Quantities that stay as they are between two equal values, and where there is none of them."""
 
 FOUND_MM = 1e-3
 """mm by which the depth of a section may still move from one round of the search to the next, and be found: one more
@@ -78,13 +81,18 @@ def edge_radius(n: SectionNumbers) -> Array:
 
 def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
     """Return the softness with which edges of sections (k,) have the asked least radius, mm: 0 for none, at most
-    SOFTEST. The radius grows nearly as the softness does, so a few steps in proportion find it.
+    SOFTEST. The radius grows nearly as a straight line with the softness, so a few steps along chords find it.
     """
     asked = np.asarray(radius_mm, dtype=np.float64)
+    before, found_before = np.zeros_like(asked), np.zeros_like(asked)
     softness = np.full_like(asked, SOFTNESS_FIRST_TRIED)
     for _ in range(SOFTNESS_STEPS):
         found = edge_radius(replace(n, edge=softness))
-        softness = np.clip(softness * asked / found, LEAST_SOFTNESS, SOFTEST)
+        rise = (found - found_before) / np.where(softness == before, 1.0, softness - before)
+        chord = softness + (asked - found) / np.where(rise > 0.0, rise, np.inf)
+        # A chord that leads below none is one of a curve that bends: half way there.
+        chord = np.where(chord > 0.0, chord, softness / 2.0)
+        before, found_before, softness = softness, found, np.clip(chord, LEAST_SOFTNESS, SOFTEST)
     return np.asarray(np.round(np.where(asked == 0.0, 0.0, softness), 9), dtype=np.float64)
 
 
@@ -195,7 +203,9 @@ class _Fit:
             if name not in self.found or float(np.abs(values - self.found[name]).max()) > SAME_SHARE
         }
         x_mm = {line.name: line.x_mm for line in self.lines}
-        shares = {name: graded(x_mm[name], values) for name, values in moved.items()}
+        shares = {
+            name: _graded(name, x_mm[name], values, length_mm=self.sections.length_mm) for name, values in moved.items()
+        }
         sections = replace(sections, shares={**sections.shares, **shares})
         n = sections.numbers(self.u).with_depth(self.depth)
         short = sections.foil.at(self.x_mm) / stringer_thickness(n)
@@ -205,6 +215,11 @@ class _Fit:
         filled = carried(self.x_mm, sections.foil.at(self.x_mm) / depth, sections.length_mm)
         sections = replace(sections, filled=filled)
         return replace(self, sections=sections, depth=depth, found={**self.found, **moved})
+
+
+def _graded(name: str, x_mm: Array, values: Array, *, length_mm: float) -> Gradation:
+    """Return the line of a quantity. An edge is as sharp between two stations as it is at them, and a chine ends."""
+    return graded_level(x_mm, values) if name in LEVEL else graded(x_mm, values, length_mm)
 
 
 def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tail: bool) -> Fitted:
@@ -233,8 +248,16 @@ def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tai
         for name in QUANTITIES
     )
     # Begun with what is usual: lengths are no shares yet.
-    start = {name: graded(*map(np.array, zip(*usual(name, board.size), strict=True))) for name in QUANTITIES}
-    start |= {line.name: graded(line.x_mm, line.values) for line in lines if line.name == "apex" or not line.moves}
+    length = board.length_mm
+    start = {
+        name: _graded(name, *map(np.array, zip(*usual(name, board.size), strict=True)), length_mm=length)
+        for name in QUANTITIES
+    }
+    start |= {
+        line.name: _graded(line.name, line.x_mm, line.values, length_mm=length)
+        for line in lines
+        if line.name == "apex" or not line.moves
+    }
     sections = Sections(
         length_mm=board.length_mm,
         outline=outline,

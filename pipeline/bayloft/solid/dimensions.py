@@ -28,7 +28,8 @@ from bayloft.solid.measure import (
 )
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.given import Form, Given
-from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM, LEVEL_WIDTH_MM, RADIUS_MM
+from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM, LEVEL_WIDTH_MM, RADIUS_MM, SLACK_MM
+from bayloft.units import both
 
 Array = NDArray[np.float64]
 
@@ -36,6 +37,8 @@ FALLEN_AT = 0.6
 """Share of the half-width at which the shape of deck and bottom is measured."""
 DECK_SHAPES = ("dome", "deck_flat", "deck_chine", "deck_chine_width")
 BOTTOM_SHAPES = ("roll", "roll_flat", "vee", "concave", "concave_width", "double_concave", "chine", "chine_width")
+
+WIDE_STATION = "station of the wide point"
 
 WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 """How far to both sides of where it was asked the widest place is looked for, and at how many stations."""
@@ -60,6 +63,20 @@ class Dimension:
         return self.lofted_mm - self.asked_mm
 
 
+def _limit_mm(number: Given, lines: BoardLines) -> float:
+    """Return by how much a number of the long lines may be missed: within its play, or SLACK_MM where its line has
+    it.
+    """
+    slack = SLACK_MM if number.path[0] in lines.slack and not number.exact else 0.0
+    return max(GIVEN_NUMBER_MM, number.play_mm, slack)
+
+
+def _met(what: str, given: list[Given], lofted: Array, lines: BoardLines) -> list[Dimension]:
+    """Return numbers of the long lines, each with its own limit."""
+    limits = [_limit_mm(number, lines) for number in given]
+    return [replace(each, limit_mm=mm) for each, mm in zip(_measured(what, given, lofted), limits, strict=True)]
+
+
 def _measured(what: str, given: list[Given], lofted: Array, scale: Array | float = 1.0) -> list[Dimension]:
     asked = np.array([number.value for number in given]) * scale
     return [
@@ -68,7 +85,7 @@ def _measured(what: str, given: list[Given], lofted: Array, scale: Array | float
     ]
 
 
-def _plan(board: Board, body: Body) -> list[Dimension]:
+def _plan(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
     edge = body.port.grid([0.0], [0.0, APEX, 1.0])[0]
     start, nose = (
         float(body.port.grid([0.0], np.linspace(0.0, 1.0, 401))[0, :, 0].min()),
@@ -79,15 +96,16 @@ def _plan(board: Board, body: Body) -> list[Dimension]:
         Dimension(path=("length",), what="length", x_mm=0.0, asked_mm=board.length_mm, lofted_mm=nose - start),
     ]
     widths = [number for number in (*board.widths, board.wide_point) if number.x_mm >= corner_x]
-    found += _measured("width", widths, width(body, [number.x_mm for number in widths]))
+    found += _met("width", widths, width(body, [number.x_mm for number in widths]), lines)
     asked = board.wide_point.x_mm
     found.append(
         Dimension(
             path=board.wide_point.path,
-            what="station of the wide point",
+            what=WIDE_STATION,
             x_mm=asked,
             asked_mm=asked,
             lofted_mm=_widest(body, asked),
+            limit_mm=max(GIVEN_NUMBER_MM, board.wide_point.play_mm),
         )
     )
     if board.tail.cut_off and board.tail.corner_radius_mm == 0.0:
@@ -104,16 +122,11 @@ def _plan(board: Board, body: Body) -> list[Dimension]:
 
 
 def _widest(body: Body, asked_mm: float) -> float:
-    """Return the station where a board is widest: the asked one, unless the board is wider elsewhere by more than
-    LEVEL_WIDTH_MM; then where a parabola through the greatest width and its neighbours has its summit.
-    """
+    """Return the station where a board is widest, within LEVEL_WIDTH_MM; of several the nearest to the asked one."""
     x = np.linspace(asked_mm - WIDE_POINT_WITHIN_MM, asked_mm + WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES)
     around = width(body, x)
-    if around.max() - width(body, asked_mm)[0] <= LEVEL_WIDTH_MM:
-        return asked_mm
-    i = int(np.clip(np.argmax(around), 1, len(x) - 2))
-    a, b, c = around[i - 1 : i + 2]
-    return float(x[i] + 0.5 * (a - c) / (a - 2.0 * b + c) * (x[1] - x[0]))
+    widest = x[around >= around.max() - LEVEL_WIDTH_MM]
+    return float(widest[np.argmin(np.abs(widest - asked_mm))])
 
 
 def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
@@ -122,9 +135,9 @@ def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
     first = stringer_from_mm(body)
     ends = [board.length_mm, *([0.0] if lines.wall is None else [])]
     heights = [number for number in board.heights if number.x_mm >= first and number.x_mm not in ends]
-    found = _measured("rocker", heights, rocker(body, [number.x_mm for number in heights]))
+    found = _met("rocker", heights, rocker(body, [number.x_mm for number in heights]), lines)
     carried = [number for number in board.heights if number not in heights]
-    found += _measured("rocker", carried, lines.rocker.at([number.x_mm for number in carried]))
+    found += _met("rocker", carried, lines.rocker.at([number.x_mm for number in carried]), lines)
     found.append(
         Dimension(
             path=("rocker", "lowest"),
@@ -135,7 +148,7 @@ def _profile(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
         )
     )
     thick = [number for number in (*board.thicknesses, board.thickest) if number.x_mm >= first]
-    return found + _measured("thickness", thick, thickness(body, [number.x_mm for number in thick]))
+    return found + _met("thickness", thick, thickness(body, [number.x_mm for number in thick]), lines)
 
 
 def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
@@ -229,7 +242,41 @@ def _falls(board: Board, lines: BoardLines, body: Body, first_mm: float) -> list
 
 def dimensions(board: Board, lines: BoardLines, body: Body) -> tuple[Dimension, ...]:
     """Return every length the maker gave, as asked and as measured on the surface."""
-    return tuple(_plan(board, body) + _profile(board, lines, body) + _section(board, lines, body))
+    return tuple(_plan(board, lines, body) + _profile(board, lines, body) + _section(board, lines, body))
+
+
+def reading_findings(measured: tuple[Dimension, ...], lines: BoardLines) -> tuple[Finding, ...]:
+    """Return one note for each table whose numbers have play: how many are drawn otherwise than they were read, and the
+    one that moved most.
+    """
+    found = []
+    for table in ("outline", "rocker", "thickness"):
+        played = [each for each in measured if each.path[0] == table and each.limit_mm > GIVEN_NUMBER_MM]
+        loose = [each for each in played if each.what != WIDE_STATION]
+        if not loose:
+            continue
+        moved = [each for each in loose if abs(each.error_mm) > GIVEN_NUMBER_MM]
+        most = max(loose, key=lambda each: abs(each.error_mm))
+        why = "no fair line passes through all of them: " if table in lines.slack else ""
+        text = f"{table}, {len(loose)} numbers: {why}drawn as they were read"
+        if moved:
+            text = (
+                f"{table}, {len(loose)} numbers: {why}{len(moved)} drawn otherwise than read, within "
+                f"{most.limit_mm:.3g} mm; most {spelled(most.path)}, read {both(most.asked_mm)}, drawn "
+                f"{most.lofted_mm:.1f} mm"
+            )
+        found.append(
+            Finding(
+                code="moved",
+                severity="note",
+                where=table,
+                measured=abs(most.error_mm),
+                limit=most.limit_mm,
+                unit="mm",
+                text=text,
+            )
+        )
+    return tuple(found)
 
 
 def number_findings(measured: tuple[Dimension, ...]) -> tuple[Finding, ...]:

@@ -9,6 +9,7 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
 from bayloft.lines.footing import stands_whole
+from bayloft.solid.aiming import aimed
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.fin import fin_body
@@ -49,13 +50,19 @@ def drafted_fin(fin: Fin) -> FinDraft:
     return FinDraft(fin=fin, lines=lines, body=fin_body(lines))
 
 
+def _shape(board: Board) -> tuple[BoardLines, Body]:
+    lines = board_lines(board)
+    return lines, board_body(lines)
+
+
 def drafted(board: Board) -> Draft:
     """Return the draft of a board.
 
     Raises
     ------
     SpecError
-        With every number of board and fins through which no fair line passes, and fins that do not stand whole.
+        With every number of board and fins through which no fair line passes, fins that do not stand whole, and a
+        volume that cannot be reached.
     """
     faults: list[Fault] = []
     fins: list[FinDraft] = []
@@ -63,8 +70,8 @@ def drafted(board: Board) -> Draft:
         with gathered(faults):
             fins.append(drafted_fin(fin))
     with gathered(faults):
-        lines = board_lines(board)
+        board, (lines, body) = aimed(board, _shape)
         if not faults:
             stands_whole(board, lines, {fin.fin.slug: fin.lines for fin in fins})
-            return Draft(board=board, lines=lines, body=board_body(lines), fins=tuple(fins))
+            return Draft(board=board, lines=lines, body=body, fins=tuple(fins))
     raise SpecError(tuple(faults))

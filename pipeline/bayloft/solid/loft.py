@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from bayloft.findings import CheckError, Finding, judged
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
+from bayloft.solid.aiming import aim_finding
 from bayloft.solid.assembly import Assembly, assembled
 from bayloft.solid.body import Body
 from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
-from bayloft.solid.dimensions import Dimension, dimensions, number_findings
+from bayloft.solid.dimensions import Dimension, dimensions, number_findings, reading_findings
 from bayloft.solid.draft import Draft, FinDraft, drafted
 from bayloft.solid.drops import drop_findings
 from bayloft.solid.integrals import Integrals, integrals
@@ -124,7 +125,8 @@ def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
     stations, areas, area_finding = _area_curve(board, body, exact)
     fins = tuple(lofted_fin(fin, tolerance_mm) for fin in draft.fins)
     findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
-    findings += [*number_findings(measured), area_finding, *checked.findings]
+    findings += aim_finding(board, exact.volume_mm3)
+    findings += [*number_findings(measured), *reading_findings(measured, lines), area_finding, *checked.findings]
     for fin in fins:
         findings += fin.checked.findings
     with_fins = None

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.board import Aim, Board
 from bayloft.spec.boards.channels import trusted_channels
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.placements import Deck, placements
@@ -214,13 +214,15 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
     length = spec.length
     if length is None:
         return None
-    outline = outline_widths(spec.outline, length, reading) if spec.outline else None
+    outline = outline_widths(spec.outline, length, reading, spec.read_to) if spec.outline else None
     nose = trusted_nose(spec.nose, reading) if spec.nose else None
     tail = trusted_tail(spec.tail, reading) if spec.tail else None
     if tail and outline:
         tail_on_outline(tail, outline, reading)
-    rocker = rocker_heights(spec.rocker, length, reading) if spec.rocker else None
-    foil = board_thicknesses(spec.thickness, length, reading) if spec.thickness else None
+    rocker = rocker_heights(spec.rocker, length, reading, spec.read_to) if spec.rocker else None
+    foil = board_thicknesses(spec.thickness, length, reading, spec.read_to) if spec.thickness else None
+    if spec.volume_by and not spec.volume:
+        reading.fault(("volume_by",), "no volume to reach is given", hint='volume = "32 L"')
     channels = trusted_channels(spec.channels, length, tail, reading)
     size = Size(
         length_mm=length,
@@ -245,6 +247,9 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
         tail=tail,
         heights=rocker.heights,
         lowest_x_mm=rocker.lowest_x_mm,
+        lowest_assumed=bool(spec.rocker and spec.rocker.lowest is None),
+        usual_heights=rocker.usual,
+        aim=Aim(litres=spec.volume, by=spec.volume_by or "thickness") if spec.volume else None,
         thicknesses=foil.thicknesses,
         thickest=foil.thickest,
         nose_tip_mm=foil.nose_tip_mm,

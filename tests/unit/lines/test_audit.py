@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,11 +14,13 @@ from bayloft.findings import Finding
 from bayloft.lines.audit import audit, strips, summits
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
-from bayloft.lines.gradation import graded
+from bayloft.lines.gradation import graded_level
 from bayloft.lines.profile import Profile
 from bayloft.lines.section import SectionNumbers
 from bayloft.spec.loading import load_board
 from bayloft.tolerances import AGREEMENT_SHARE, LONGEST_STRAIGHT_SHARE
+
+from ...demo import draft
 
 SPEC = Path(__file__).parents[3] / "specs" / "boards" / "whimbrel.toml"
 
@@ -76,6 +79,57 @@ def test_curvature_is_in_1_per_metre_and_positive_where_a_line_bends_as_expected
     assert {strip.longest_straight_mm for strip in (outline, rocker, foil)} == {0.0}
 
 
+def bumped(lines: BoardLines, *bumps: tuple[float, float, float]) -> BoardLines:
+    """A board whose rocker bends more at places: share of the length, how much more per metre, and how wide in mm."""
+    length = lines.length_mm
+    share = np.linspace(0.0, 1.0, 2001)
+    bend = np.full(share.shape, 2e-4)
+    for at, more, wide in bumps:
+        bend += more / 1000.0 * np.exp(-4.0 * ((share - at) * length / wide) ** 2)
+    curve = make_interp_spline(share, bend * length**2, k=3).antiderivative(2)
+    return replace(lines, rocker=Profile(spline=curve, length_mm=length))
+
+
+def test_a_line_with_two_swells_waves_and_is_told_where(lines: BoardLines) -> None:
+    one = of(audit(bumped(lines, (0.5, 0.1, 300.0))), "swells", "rocker")
+    assert (one.severity, one.measured) == ("note", 1)
+    two = of(audit(bumped(lines, (0.3, 0.1, 300.0), (0.7, 0.1, 300.0))), "swells", "rocker")
+    assert (two.severity, two.measured) == ("warning", 2)
+    told = [float(number) for number in re.findall(r"\d+", two.text)[1:]]
+    assert told == pytest.approx([0.3 * lines.length_mm, 0.7 * lines.length_mm], abs=15.0)
+
+
+@pytest.mark.parametrize(("more", "wide"), [(0.008, 300.0), (0.1, 15.0)])
+def test_a_swell_that_nobody_feels_is_none(lines: BoardLines, more: float, wide: float) -> None:
+    """One that stands out by a twenty-fifth, and one that is three micrometres high."""
+    found = of(audit(bumped(lines, (0.3, 0.1, 300.0), (0.7, more, wide))), "swells", "rocker")
+    assert (found.severity, found.measured) == ("note", 1)
+
+
+def test_a_line_may_swell_on_both_sides_of_a_straight_stretch(lines: BoardLines) -> None:
+    length = lines.length_mm
+    share = np.linspace(0.0, 1.0, 2001)
+    bend = 2e-4 * (np.abs(share - 0.5) > 0.15) * (1.0 + np.exp(-(((np.abs(share - 0.5) - 0.3) / 0.05) ** 2)))
+    curve = make_interp_spline(share, bend * length**2, k=1).antiderivative(2)
+    flat = replace(lines, rocker=Profile(spline=curve, length_mm=length))
+    found = of(audit(flat), "swells", "rocker")
+    assert (found.severity, found.measured) == ("note", 2)
+
+
+def test_an_even_plank_is_no_wave(lines: BoardLines) -> None:
+    """A foil that is even but for the rounding of its numbers."""
+    noise = 1e-9 * np.random.default_rng(1).normal(size=41)
+    plank = replace(lines, foil=profile(lines, *zip(np.linspace(0.0, 1.0, 41), 60.0 + noise, strict=True)))
+    assert of(audit(plank), "swells", "foil").severity == "note"
+    assert of(audit(plank), "curvature-signs", "foil").severity == "note"
+
+
+@pytest.mark.parametrize("name", ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"])
+def test_every_demo_board_has_fair_long_lines(name: str) -> None:
+    found = audit(draft(name).lines)
+    assert [of(found, "swells", line).severity for line in ("outline", "rocker", "foil")] == ["note"] * 3
+
+
 def test_a_straight_stretch_is_named_with_its_length(lines: BoardLines) -> None:
     """A rocker straight over the middle 40 %: the stretch found is that, to two steps of the audit's places and to what
     bends less than a fiftieth of the median.
@@ -85,7 +139,7 @@ def test_a_straight_stretch_is_named_with_its_length(lines: BoardLines) -> None:
     beyond = np.maximum(np.abs(share - 0.5) - 0.2, 0.0)
     flat = replace(lines, rocker=Profile(spline=make_interp_spline(share, 4000.0 * beyond**3, k=3), length_mm=length))
     finding = of(audit(flat), "straight-stretch", "rocker")
-    assert finding.severity == "warning"
+    assert finding.severity == "note"
     assert finding.limit == LONGEST_STRAIGHT_SHARE * length
     assert 0.39 * length < finding.measured < 0.46 * length
     assert not [each for each in audit(lines) if each.code == "straight-stretch"]
@@ -110,7 +164,7 @@ def test_summits_lie_where_lines_are_fullest(lines: BoardLines) -> None:
 
 def test_a_level_depth_has_its_summit_in_the_middle(lines: BoardLines, monkeypatch: pytest.MonkeyPatch) -> None:
     length = lines.length_mm
-    share = graded([0.2 * length, 0.4 * length, 0.7 * length, 0.9 * length], [0.0, 6.0, 6.0, 0.0])
+    share = graded_level([0.2 * length, 0.4 * length, 0.7 * length, 0.9 * length], [0.0, 6.0, 6.0, 0.0])
     usual = BoardLines.section_numbers
 
     def level(self: BoardLines, x_mm: np.ndarray) -> SectionNumbers:

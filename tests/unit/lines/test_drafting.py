@@ -95,20 +95,19 @@ def mistyped(value: float) -> tuple[Board, float]:
     return board(widths=tuple(widths)), true
 
 
-@pytest.mark.parametrize("value", [330.0, 410.0])
+@pytest.mark.parametrize("value", [330.0, 410.0, 525.0])
 def test_a_width_that_forces_a_wiggle_is_named_with_its_cure(value: float) -> None:
-    """The number that was changed is named first, and the cure leads back to what it was."""
+    """The number that was changed is named, no other, and the cure leads back to what it was."""
     wrong, true = mistyped(value)
-    first = faults_of(wrong)[0]
+    (first,) = faults_of(wrong)
     assert first.path == ("outline", "widths", 1, "width")
     assert "outline would have to wiggle" in first.problem
     assert mm_in(first.value) == value
-    assert value < mm_in(first.allowed) < true + 0.75 * (true - value)
+    assert mm_in(first.allowed) == pytest.approx(true, abs=2.0)
 
 
-def test_a_width_too_large_may_as_well_be_its_neighbours_fault() -> None:
-    faults = faults_of(mistyped(525.0)[0])
-    assert {fault.path for fault in faults} >= {("outline", "widths", i, "width") for i in (1, 2)}
+def test_a_thick_tip_is_named() -> None:
+    assert [fault.path for fault in faults_of(board(nose_tip_mm=60.0))] == [("thickness", "nose_tip")]
 
 
 def test_the_line_of_the_file_is_told() -> None:
@@ -161,11 +160,6 @@ def test_a_thickness_that_forces_a_wiggle_is_named() -> None:
     assert first.path == ("thickness", "thicknesses", 0, "thickness")
     assert "thickness would have to wiggle" in first.problem
     assert 55.0 < mm_in(first.allowed) < 70.0
-
-
-def test_a_thick_tip_is_named() -> None:
-    faults = faults_of(board(nose_tip_mm=60.0))
-    assert ("thickness", "nose_tip") in {fault.path for fault in faults}
 
 
 def test_faults_of_several_lines_are_told_at_once() -> None:

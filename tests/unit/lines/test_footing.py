@@ -49,9 +49,9 @@ def test_demo_fins_stand_whole(name: str) -> None:
 
 def test_over_the_outline(changed) -> None:
     assert reason(changed(DUNLIN, ("off_stringer = 108", "off_stringer = 180"))) == (
-        'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (2.7 mm) over the outline\n'
+        'dunlin.toml:83: fins[1].off_stringer: the base of Dunlin side reaches 1/8" (3.1 mm) over the outline\n'
         '    found:   7 1/16" (180.0 mm)\n'
-        '    allowed: at most 6 9/16" (166.7 mm), with this from_tail\n'
+        '    allowed: at most 6 1/2" (165.1 mm), with this from_tail\n'
         "1 fault in the spec; nothing was written"
     )
 

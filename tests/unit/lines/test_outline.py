@@ -7,14 +7,14 @@ import pytest
 from scipy.optimize import brentq
 
 from bayloft.lines.outline import OutlineNumbers, fair_outline
+from bayloft.lines.readings import Measured
 
 
 def numbers(*, tail_cut_off: bool) -> OutlineNumbers:
     return OutlineNumbers(
         length_mm=2235.0,
-        half_widths=((304.8, 187.0), (1930.2, 212.0)),
+        half_widths=(Measured(304.8, 187.0), Measured(1930.2, 212.0), Measured(1180.0, 270.0)),
         wide_x_mm=1180.0,
-        wide_half_mm=270.0,
         tail_cut_off=tail_cut_off,
         tail_radius_mm=None,
         nose_radius_mm=None,

@@ -8,6 +8,7 @@ import shapely
 
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline
+from bayloft.lines.readings import Measured
 from bayloft.lines.wall import Wall, wall
 from bayloft.spec.boards.board import Tail
 
@@ -25,13 +26,12 @@ SIZES: dict[str, tuple[float, float, float]] = {
 def outline_of(kind: str | None, tail_radius_mm: float | None = None) -> Outline:
     block, depth, _ = SIZES[kind] if kind else (0.0, 0.0, 0.0)
     corner = depth if kind in ("squash", "diamond") else 0.0
-    halves = ((304.8, 170.0), (LENGTH_MM - 304.8, 200.0))
+    halves = (Measured(304.8, 170.0), Measured(LENGTH_MM - 304.8, 200.0), Measured(1150.0, 265.0))
     return fair_outline(
         OutlineNumbers(
             length_mm=LENGTH_MM,
-            half_widths=((corner, block / 2), *halves) if kind else halves,
+            half_widths=(Measured(corner, block / 2), *halves) if kind else halves,
             wide_x_mm=1150.0,
-            wide_half_mm=265.0,
             tail_cut_off=kind is not None,
             tail_radius_mm=tail_radius_mm,
             nose_radius_mm=90.0,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.boards.channel import Channel
@@ -13,6 +14,11 @@ from bayloft.spec.boards.templates import AS_LOFTED, Templates
 from bayloft.spec.fins.fin import Fin
 from bayloft.spec.text.given import Assumed, Given
 from bayloft.spec.text.source import Source
+
+TAIL_STRAIGHTNESS = 0.3
+"""How straight an outline runs into the corners of a cut-off tail, unless the maker says another: little gathers the
+bend at the corner, much draws the tail out straight. One for all boards: the outline would jump where another began to
+be the fairest."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +35,7 @@ class Tail:
 
     Closed kinds have a `tip_radius_mm` (None: the fairest one). Cut-off kinds have `block_mm`, the full width where
     outline and wall meet (before any corner rounding); `depth_mm`, how far the wall's corners or its middle lie forward
-    of the tail end; `corner_radius_mm` in plan, 0 for sharp.
+    X
     """
 
     kind: str
@@ -37,6 +43,7 @@ class Tail:
     block_mm: float = 0.0
     depth_mm: float = 0.0
     corner_radius_mm: float = 0.0
+    straightness: float = TAIL_STRAIGHTNESS
 
     @property
     def curve(self) -> PlanCurve | None:
@@ -100,18 +107,31 @@ class Placement:
     slot: Slot | None = None
 
 
+Scaled = Literal["thickness", "width", "both"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """A volume to reach, in litres, and what is scaled for it; `factor`: by how much it was, once it is reached."""
+
+    litres: float
+    by: Scaled
+    factor: float = 1.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
     """A board's numbers. Every tuple of `Given` is sorted by station and holds each station once.
 
-    widths: full widths in mm, without the wide point and without the ends; wide_point: the greatest, outline square to
-    the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm, tail
-    end and nose tip included; lowest_x_mm: station of the lowest point, None to find it. thicknesses: in mm, without
-    the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends before tip
-    rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`, one entry or
-    more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against. channels:
-    from the stringer outwards. metric: its maker
-    measures in mm, and stations are scribed in mm.
+    widths: full widths in mm, without the wide point and without the ends; wide_point: the greatest, outline square
+    to the stringer there. hollow: the ends ("nose", "tail") where the outline may go hollow. heights: rocker in mm,
+    tail end and nose tip included; lowest_x_mm: station of the lowest point, None to find it; lowest_assumed: the
+    maker did not say; usual_heights: near which the rocker runs where no others are given. thicknesses: in mm,
+    without the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends
+    before tip rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`,
+    one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
+    channels: from the stringer outwards. aim: the volume to reach. metric: its maker measures in mm,
+    and stations are scribed in mm.
     """
 
     name: str
@@ -133,6 +153,9 @@ class Board:
     fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source
+    usual_heights: tuple[Given, ...] = ()
+    lowest_assumed: bool = False
+    aim: Aim | None = None
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
     metric: bool = False

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeAlias, 
 
 from pydantic import ConfigDict, Discriminator, Field, Tag, create_model
 
+from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Scaled
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
 from bayloft.spec.boards.section_models import MOST_CHANNELS, MOST_ENTRIES, BottomAt, ChannelTable, DeckAt, RailsKey
 from bayloft.spec.boards.slots import SlotTable
@@ -21,43 +22,65 @@ from bayloft.spec.text.kinds import (
     CornerRadius,
     EndHeight,
     FinToe,
+    Flat,
     Height,
+    Litres,
+    Mark,
     Name,
     OffStringer,
     Radius,
     Station,
+    Straightness,
     TailDepth,
     Thickness,
     TipThickness,
     Width,
 )
-from bayloft.spec.text.tables import At, Edited, Table
+from bayloft.spec.text.tables import AsRead, At, Edited, ReadNumber, Table, readable
 
 MOST_FINS = 12
 """Fins and pairs of fins under one board (common practice, no source)."""
 
 HollowEnd = Literal["nose", "tail", "both"]
 
+if TYPE_CHECKING:
+    ReadWidth: TypeAlias = float | ReadNumber
+    ReadHeight: TypeAlias = float | ReadNumber
+    ReadThickness: TypeAlias = float | ReadNumber
+else:
+    ReadWidth, ReadHeight = readable("width", Width, "16 3/4 in"), readable("height", EndHeight, "2 1/4 in")
+    ReadThickness = readable("thickness", Thickness, "1 3/4 in")
 
-class WidePoint(At):
+
+class MarkedTable(Table):
+    """A table whose numbers were read with one tape."""
+
+    read_to: Mark | None = Field(
+        default=None,
+        description="Finest mark of the tape with which this table was read, where it is another than the file's.",
+        examples=["1/8 in"],
+    )
+
+
+class WidePoint(At, AsRead):
     """The greatest width and its station."""
 
     width: Width = Field(description="Greatest width of the board.", examples=["21 1/4 in", 540])
 
 
-class WidthAt(At):
+class WidthAt(At, AsRead):
     """A measured width."""
 
     width: Width = Field(description="Full width there.", examples=["18 in"])
 
 
-class OutlineTable(Table):
+class OutlineTable(MarkedTable):
     """The board seen from above. Widths are full widths, as callipers or a tape across the board give them."""
 
-    nose_width: Width | None = Field(
+    nose_width: ReadWidth | None = Field(
         default=None, description="Full width 12 in (304.8 mm) from the nose tip.", examples=["16 3/4 in"]
     )
-    tail_width: Width | None = Field(
+    tail_width: ReadWidth | None = Field(
         default=None, description="Full width 12 in (304.8 mm) from the tail end.", examples=["14 3/4 in"]
     )
     wide_point: WidePoint = Field(
@@ -89,7 +112,7 @@ class EndTable(Table):
 def _end_table(end: str, row: EndKind) -> type[EndTable]:
     """Return the table of a kind of "nose" or "tail"."""
 
-    def key(meaning: str, usual: float | None, of_block: str, example: str) -> Any:
+    def key(meaning: str, usual: float | None, of_block: str, example: object) -> Any:
         left_out = "the fairest" if usual is None else of_block.format(usual)
         return Field(default=None, description=f"{meaning}; {left_out} if left out.", examples=[example])
 
@@ -105,6 +128,10 @@ def _end_table(end: str, row: EndKind) -> type[EndTable]:
         if row.corner_share is not None:
             usual = key("Radius of the corners in plan", row.corner_share, "{:g} of the block", "1/2 in")
             fields["corner_radius"] = (CornerRadius | None, usual)
+        meaning = (
+            "How straight the outline runs into the corners: little gathers its bend there, much draws it straight"
+        )
+        fields["straightness"] = (Straightness | None, key(meaning, TAIL_STRAIGHTNESS, "{:g}", 1.0))
     return create_model(f"{row.kind.title()}{end.title()}", __base__=EndTable, __doc__=f"{row.meaning}.", **fields)
 
 
@@ -126,51 +153,56 @@ else:
     NoseTable, TailTable = _of_its_kind("nose", NOSES), _of_its_kind("tail", TAILS)
 
 
-class HeightAt(At):
+class HeightAt(At, AsRead):
     """A measured rocker height."""
 
     height: Height = Field(description="Height of the bottom at the stringer above the flat.", examples=["1/2 in"])
 
 
-class RockerTable(Table):
+class RockerTable(MarkedTable):
     """Heights of the bottom at the stringer, the board standing on a flat plane at its lowest point."""
 
-    nose: EndHeight = Field(description="Nose rocker: height under the nose tip.", examples=["4 3/4 in"])
-    tail: EndHeight = Field(description="Tail rocker: height under the tail end.", examples=["2 1/4 in"])
+    nose: ReadHeight = Field(description="Nose rocker: height under the nose tip.", examples=["4 3/4 in"])
+    tail: ReadHeight = Field(description="Tail rocker: height under the tail end.", examples=["2 1/4 in"])
     lowest: At | None = Field(
         default=None,
-        description="Station of the lowest point; found if left out.",
+        description="Station of the lowest point; found if left out, and assumed where no heights are given.",
         examples=[{"behind_centre": "4 in"}],
+    )
+    flat: Flat | None = Field(
+        default=None,
+        description="Length of bottom that lies flat on the floor, half of it to either side of the lowest point.",
+        examples=["20 in"],
     )
     heights: list[HeightAt] = Field(
         default=[],
         max_length=MOST_ENTRIES,
-        description="More measured heights.",
+        description="More measured heights; without any, the bend that is usual.",
         examples=[[{"from_nose": "12 in", "height": "2 1/4 in"}]],
     )
 
 
-class Thickest(At):
+class Thickest(At, AsRead):
     """The greatest thickness and its station."""
 
     thickness: Thickness = Field(description="Greatest thickness at the stringer.", examples=["2 3/4 in"])
 
 
-class ThicknessAt(At):
+class ThicknessAt(At, AsRead):
     """A measured thickness."""
 
     thickness: TipThickness = Field(description="Deck minus bottom at the stringer.", examples=["2 in"])
 
 
-class ThicknessTable(Table):
+class ThicknessTable(MarkedTable):
     """Deck minus bottom at the stringer."""
 
     thickest: Thickest = Field(
         description="The greatest thickness and its station.",
         examples=[{"thickness": "2 3/4 in", "ahead_of_centre": "3 in"}],
     )
-    nose: Thickness = Field(description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"])
-    tail: Thickness = Field(description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"])
+    nose: ReadThickness = Field(description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"])
+    tail: ReadThickness = Field(description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"])
     nose_tip: TipThickness | None = Field(
         default=None,
         description="Thickness at the very nose, before it is rounded; fairest if left out.",
@@ -232,6 +264,12 @@ class BoardSpec(Edited):
     length: BoardLength | None = Field(
         default=None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]
     )
+    read_to: Mark | None = Field(
+        default=None,
+        description="Finest mark of the tape with which outline, rocker and thickness were read: their lines pass "
+        "within half of it; left out, exactly.",
+        examples=["1/16 in", "1 mm"],
+    )
     outline: OutlineTable | None = Field(default=None, description="The board seen from above.")
     nose: NoseTable | None = Field(default=None, description="The nose: its kind.", examples=[{"kind": "round"}])
     tail: TailTable | None = Field(
@@ -243,6 +281,16 @@ class BoardSpec(Edited):
         examples=[{"nose": "4 3/4 in", "tail": "2 1/4 in"}],
     )
     thickness: ThicknessTable | None = Field(default=None, description="Thicknesses at the stringer.")
+    volume: Litres | None = Field(
+        default=None,
+        description="Volume to reach, without fins: the thickness given is scaled so that the board has it.",
+        examples=["32 L"],
+    )
+    volume_by: Scaled | None = Field(
+        default=None,
+        description="What is scaled to reach the volume: thickness, width or both; the thickness if left out.",
+        examples=["width"],
+    )
     rails: RailsKey | None = Field(
         default=None,
         description="The rail at stations, or a file that holds it for several boards.",

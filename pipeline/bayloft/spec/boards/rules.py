@@ -7,17 +7,31 @@ result is good enough to look for more of them, and for nothing else.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 from bayloft.errors import KeyPath
-from bayloft.spec.boards.board import Nose, Tail
+from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Nose, Tail
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
 from bayloft.spec.boards.models import EndTable, OutlineTable, RockerTable, ThicknessTable
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, Stationed, inside, line, placed, station_mm
-from bayloft.spec.text.tables import At
+from bayloft.spec.text.tables import At, given_number
 from bayloft.units import at_most, both
+
+LOWEST_BEHIND = 0.03
+"""Share of the length by which the lowest point lies behind the centre where nothing is said of the rocker but its ends
+(common practice, no source)."""
+
+MIDDLE_BEND = 0.8
+"""Bend of such a rocker in the middle, as a share of that of the flatter of the two parabolas to its ends: what is left
+it bends more towards the ends (common practice, no source)."""
+
+USUAL_HEIGHTS_AT, USUAL_PLAY = (0.35, 0.7), 0.02
+"""Shares of the way from the lowest point to an end at which such a rocker is held, and how far it may run from there,
+as a share of the end's height: enough to be fair."""
+
+FLAT_MM = 0.25
+"""mm by which a stretch of the bottom that is said to be flat may leave the floor at its ends: a sheet of card."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +49,16 @@ class Widths:
         return max(before + after)
 
 
-def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> Widths | None:
-    """Return the outline's numbers; None where the wide point is not on the board."""
+def outline_widths(
+    table: OutlineTable, length_mm: float, reading: Reading, read_to_mm: float | None = None
+) -> Widths | None:
+    """Return the outline's numbers, read to the file's mark if to none of their own; None where the wide point is not
+    on the board.
+    """
+    mark_mm = table.read_to or read_to_mm
     ends = "nose and tail say how the board ends"
     points = [
-        Given(x_mm=entry.x_mm, value=entry.entry.width, path=(*entry.path, "width"))
+        entry.entry.given(entry.x_mm, entry.entry.width, (*entry.path, "width"), mark_mm)
         for entry in placed(table.widths, ("outline", "widths"), length_mm, reading)
         if inside(entry, length_mm, reading, ends)
     ]
@@ -48,15 +67,15 @@ def outline_widths(table: OutlineTable, length_mm: float, reading: Reading) -> W
         ("nose_width", length_mm - NOSE_AND_TAIL_MM, table.nose_width),
     ):
         if value is not None:
-            points.insert(0, Given(x_mm=at, value=value, path=("outline", key)))
+            points.insert(0, given_number(value, at, ("outline", key), mark_mm))
     path = ("outline", "wide_point")
     x = _between_ends(table.wide_point, path, length_mm, reading)
     if x is None:
         return None
-    wide = Given(x_mm=x, value=table.wide_point.width, path=(*path, "width"))
+    wide = table.wide_point.given(x, table.wide_point.width, (*path, "width"), mark_mm)
     _told_both_sides(points, x, reading)
     for point in points:
-        if point.value > wide.value:
+        if point.value - point.play_mm > wide.value + wide.play_mm:
             reading.fault(
                 point.path, "wider than the wide point", allowed=f"at most {at_most(wide.value)}", mm=point.value
             )
@@ -112,6 +131,7 @@ def trusted_tail(table: EndTable, reading: Reading) -> Tail:
         block_mm=block,
         depth_mm=_depth_mm(table, row, block, reading),
         corner_radius_mm=_corner_mm(table, row, block, reading),
+        straightness=table.number("straightness") or TAIL_STRAIGHTNESS,
     )
 
 
@@ -164,43 +184,82 @@ def tail_on_outline(tail: Tail, outline: Widths, reading: Reading) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heights:
-    """The rocker's numbers: heights sorted by station, ends included; the station of the lowest point or None; mm."""
+    """The rocker's numbers: heights sorted by station, ends included; the station of the lowest point or None; heights
+    near which it runs where the maker gives none; mm.
+    """
 
     heights: tuple[Given, ...]
     lowest_x_mm: float | None
+    usual: tuple[Given, ...]
 
 
-def rocker_heights(table: RockerTable, length_mm: float, reading: Reading) -> Heights:
-    """Return the rocker's numbers."""
+def rocker_heights(table: RockerTable, length_mm: float, reading: Reading, read_to_mm: float | None = None) -> Heights:
+    """Return the rocker's numbers, read to the file's mark if to none of their own."""
+    mark_mm = table.read_to or read_to_mm
+    tail = given_number(table.tail, 0.0, ("rocker", "tail"), mark_mm)
+    nose = given_number(table.nose, length_mm, ("rocker", "nose"), mark_mm)
     points = [
-        Given(x_mm=0.0, value=table.tail, path=("rocker", "tail")),
-        Given(x_mm=length_mm, value=table.nose, path=("rocker", "nose")),
-    ]
-    lowest: Given | None = None
-    if table.lowest is not None:
-        path = ("rocker", "lowest")
-        x = _between_ends(table.lowest, path, length_mm, reading)
-        if x is not None:
-            lowest = Given(x_mm=x, value=0.0, path=path)
-            points.append(lowest)
-    points += [
-        Given(x_mm=entry.x_mm, value=entry.entry.height, path=(*entry.path, "height"))
+        entry.entry.given(entry.x_mm, entry.entry.height, (*entry.path, "height"), mark_mm)
         for entry in placed(table.heights, ("rocker", "heights"), length_mm, reading)
     ]
-    ordered = line(points, reading)
-    _rises_to_both_ends(ordered, lowest, reading)
-    heights = tuple(point for point in ordered if point is not lowest)
-    return Heights(heights=heights, lowest_x_mm=None if lowest is None else lowest.x_mm)
+    lowest: Given | None = None
+    path = ("rocker", "lowest")
+    if table.lowest is not None:
+        x = _between_ends(table.lowest, path, length_mm, reading)
+        lowest = None if x is None else Given(x_mm=x, value=0.0, path=path)
+    elif not points:
+        behind = LOWEST_BEHIND * length_mm
+        reading.assume(path, f"{both(behind)} behind the centre", "usual where nothing is said of it")
+        lowest = Given(x_mm=length_mm / 2 - behind, value=0.0, path=path, assumed=True)
+    usual: tuple[Given, ...] = ()
+    if lowest is not None and not points:
+        usual = _usual_heights(tail, nose, lowest.x_mm, (table.flat or 0.0) / 2, reading)
+    if lowest is not None and table.flat is not None:
+        points += _flat(table.flat, lowest.x_mm, length_mm, reading)
+    ordered = line([tail, nose, *([lowest] if lowest else []), *points], reading)
+    return Heights(
+        heights=tuple(point for point in ordered if point is not lowest),
+        lowest_x_mm=None if lowest is None else lowest.x_mm,
+        usual=usual,
+    )
 
 
-def _rises_to_both_ends(points: tuple[Given, ...], lowest: Given | None, reading: Reading) -> None:
-    """Tell of a height that is less than the one next to it on the way from the lowest point to an end."""
-    bottom = points.index(lowest or min(points, key=lambda point: point.value))
-    for side, end in ((points[bottom:], "nose"), (points[bottom::-1], "tail")):
-        for inner, outer in pairwise(side):
-            if outer.value < inner.value:
-                problem = f"higher than {both(outer.value)} further towards the {end}: the bottom would bend down again"
-                reading.fault(inner.path, problem, mm=inner.value)
+def _flat(flat_mm: float, lowest_x_mm: float, length_mm: float, reading: Reading) -> list[Given]:
+    """Return the ends of the stretch that lies flat on the floor."""
+    path = ("rocker", "flat")
+    ends = lowest_x_mm - flat_mm / 2, lowest_x_mm + flat_mm / 2
+    if min(ends[0], length_mm - ends[1]) < NOSE_AND_TAIL_MM:
+        most = 2 * max(min(lowest_x_mm, length_mm - lowest_x_mm) - NOSE_AND_TAIL_MM, 0.0)
+        allowed = f"at most {at_most(most)} with this lowest point"
+        reading.fault(path, "longer than the board between its nose and tail rocker", allowed=allowed, mm=flat_mm)
+        return []
+    return [Given(x_mm=x, value=0.0, path=path, play_mm=FLAT_MM) for x in ends]
+
+
+def _usual_heights(
+    tail: Given, nose: Given, lowest_x_mm: float, half_flat_mm: float, reading: Reading
+) -> tuple[Given, ...]:
+    """Return heights of a rocker of which only the ends are known: it bends alike on both sides of its lowest point,
+    and towards each end more by as much as that end asks for.
+    """
+    sides = [(end, end.x_mm - lowest_x_mm) for end in (tail, nose)]
+    reach = [abs(far) - half_flat_mm for _, far in sides]
+    bend = MIDDLE_BEND * min(end.value / (mm * mm) for (end, _), mm in zip(sides, reach, strict=True) if mm > 0.0)
+    found, said = [], []
+    for (end, far), mm, name in zip(sides, reach, ("tail", "nose"), strict=True):
+        for share in USUAL_HEIGHTS_AT:
+            at = share * mm
+            height = bend * at * at + (end.value - bend * mm * mm) * share**3
+            x = lowest_x_mm + (half_flat_mm + at) * (1.0 if far > 0.0 else -1.0)
+            play = USUAL_PLAY * end.value
+            found.append(Given(x_mm=x, value=height, path=("rocker", "heights"), assumed=True, play_mm=play))
+        foot = (mm - NOSE_AND_TAIL_MM) / mm
+        if foot > 0.0:
+            height = bend * (foot * mm) ** 2 + (end.value - bend * mm * mm) * foot**3
+            said.append(f"about {both(height)} 12 in from the {name}")
+    reason = "none between the ends is given; usual is more bend towards the nose, and less through the middle"
+    reading.assume(("rocker", "heights"), " and ".join(said), reason)
+    return tuple(sorted(found, key=lambda point: point.x_mm))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,14 +272,19 @@ class Thicknesses:
     tail_end_mm: float | None
 
 
-def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading) -> Thicknesses | None:
-    """Return the foil's numbers; None where the thickest point is not on the board."""
+def board_thicknesses(
+    table: ThicknessTable, length_mm: float, reading: Reading, read_to_mm: float | None = None
+) -> Thicknesses | None:
+    """Return the foil's numbers, read to the file's mark if to none of their own; None where the thickest point is not
+    on the board.
+    """
+    mark_mm = table.read_to or read_to_mm
     points = [
-        Given(x_mm=NOSE_AND_TAIL_MM, value=table.tail, path=("thickness", "tail")),
-        Given(x_mm=length_mm - NOSE_AND_TAIL_MM, value=table.nose, path=("thickness", "nose")),
+        given_number(table.tail, NOSE_AND_TAIL_MM, ("thickness", "tail"), mark_mm),
+        given_number(table.nose, length_mm - NOSE_AND_TAIL_MM, ("thickness", "nose"), mark_mm),
     ]
     points += [
-        Given(x_mm=entry.x_mm, value=entry.entry.thickness, path=(*entry.path, "thickness"))
+        entry.entry.given(entry.x_mm, entry.entry.thickness, (*entry.path, "thickness"), mark_mm)
         for entry in placed(table.thicknesses, ("thickness", "thicknesses"), length_mm, reading)
         if inside(entry, length_mm, reading, "nose_tip and tail_end say how thick the ends are")
     ]
@@ -228,12 +292,13 @@ def board_thicknesses(table: ThicknessTable, length_mm: float, reading: Reading)
     x = _between_ends(table.thickest, path, length_mm, reading)
     if x is None:
         return None
-    thickest = Given(x_mm=x, value=table.thickest.thickness, path=(*path, "thickness"))
-    ends = [(("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end")]
-    for point_path, mm in [*((point.path, point.value) for point in points), *ends]:
-        if mm is not None and mm > thickest.value:
+    thickest = table.thickest.given(x, table.thickest.thickness, (*path, "thickness"), mark_mm)
+    typed = ((("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end"))
+    ends = [Given(x_mm=0.0, value=mm, path=path) for path, mm in typed if mm is not None]
+    for point in (*points, *ends):
+        if point.value - point.play_mm > thickest.value + thickest.play_mm:
             allowed = f"at most {at_most(thickest.value)}"
-            reading.fault(point_path, "thicker than the thickest point", allowed=allowed, mm=mm)
+            reading.fault(point.path, "thicker than the thickest point", allowed=allowed, mm=point.value)
     thicknesses = tuple(point for point in line([thickest, *points], reading) if point is not thickest)
     return Thicknesses(
         thicknesses=thicknesses, thickest=thickest, nose_tip_mm=table.nose_tip, tail_end_mm=table.tail_end

@@ -18,8 +18,9 @@ in mm, for its softness. drop: in mm, from a straightedge on the deck down to th
 class Given:
     """One number at one station: `x_mm` from the tail end, `value` in the unit of its line, the key it came from.
     `assumed` marks a trade default that the maker did not write. `form` tells numbers of a section apart; `inside_mm`
-    is how far inside the widest point a drop was measured. `source` is the file of a number that is not in the board's
-    own, of shared rails.
+    is how far inside the widest point a drop was measured. `play_mm`: what it may be off, to either side, as it was
+    read; `exact`: it is never moved for the sake of a fair line. `source` is the file of a number that is not in the
+    board's own, of shared rails.
     """
 
     x_mm: float
@@ -28,6 +29,8 @@ class Given:
     assumed: bool = False
     form: Form = "length"
     inside_mm: float = 0.0
+    play_mm: float = 0.0
+    exact: bool = False
     source: Source | None = field(default=None, compare=False, repr=False)
 
 

@@ -24,7 +24,7 @@ from bayloft.spec.text.measures import (
     Weighed,
 )
 from bayloft.spec.text.naming import LONGEST_NAME, checked_name
-from bayloft.units import cloth_g_m2, density_kg_m3, mass_g
+from bayloft.units import cloth_g_m2, density_kg_m3, mass_g, volume_l
 
 
 class Typed:
@@ -46,6 +46,7 @@ class Typed:
 MOST_TOE_DEG = 15.0
 """Degrees beyond which a fin stands across the water (common practice, no source)."""
 
+Mark = Annotated[float, Typed(Length(low_mm=0.05, high_mm=13))]
 Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
 BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
 Width = Annotated[float, Typed(Length(low_mm=10, high_mm=1000))]
@@ -54,6 +55,7 @@ CornerRadius = Annotated[float, Typed(Length(low_mm=0, high_mm=200))]
 TailDepth = Annotated[float, Typed(Length(low_mm=1, high_mm=400))]
 EndHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=500))]
 Height = Annotated[float, Typed(Length(low_mm=0, high_mm=500))]
+Flat = Annotated[float, Typed(Length(low_mm=25, high_mm=3000))]
 Thickness = Annotated[float, Typed(Length(low_mm=10, high_mm=200))]
 TipThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=200))]
 RailRadius = Annotated[float, Typed(Length(low_mm=1, high_mm=80))]
@@ -75,6 +77,7 @@ FinSize = Annotated[float, Typed(Length(low_mm=20, high_mm=600))]
 FinRake = Annotated[
     RakeGiven, Typed(Rake(length=Length(low_mm=-300, high_mm=600), angle=Angle(low_deg=-45, high_deg=70)))
 ]
+Straightness = Annotated[float, Typed(Share(low=0.05, high=2))]
 Bow = Annotated[float, Typed(Share(low=-0.5, high=0.5))]
 BaseFillet = Annotated[float, Typed(Length(low_mm=0, high_mm=40))]
 EdgeHeight = Annotated[float, Typed(Length(low_mm=1, high_mm=600))]
@@ -131,3 +134,4 @@ PaperMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
 PaperOverlap = Annotated[float, Typed(Length(low_mm=6, high_mm=100))]
 EditionNumber = Annotated[int, Typed(Edition())]
 Name = Annotated[str, BeforeValidator(checked_name), Field(min_length=1, max_length=LONGEST_NAME)]
+Litres = Annotated[float, Typed(Weighed(reader=volume_l, low=2, high=500, unit="L"))]

@@ -140,7 +140,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
-    """A mass, cloth weight or density that carries its unit, read by `reader`, from `low` to `high` in `unit`."""
+    """A mass, cloth weight, density or volume with its unit, read by `reader`, from `low` to `high` in `unit`."""
 
     reader: Callable[[str | int | float], float]
     low: float

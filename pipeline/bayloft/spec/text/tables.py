@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, Union
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, create_model
 
-from bayloft.spec.text.kinds import EditionNumber, Station
+from bayloft.errors import KeyPath
+from bayloft.spec.text.given import Given
+from bayloft.spec.text.kinds import EditionNumber, Mark, Station
 
 STATION_KEYS = ("from_tail", "from_nose", "ahead_of_centre", "behind_centre")
 
@@ -51,6 +53,57 @@ class At(MaybeAt):
     """An entry that must name its station, in one of four ways."""
 
     model_config = ConfigDict(json_schema_extra={"oneOf": [{"required": [key]} for key in STATION_KEYS]})
+
+
+class AsRead(Table):
+    """A number that may say how finely it was read."""
+
+    read_to: Mark | None = Field(
+        default=None,
+        description="Finest mark of the tape with which this number was read; the line passes within half of it.",
+        examples=["1/8 in", "2 mm"],
+    )
+    exact: bool | None = Field(
+        default=None, description="true: met exactly, and never moved to make the line fair.", examples=[True]
+    )
+
+    def given(self, x_mm: float, value: float, path: KeyPath, read_to_mm: float | None) -> Given:
+        """Return a number of this entry at a station; `read_to_mm` is the mark for what says nothing of its own."""
+        mark_mm = 0.0 if self.exact else self.read_to or read_to_mm or 0.0
+        return Given(x_mm=x_mm, value=value, path=path, play_mm=mark_mm / 2, exact=bool(self.exact))
+
+
+class ReadNumber(AsRead):
+    """A number as a table of its own, that says how finely it was read: made by `readable`."""
+
+    number_key: ClassVar[str]
+
+    @property
+    def mm(self) -> float:
+        """The number in mm."""
+        return float(getattr(self, self.number_key))
+
+
+AS_TYPED = AsRead()
+"""A number typed alone: it says nothing of how it was read."""
+
+
+def readable(key: str, kind: Any, example: str) -> Any:
+    """Return the type of a number that is typed alone, or in a table { key = number, read_to or exact }."""
+    fields: dict[str, Any] = {key: (kind, Field(description=f"The {key} itself.", examples=[example]))}
+    table = create_model(
+        f"Read{key.title()}Table", __base__=ReadNumber, __doc__=f"A {key}, and how it was read.", **fields
+    )
+    table.number_key = key
+    typed = Annotated[kind, Tag("number")], Annotated[table, Tag("table")]
+    return Annotated[Union[typed], Discriminator(lambda value: "table" if isinstance(value, dict) else "number")]  # noqa: UP007
+
+
+def given_number(number: float | ReadNumber, x_mm: float, path: KeyPath, read_to_mm: float | None) -> Given:
+    """Return a number at a station, typed alone or in a table of its own."""
+    if isinstance(number, ReadNumber):
+        return number.given(x_mm, number.mm, (*path, number.number_key), read_to_mm)
+    return AS_TYPED.given(x_mm, number, path, read_to_mm)
 
 
 class Root(Table):
