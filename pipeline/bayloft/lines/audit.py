@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,6 +13,7 @@ from scipy.signal import find_peaks
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import inset_of, over, under
+from bayloft.spec.boards.board import Turn
 from bayloft.tolerances import AGREEMENT_SHARE, LONGEST_STRAIGHT_SHARE
 
 Array = NDArray[np.float64]
@@ -76,11 +78,17 @@ class Summit:
     value_mm: float
 
 
-def _strip(line: str, x: Array, curvature: Array) -> Strip:
+def _strip(line: str, x: Array, curvature: Array, turns: Sequence[Turn] = ()) -> Strip:
+    """Return a strip; in its `turns` a line may bend as the maker likes."""
     bend = curvature * 1000.0
     small = max(STRAIGHT_SHARE * float(np.median(np.abs(bend))), STRAIGHT_PER_M)
     # What is too small to have a sign keeps the sign before it.
-    sign = np.where(np.abs(bend) > small, np.sign(bend), 0.0)
+    free = np.zeros(len(x), dtype=np.bool_)
+    for turn in turns:
+        free |= (x > turn.from_mm - (turn.to_mm - turn.from_mm) / 2) & (
+            x < turn.to_mm + (turn.to_mm - turn.from_mm) / 2
+        )
+    sign = np.where((np.abs(bend) > small) & ~free, np.sign(bend), 0.0)
     signed = sign[sign != 0.0]
     straight = np.abs(bend) <= small
     longest, start = 0.0, None
@@ -91,7 +99,7 @@ def _strip(line: str, x: Array, curvature: Array) -> Strip:
         else:
             start = None
     tops = swells(x, bend)
-    tops = tops[(x[tops] > TIP_MM) & (x[tops] < x[-1] - TIP_MM)]
+    tops = tops[~free[tops] & (x[tops] > TIP_MM) & (x[tops] < x[-1] - TIP_MM)]
     return Strip(
         line=line,
         x_mm=x,
@@ -99,7 +107,7 @@ def _strip(line: str, x: Array, curvature: Array) -> Strip:
         sign_changes=int((np.diff(signed) != 0).sum()),
         longest_straight_mm=longest,
         swells_mm=tuple(x[tops].tolist()),
-        apart=tuple(bool(straight[a:b].any()) for a, b in pairwise(tops.tolist())),
+        apart=tuple(bool((straight | free)[a:b].any()) for a, b in pairwise(tops.tolist())),
     )
 
 
@@ -117,13 +125,13 @@ def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:
     """Return the curvature strips of outline, rocker and foil."""
     length = lines.length_mm
     u = np.linspace(0.0, 1.0, PLACES)[1:-1]
-    outline = _strip("outline", lines.outline.station(u), -lines.outline.curvature(u))
+    outline = _strip("outline", lines.outline.station(u), -lines.outline.curvature(u), lines.turns.get("outline", ()))
     x = np.linspace(0.0, length, PLACES)
     rocker, foil = (
         sign * line.at(x, 2) / (1.0 + line.at(x, 1) ** 2) ** 1.5
         for sign, line in ((1.0, lines.rocker), (-1.0, lines.foil))
     )
-    return outline, _strip("rocker", x, rocker), _strip("foil", x, foil)
+    return outline, _strip("rocker", x, rocker), _strip("foil", x, foil, lines.turns.get("foil", ()))
 
 
 def side_strips(lines: BoardLines) -> tuple[Strip, ...]:
@@ -142,14 +150,15 @@ def side_strips(lines: BoardLines) -> tuple[Strip, ...]:
             ("bottom", 1.0, rail - under(n, inset), edge_y),
             ("deck", -1.0, rail + over(n, inset), n.half_width),
         ):
-            found.append(_along(f"{face} at {name}", x, sign * heights, off < INSIDE_SHARE * most))
+            turns = lines.turns.get("foil", ()) if face == "deck" else ()
+            found.append(_along(f"{face} at {name}", x, sign * heights, off < INSIDE_SHARE * most, turns))
     hard = n.edge_softness <= HARD_EDGE
-    found.append(_along("bottom edge in plan", x, -edge_y, hard))
+    found.append(_along("bottom edge in plan", x, -edge_y, hard, lines.turns.get("outline", ())))
     found.append(_along("bottom edge in profile", x, rail - under(n, n.inset * n.edge_share), hard))
     return tuple(strip for strip in found if strip is not None)
 
 
-def _along(name: str, x: Array, heights: Array, seen: NDArray[np.bool_]) -> Strip | None:
+def _along(name: str, x: Array, heights: Array, seen: NDArray[np.bool_], turns: Sequence[Turn] = ()) -> Strip | None:
     """Return the strip of heights (n,) in mm at even stations, over their longest stretch that is seen; None where that
     is too short.
     """
@@ -161,7 +170,7 @@ def _along(name: str, x: Array, heights: Array, seen: NDArray[np.bool_]) -> Stri
     step = x[1] - x[0]
     slope = (heights[2:] - heights[:-2]) / (2.0 * step)
     bend = (heights[2:] - 2.0 * heights[1:-1] + heights[:-2]) / (step * step)
-    return _strip(name, x[1:-1], bend / (1.0 + slope * slope) ** 1.5)
+    return _strip(name, x[1:-1], bend / (1.0 + slope * slope) ** 1.5, turns)
 
 
 def summits(lines: BoardLines) -> tuple[Summit, ...]:

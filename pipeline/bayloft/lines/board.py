@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,6 +14,7 @@ from bayloft.lines.section import SectionNumbers, over, under
 from bayloft.lines.section_places import places, rail_line_heights
 from bayloft.lines.sections import Carried, Sections
 from bayloft.lines.wall import Wall
+from bayloft.spec.boards.board import Turn
 
 Array = NDArray[np.float64]
 
@@ -23,7 +25,7 @@ class BoardLines:
     thickness there, both carried on to the very ends, under the rounding of the tips; `lift_share` is how far the rail
     line stands above that bottom, as a share of the apex height. `slack`: the tables ("outline", "rocker", "thickness")
     through whose numbers no fair line passes exactly, and one does within SLACK_MM; `lowest_assumed`: whether the maker
-    did not say where the lowest point is.
+    did not say where the lowest point is; `turns`: the stretches in which outline and foil may bend the other way.
     """
 
     length_mm: float
@@ -36,6 +38,7 @@ class BoardLines:
     lift_share: Carried
     slack: frozenset[str] = frozenset()
     lowest_assumed: bool = False
+    turns: Mapping[str, tuple[Turn, ...]] = field(default_factory=dict)
 
     @property
     def kinks_mm(self) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Generic, TypeVar
@@ -20,7 +21,7 @@ from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import likely_slip, suggested
 from bayloft.lines.wall import Wall, wall
-from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.board import Board, Turn
 from bayloft.spec.text.given import Given
 from bayloft.tolerances import GIVEN_NUMBER_MM, SLACK_MM
 from bayloft.units import both, length_mm
@@ -47,7 +48,8 @@ SECTION_PLACES = 241
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Task(Generic[Drawn]):
     """One line to be drawn: its table in the file, its name in words, the numbers given for it, and how it is drawn
-    through readings, how far it misses each at a price (`fairest.misfits`), what it is at a station, and its spline.
+    through readings, how far it misses each at a price (`fairest.misfits`), what it is at a station, and its spline;
+    `hollowed`: draws it hollow towards ends.
     """
 
     board: Board
@@ -59,6 +61,7 @@ class _Task(Generic[Drawn]):
     at: Callable[[Drawn, float], float]
     spline: Callable[[Drawn], BSpline[np.float64]]
     hint: str
+    hollowed: Callable[[Sequence[Measured], frozenset[str]], object] | None = None
 
     def readings(self, least_play_mm: float) -> list[Measured]:
         """Return the numbers with their own plays, and at least so much for each that is not exact."""
@@ -88,14 +91,14 @@ class _Task(Generic[Drawn]):
         answers = slips(
             readings, lambda tried: bending(self.spline(self.draw(tried))), lambda price: self.missed(readings, price)
         )
-        tape = self.tape_would_do()
-        found = [fault for places in answers for fault in self.named(readings, places, tape)]
+        allowed = self.would_allow()
+        found = [fault for places in answers for fault in self.named(readings, places, allowed)]
         if not found:
             problem = f"no fair {self.name} passes through these numbers together"
-            return [self.board.source.fault((self.table,), "", problem, hint=self.hint + tape)]
+            return [self.board.source.fault((self.table,), "", problem, hint=self.hint + allowed)]
         return found
 
-    def named(self, readings: list[Measured], places: tuple[int, ...], tape: str) -> list[Fault]:
+    def named(self, readings: list[Measured], places: tuple[int, ...], otherwise: str) -> list[Fault]:
         """Return a fault for each reading of a few without which a fair line passes."""
         without = self.draw([reading for place, reading in enumerate(readings) if place not in places])
         drawn_mm = {place: self.at(without, readings[place].x_mm) for place in places}
@@ -110,7 +113,7 @@ class _Task(Generic[Drawn]):
                 allowed=f"about {both(would_do[place])}, with {others}" if would_do else "",
                 hint=self.slip(readings, place, places)
                 + "measure again, or move a neighbouring number a little"
-                + tape,
+                + otherwise,
             )
             for place in places
             if not self.given[place].assumed
@@ -137,6 +140,23 @@ class _Task(Generic[Drawn]):
         )
         return f"likely {slip}: " if slip else ""
 
+    def would_allow(self) -> str:
+        """Return what else makes a fair line of these numbers: a word of the table, or a tape's mark; nothing where
+        neither does.
+        """
+        return self.word_would_do() + self.tape_would_do()
+
+    def word_would_do(self) -> str:
+        """Return the word with which the line passes, bent the other way towards an end; nothing where none does."""
+        readings = self.readings(SLACK_MM)
+        for word, ends in (("tail", {"tail"}), ("nose", {"nose"}), ("both", {"tail", "nose"})):
+            if self.hollowed is None:
+                break
+            with suppress(NoFairLineError):
+                self.hollowed(readings, frozenset(ends))
+                return f'; or `hollow = "{word}"` in [{self.table}], where the board is so'
+        return ""
+
     def tape_would_do(self) -> str:
         """Return what to say of numbers through which a line passes within half a mark of a tape; nothing where none
         does.
@@ -157,7 +177,7 @@ def _outline(board: Board) -> _Task[Outline]:
         block = Given(x_mm=corner, value=tail.block_mm, path=("tail", "block"), exact=True)
         given = (block, *(number for number in given if number.x_mm > corner + 1.0))
 
-    def numbers(readings: Sequence[Measured]) -> OutlineNumbers:
+    def numbers(readings: Sequence[Measured], hollow: frozenset[str] = board.hollow) -> OutlineNumbers:
         return OutlineNumbers(
             length_mm=board.length_mm,
             half_widths=tuple(Measured(x, width / 2, play / 2) for x, width, play in readings),
@@ -166,7 +186,8 @@ def _outline(board: Board) -> _Task[Outline]:
             tail_cut_off=tail.cut_off,
             tail_radius_mm=tail.tip_radius_mm,
             nose_radius_mm=board.nose.tip_radius_mm,
-            hollow=board.hollow,
+            hollow=hollow,
+            hips=board.hips,
             straightness=tail.straightness,
         )
 
@@ -179,7 +200,8 @@ def _outline(board: Board) -> _Task[Outline]:
         missed=lambda readings, price: outline_misfits(numbers(readings), price / 2),
         at=lambda outline, x_mm: 2 * float(outline.at(x_mm)),
         spline=lambda outline: outline.half_width,
-        hint='check the widths, the tip radius, and the stations; `hollow = "tail"` (or "nose") allows a hollow there',
+        hint="check the widths, the tip radius, and the stations",
+        hollowed=lambda readings, ends: fair_outline(numbers(readings, ends)),
     )
 
 
@@ -232,11 +254,13 @@ def _foil(board: Board) -> _Task[Profile]:
         least.append(0.0 if own is not None else LEAST_TIP_SHARE * near.value)
         most.append(np.inf if own is not None else share * near.value)
 
-    def numbers(readings: Sequence[Measured]) -> ProfileNumbers:
+    def numbers(readings: Sequence[Measured], hollow: frozenset[str] = board.thin_ends) -> ProfileNumbers:
         return ProfileNumbers(
             length_mm=board.length_mm,
             values=tuple(readings),
             turning_x_mm=board.thickest.x_mm,
+            hollow=hollow,
+            turns=board.steps,
             bend="arched",
             least_ends_mm=(least[0], least[1]),
             most_ends_mm=(most[0], most[1]),
@@ -252,6 +276,7 @@ def _foil(board: Board) -> _Task[Profile]:
         at=lambda foil, x_mm: float(foil.at(x_mm)),
         spline=lambda foil: foil.spline,
         hint=PROFILE_HINT,
+        hollowed=lambda readings, ends: fair_profile(numbers(readings, ends)),
     )
 
 
@@ -282,6 +307,13 @@ def _wall(board: Board, outline: Outline) -> Wall | list[Fault] | None:
             hint="less depth, a narrower block, or a wider tail",
         )
     ]
+
+
+def _turns(board: Board, turns: tuple[Turn, ...], ends: frozenset[str]) -> tuple[Turn, ...]:
+    """Return the stretches in which the maker lets a line bend the other way."""
+    tail = (Turn(from_mm=0.0, to_mm=board.length_mm / 2),) if "tail" in ends else ()
+    nose = (Turn(from_mm=board.length_mm / 2, to_mm=board.length_mm),) if "nose" in ends else ()
+    return (*turns, *tail, *nose)
 
 
 def board_lines(board: Board) -> BoardLines:
@@ -318,6 +350,7 @@ def board_lines(board: Board) -> BoardLines:
         lift_share=fitted.lift_share,
         slack=frozenset(slack),
         lowest_assumed=board.lowest_assumed,
+        turns={"outline": _turns(board, board.hips, board.hollow), "foil": _turns(board, board.steps, board.thin_ends)},
     )
     crossed = crossings(board, lines)
     if crossed:

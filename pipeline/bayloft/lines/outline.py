@@ -13,6 +13,8 @@ from scipy.optimize import brentq
 
 from bayloft.lines.fairest import Basis, Conditions, least, misfits
 from bayloft.lines.readings import Measured, conditions
+from bayloft.lines.turns import outside, turning_breaks
+from bayloft.spec.boards.board import Turn
 
 Array = NDArray[np.float64]
 
@@ -94,9 +96,9 @@ class Outline:
 class OutlineNumbers:
     """What fixes an outline, in mm: half-widths read at stations, the greatest among them; the station of that one, and
     how far it may move to either side; closed ends with a tip radius or None for the fairest; the ends ("tail",
-    "nose") that may go hollow; whether the tail is cut off. straightness: the spread of the
-    parameter at the corner of a cut-off tail, where the outline runs straight into it if it is large. A closed end has
-    none: there the station grows with the square of the parameter.
+    "nose") that may go hollow, and the hips where it may turn; whether the tail is cut off. straightness: the
+    spread of the parameter at the corner of a cut-off tail, where the outline runs straight into it if it is large; a
+    closed end has none: there the station grows with the square of the parameter.
     """
 
     length_mm: float
@@ -107,6 +109,7 @@ class OutlineNumbers:
     tail_radius_mm: float | None
     nose_radius_mm: float | None
     hollow: frozenset[str]
+    hips: tuple[Turn, ...] = ()
     straightness: float = 0.0
 
 
@@ -127,10 +130,10 @@ def _problem(numbers: OutlineNumbers) -> _Problem:
     station = speed.integ()
     station = station * (numbers.length_mm / station(1.0))
     first, second = station.deriv(), station.deriv(2)
-    basis = Basis.over(np.linspace(0.0, 1.0, 9 + len(numbers.half_widths)), DEGREE)
-    bare = Outline(
-        length_mm=numbers.length_mm, station=station, half_width=basis.spline(np.zeros(basis.size)), wide_u=0.5
-    )
+    flat = BSpline(np.array([0.0, 1.0]), np.zeros(1), 0)
+    bare = Outline(length_mm=numbers.length_mm, station=station, half_width=flat, wide_u=0.5)
+    hips = [bare.parameter([hip.from_mm, hip.to_mm]) for hip in numbers.hips]
+    basis = Basis.over(turning_breaks(np.linspace(0.0, 1.0, 9 + len(numbers.half_widths)), hips), DEGREE)
     stations = numbers.wide_x_mm + numbers.wide_free_mm * np.array([-1.0, 0.0, 1.0])
     from_u, wide_u, to_u = bare.parameter(stations).tolist()
     fixed = basis.meets(1.0, 0.0)
@@ -148,6 +151,7 @@ def _problem(numbers: OutlineNumbers) -> _Problem:
         u = u[u > 0.8 * wide_u]
     if "nose" in numbers.hollow:
         u = u[u < 1.0 - 0.8 * (1.0 - wide_u)]
+    u = outside(u, hips)
     bulge = second(u)[:, None] * basis.rows(u, 1) - first(u)[:, None] * basis.rows(u, 2)
     # Where a hollow is allowed the outline must still widen towards the wide point.
     rise = np.linspace(0.0, 1.0, SIGN_PLACES)

@@ -13,12 +13,17 @@ from scipy.optimize import minimize_scalar
 
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, misfits
 from bayloft.lines.readings import Measured, conditions
+from bayloft.lines.turns import outside, turning_breaks
+from bayloft.spec.boards.board import Turn
 
 Array = NDArray[np.float64]
 
 DEGREE = 5
 SIGN_PLACES = 80
 LOWEST_PLACES = 25
+
+HOLLOW_SHARE = 0.8
+"""Share of the way from an end to where a line turns over which it may go hollow, where it may at all."""
 
 EXCESS = 1.0
 """How dear it is for an end to be beyond its most, against the energy: dear enough for a line that can keep to it, and
@@ -29,7 +34,8 @@ not so that numbers are refused for it, or the line jumps where they begin to as
 class ProfileNumbers:
     """What fixes a profile line, in mm: values read at stations; the station where it turns, its slope being zero, or
     None; whether it is hollow upward all along (rocker) or arched (foil); least values at
-    the two ends, and values that they go beyond only where the readings ask for it.
+    the two ends, and values that they go beyond only where the readings ask for it; the ends
+    ("tail", "nose") towards which it may bend the other way, and the stretches where it may turn.
     """
 
     length_mm: float
@@ -38,6 +44,8 @@ class ProfileNumbers:
     bend: Literal["hollow", "arched"]
     least_ends_mm: tuple[float, float] = (0.0, 0.0)
     most_ends_mm: tuple[float, float] = (np.inf, np.inf)
+    hollow: frozenset[str] = frozenset()
+    turns: tuple[Turn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,7 +76,8 @@ class _Problem:
 
 def _problem(numbers: ProfileNumbers) -> _Problem:
     # The line lives on stations divided by the length, so that its matrices are the same size for any board.
-    basis = Basis.over(np.linspace(0.0, 1.0, 8 + len(numbers.values)), DEGREE)
+    turns = [np.array([turn.from_mm, turn.to_mm]) / numbers.length_mm for turn in numbers.turns]
+    basis = Basis.over(turning_breaks(np.linspace(0.0, 1.0, 8 + len(numbers.values)), turns), DEGREE)
     fixed = Conditions.none(basis.size)
     if numbers.turning_x_mm is not None:
         fixed = basis.meets(numbers.turning_x_mm / numbers.length_mm, 0.0, 1)
@@ -76,7 +85,17 @@ def _problem(numbers: ProfileNumbers) -> _Problem:
     given = conditions(basis, at, numbers.values)
     places = np.linspace(0.0, 1.0, SIGN_PLACES)
     sign = 1.0 if numbers.bend == "hollow" else -1.0
-    bend = Conditions(rows=sign * basis.rows(places, 2), values=np.zeros(SIGN_PLACES))
+    turning = 0.5 if numbers.turning_x_mm is None else numbers.turning_x_mm / numbers.length_mm
+    bent = outside(places, turns)
+    if "tail" in numbers.hollow:
+        bent = bent[bent > HOLLOW_SHARE * turning]
+    if "nose" in numbers.hollow:
+        bent = bent[bent < 1.0 - HOLLOW_SHARE * (1.0 - turning)]
+    rows = sign * basis.rows(bent, 2)
+    if len(bent) < len(places):
+        # Where it may bend the other way it still runs towards the place where it turns.
+        rows = np.vstack([rows, sign * np.sign(places - turning)[:, None] * basis.rows(places, 1)])
+    bend = Conditions(rows=rows, values=np.zeros(len(rows)))
     signs = bend.joined(basis.meets([0.0, 1.0], numbers.least_ends_mm))
     bounded = [end for end in (0, 1) if np.isfinite(numbers.most_ends_mm[end])]
     beyond = np.eye(len(bounded))

@@ -19,11 +19,13 @@ from bayloft.spec.boards.placements import Deck, placements
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
     board_thicknesses,
+    ends_of,
     outline_widths,
     rocker_heights,
     tail_on_outline,
     trusted_nose,
     trusted_tail,
+    trusted_turns,
 )
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.boards.sections import Rails, board_sections
@@ -234,7 +236,6 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
     templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
-    hollow = spec.outline.hollow
     readings = dict.fromkeys((reading, others.rails.reading))
     return Board(
         name=spec.name,
@@ -242,13 +243,16 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
         length_mm=length,
         widths=outline.widths,
         wide_point=outline.wide_point,
-        hollow=frozenset(("nose", "tail") if hollow == "both" else (hollow,) if hollow else ()),
+        hollow=ends_of(spec.outline.hollow),
         nose=nose,
         tail=tail,
         heights=rocker.heights,
         lowest_x_mm=rocker.lowest_x_mm,
         lowest_assumed=bool(spec.rocker and spec.rocker.lowest is None),
         usual_heights=rocker.usual,
+        hips=trusted_turns(spec.outline.hips, ("outline", "hips"), length, reading),
+        thin_ends=ends_of(spec.thickness.hollow if spec.thickness else None),
+        steps=trusted_turns(spec.thickness.steps if spec.thickness else (), ("thickness", "steps"), length, reading),
         aim=Aim(litres=spec.volume, by=spec.volume_by or "thickness") if spec.volume else None,
         thicknesses=foil.thicknesses,
         thickest=foil.thickest,

@@ -111,6 +111,14 @@ Scaled = Literal["thickness", "width", "both"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """A stretch in which a line may change its bend, mm from the tail end."""
+
+    from_mm: float
+    to_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Aim:
     """A volume to reach, in litres, and what is scaled for it; `factor`: by how much it was, once it is reached."""
 
@@ -130,8 +138,9 @@ class Board:
     without the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends
     before tip rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`,
     one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
-    channels: from the stringer outwards. aim: the volume to reach. metric: its maker measures in mm,
-    and stations are scribed in mm.
+    channels: from the stringer outwards. hips: where the outline may turn; thin_ends,
+    steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in mm, and
+    stations are scribed in mm.
     """
 
     name: str
@@ -155,6 +164,9 @@ class Board:
     source: Source
     usual_heights: tuple[Given, ...] = ()
     lowest_assumed: bool = False
+    hips: tuple[Turn, ...] = ()
+    thin_ends: frozenset[str] = frozenset()
+    steps: tuple[Turn, ...] = ()
     aim: Aim | None = None
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED

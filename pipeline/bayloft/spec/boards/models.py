@@ -34,12 +34,16 @@ from bayloft.spec.text.kinds import (
     TailDepth,
     Thickness,
     TipThickness,
+    TurnOver,
     Width,
 )
 from bayloft.spec.text.tables import AsRead, At, Edited, ReadNumber, Table, readable
 
 MOST_FINS = 12
 """Fins and pairs of fins under one board (common practice, no source)."""
+
+MOST_TURNS = 6
+"""Hips of an outline, and steps of a foil (common practice, no source)."""
 
 HollowEnd = Literal["nose", "tail", "both"]
 
@@ -74,6 +78,12 @@ class WidthAt(At, AsRead):
     width: Width = Field(description="Full width there.", examples=["18 in"])
 
 
+class TurnAt(At):
+    """A place where a line may change its bend: a hip of the outline, or a step of the foil."""
+
+    over: TurnOver = Field(description="Length over which the line turns there.", examples=["4 in"])
+
+
 class OutlineTable(MarkedTable):
     """The board seen from above. Widths are full widths, as callipers or a tape across the board give them."""
 
@@ -95,6 +105,12 @@ class OutlineTable(MarkedTable):
     )
     hollow: HollowEnd | None = Field(
         default=None, description="Where the outline may bend inward: a pulled-in nose or tail.", examples=["tail"]
+    )
+    hips: list[TurnAt] = Field(
+        default=[],
+        max_length=MOST_TURNS,
+        description="Where the outline may step in: hips, wings. Widths on both sides of it say by how much.",
+        examples=[[{"from_tail": "14 in", "over": "4 in"}]],
     )
 
 
@@ -218,6 +234,17 @@ class ThicknessTable(MarkedTable):
         max_length=MOST_ENTRIES,
         description="More measured thicknesses.",
         examples=[[{"from_tail": "2 ft", "thickness": "2 3/8 in"}]],
+    )
+    hollow: HollowEnd | None = Field(
+        default=None,
+        description="Where the foil may bend the other way, thin towards an end: an S.",
+        examples=["nose"],
+    )
+    steps: list[TurnAt] = Field(
+        default=[],
+        max_length=MOST_TURNS,
+        description="Where the foil may step down. Thicknesses on both sides of it say by how much.",
+        examples=[[{"from_nose": "3 ft", "over": "8 in"}]],
     )
 
 

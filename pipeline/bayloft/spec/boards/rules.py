@@ -6,12 +6,13 @@ result is good enough to look for more of them, and for nothing else.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bayloft.errors import KeyPath
-from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Nose, Tail
+from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Nose, Tail, Turn
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
-from bayloft.spec.boards.models import EndTable, OutlineTable, RockerTable, ThicknessTable
+from bayloft.spec.boards.models import EndTable, OutlineTable, RockerTable, ThicknessTable, TurnAt
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, Stationed, inside, line, placed, station_mm
@@ -180,6 +181,23 @@ def tail_on_outline(tail: Tail, outline: Widths, reading: Reading) -> None:
         if point.x_mm <= corner_x:
             problem = f"aft of the tail's corners, which lie {both(corner_x)} from the tail"
             reading.fault(point.path, problem, hint="tail.block is the width there", mm=point.value)
+
+
+def trusted_turns(entries: Sequence[TurnAt], path: KeyPath, length_mm: float, reading: Reading) -> tuple[Turn, ...]:
+    """Return the stretches in which a line may change its bend, sorted; each between the ends."""
+    found = []
+    for entry in placed(entries, path, length_mm, reading):
+        half = entry.entry.over / 2
+        if half < entry.x_mm < length_mm - half:
+            found.append(Turn(from_mm=entry.x_mm - half, to_mm=entry.x_mm + half))
+        else:
+            reading.fault((*entry.path, "over"), "longer than the board is there", mm=entry.entry.over)
+    return tuple(sorted(found, key=lambda turn: turn.from_mm))
+
+
+def ends_of(word: str | None) -> frozenset[str]:
+    """Return the ends that a key names: "nose", "tail" or "both"."""
+    return frozenset(("nose", "tail") if word == "both" else (word,) if word else ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
