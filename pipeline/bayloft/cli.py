@@ -284,6 +284,46 @@ def schema(kind: str, out: Path | None) -> None:
 
 
 @main.command(epilog=EPILOG)
+@click.argument("readings", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("lifted"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Folder of the spec and the drawing.",
+)
+def lift(readings: Path, out: Path) -> None:
+    """Make the spec of a board from READINGS taken off one that exists: widths, rocker, thicknesses and what else was
+    read, in a table with commas (.csv) or in TOML. Its lines pass each reading within the accuracy that the sheet
+    states; a reading that none can pass is named, with the slip that it likely is.
+
+    \b
+    Example:
+      bayloft lift specs/readings/avocet.csv -o lifted
+    The sheet:
+      name, Avocet
+      length, 6'10
+      unit, in
+      accuracy, 1/16 in
+      rocker_datum, lowest
+      nose.kind, round
+      tail.kind, diamond
+      tail.block, 7
+      from, at, width, rocker, thickness
+      tail, 12, 14 3/4, 1, 1 5/8
+      ahead, 2, 20 3/4, , 2 5/8
+    """
+    with _answered(f"writing into {out}"):
+        from bayloft.lift import lift as lifted  # noqa: PLC0415
+        from bayloft.summary import lift_summary  # noqa: PLC0415
+
+        for line in lift_summary(lifted(readings, out)):
+            click.echo(line)
+
+
+@main.command(epilog=EPILOG)
 @click.argument("folder", type=click.Path(path_type=Path), default=Path())
 def new(folder: Path) -> None:
     """Write a commented starter spec of a board and its fin into FOLDER (or the current one).

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
 
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import inset_of, over, under
+from bayloft.lines.swells import swells
 from bayloft.spec.boards.board import Turn
 from bayloft.tolerances import AGREEMENT_SHARE, LONGEST_STRAIGHT_SHARE
 
@@ -22,13 +22,6 @@ PLACES = 801
 STRAIGHT_SHARE, STRAIGHT_PER_M = 0.02, 1e-3
 """Curvature below this share of its median, or below this, a radius of 1 km, counts as straight, and is too small to
 have a sign: over a foot a line of such a radius sags by a hundredth of a millimetre."""
-
-STANDS_OUT, BUMP_MM = 0.05, 0.02
-"""A place of greatest curvature counts where it stands out from what is around by this share of itself, and bulges by
-so many mm: less is gone with one stroke of the sanding block (common practice, no source)."""
-
-TIP_MM = 25.0
-"""mm from an end within which a line turns into the tip, and no swell of it counts."""
 
 SIDE_PLACES = 321
 BUTTOCKS = (("third", 1 / 3), ("two thirds", 2 / 3))
@@ -99,7 +92,7 @@ def _strip(line: str, x: Array, curvature: Array, turns: Sequence[Turn] = ()) ->
         else:
             start = None
     tops = swells(x, bend)
-    tops = tops[~free[tops] & (x[tops] > TIP_MM) & (x[tops] < x[-1] - TIP_MM)]
+    tops = tops[~free[tops]]
     return Strip(
         line=line,
         x_mm=x,
@@ -109,16 +102,6 @@ def _strip(line: str, x: Array, curvature: Array, turns: Sequence[Turn] = ()) ->
         swells_mm=tuple(x[tops].tolist()),
         apart=tuple(bool((straight | free)[a:b].any()) for a, b in pairwise(tops.tolist())),
     )
-
-
-def swells(x_mm: Array, curvature_per_m: Array) -> NDArray[np.int64]:
-    """Return the places, ascending, of greatest curvature (n,) between the ends that stand out from what is around."""
-    tops, found = find_peaks(curvature_per_m, prominence=0.0, width=0.0)
-    reach = np.interp(found["right_ips"], np.arange(len(x_mm)), x_mm)
-    reach -= np.interp(found["left_ips"], np.arange(len(x_mm)), x_mm)
-    bumps = found["prominences"] / 1000.0 * reach * reach / 8.0
-    counts = (found["prominences"] >= STANDS_OUT * np.abs(curvature_per_m[tops])) & (bumps >= BUMP_MM)
-    return np.asarray(tops[counts], dtype=np.int64)
 
 
 def strips(lines: BoardLines) -> tuple[Strip, Strip, Strip]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 from scipy.optimize import brentq
 
-from bayloft.lines.fairest import Basis, Conditions, least, misfits
+from bayloft.lines.fairest import Basis, Conditions, fairest_station, least, misfits
 from bayloft.lines.readings import Measured, conditions
 from bayloft.lines.turns import outside, turning_breaks
 from bayloft.spec.boards.board import Turn
@@ -23,6 +23,9 @@ SIGN_PLACES = 80
 
 NEWTON_STEPS = 5
 """Steps from a station to its parameter: each doubles the digits, the first has one."""
+
+WIDE_PLACES = 26
+"""Places at which the wide point is tried where nothing is known of it but the widths around it."""
 
 LEVEL_PLACES = 201
 """Places between which the wide point is looked for where its station is free, before Newton's method finds it."""
@@ -174,12 +177,29 @@ def fair_outline(numbers: OutlineNumbers) -> Outline:
     NoFairLineError
         If the numbers force a wiggle; `outline_misfits` then tells which.
     """
-    problem = _problem(numbers)
-    equal = problem.fixed.joined(problem.given)
-    found, _ = least(problem.basis.energy(3), equal=equal, at_least=problem.signs)
+    problem, found, _ = _solved(numbers)
     spline = problem.basis.spline(found)
     wide_u = problem.wide_u if numbers.wide_free_mm == 0.0 else _widest(spline)
     return Outline(length_mm=numbers.length_mm, station=problem.station, half_width=spline, wide_u=wide_u)
+
+
+def _solved(numbers: OutlineNumbers) -> tuple[_Problem, Array, float]:
+    problem = _problem(numbers)
+    equal = problem.fixed.joined(problem.given)
+    return problem, *least(problem.basis.energy(3), equal=equal, at_least=problem.signs)
+
+
+def widest_station(numbers: OutlineNumbers) -> float:
+    """Return the station, mm, where an outline through the half-widths is most fairly the widest; the one in the
+    numbers counts for nothing.
+
+    Raises
+    ------
+    NoFairLineError
+        If no station makes a fair line.
+    """
+    places = np.linspace(0.25, 0.75, WIDE_PLACES) * numbers.length_mm
+    return fairest_station(lambda x_mm: _solved(replace(numbers, wide_x_mm=x_mm))[2], places)
 
 
 def _widest(spline: BSpline[np.float64]) -> float:

@@ -9,9 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import BSpline
 from scipy.linalg import block_diag
-from scipy.optimize import minimize_scalar
 
-from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, misfits
+from bayloft.lines.fairest import Basis, Conditions, fairest_station, least, misfits
 from bayloft.lines.readings import Measured, conditions
 from bayloft.lines.turns import outside, turning_breaks
 from bayloft.spec.boards.board import Turn
@@ -96,7 +95,8 @@ def _problem(numbers: ProfileNumbers) -> _Problem:
         # Where it may bend the other way it still runs towards the place where it turns.
         rows = np.vstack([rows, sign * np.sign(places - turning)[:, None] * basis.rows(places, 1)])
     bend = Conditions(rows=rows, values=np.zeros(len(rows)))
-    signs = bend.joined(basis.meets([0.0, 1.0], numbers.least_ends_mm))
+    least_ends = basis.meets([0.0, 1.0], numbers.least_ends_mm)
+    signs = bend.joined(least_ends.taken(np.isfinite(least_ends.values)))
     bounded = [end for end in (0, 1) if np.isfinite(numbers.most_ends_mm[end])]
     beyond = np.eye(len(bounded))
     most = np.hstack([-basis.rows(np.array(bounded, dtype=np.float64)), beyond])
@@ -132,6 +132,11 @@ def fair_profile(numbers: ProfileNumbers) -> Profile:
     return _solved(numbers)[0]
 
 
+def profile_energy(numbers: ProfileNumbers) -> float:
+    """Return the energy of the fairest line through the numbers. Raises NoFairLineError as `fair_profile` does."""
+    return _solved(numbers)[1]
+
+
 def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
     """Return the fairest rocker that touches zero, and the station of its lowest point in mm; the numbers have none.
 
@@ -145,22 +150,10 @@ def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
     """
 
     def energy(x_mm: float) -> float:
-        try:
-            return _solved(touching(numbers, float(x_mm)))[1]
-        except NoFairLineError:
-            return float("inf")
+        return _solved(touching(numbers, x_mm))[1]
 
-    places = np.linspace(0.2, 0.8, LOWEST_PLACES) * numbers.length_mm
-    taken = np.array([reading.x_mm for reading in numbers.values])
-    places = places[np.abs(places[:, None] - taken).min(axis=1) > 1.0]
-    energies = np.array([energy(x) for x in places])
-    best = int(np.argmin(energies))
-    if not np.isfinite(energies[best]):
-        raise NoFairLineError
-    low, high = places[max(best - 1, 0)], places[min(best + 1, len(places) - 1)]
-    refined = minimize_scalar(energy, bounds=(low, high), method="bounded", options={"xatol": 0.01})
-    # Rounded to 0.1 mm: the valley is flat, and its exact bottom would depend on the last bits of a machine.
-    lowest = round(float(refined.x if refined.fun <= energies[best] else places[best]), 1)
+    taken = [reading.x_mm for reading in numbers.values]
+    lowest = fairest_station(energy, np.linspace(0.2, 0.8, LOWEST_PLACES) * numbers.length_mm, taken)
     return fair_profile(touching(numbers, lowest)), lowest
 
 

@@ -72,7 +72,12 @@ def load_board(path: str | os.PathLike[str]) -> Board:
     ------
     SpecError : every fault of the board file and of the files it names.
     """
-    reading, spec = tables_of(BoardSpec, path)
+    return board_of(read(path))
+
+
+def board_of(source: Source) -> Board:
+    """Return the board of a spec that was read, as `load_board` does. Raises SpecError as it does."""
+    reading, spec = tables_from(BoardSpec, source)
     others = _others(spec, reading)
     board = _board(spec, others, reading)
     readings = dict.fromkeys((reading, others.rails.reading))
@@ -117,7 +122,11 @@ def tables_of(model: type[Spec], path: str | os.PathLike[str]) -> tuple[Reading,
     ------
     SpecError : the file is no TOML, or a whole file of another kind.
     """
-    source = read(path)
+    return tables_from(model, read(path))
+
+
+def tables_from(model: type[Spec], source: Source) -> tuple[Reading, Spec]:
+    """Return what can be read of tables, as `tables_of` does of a file's. Raises SpecError as it does."""
     reading = Reading(source, keys_of(model))
     _refuse_other_kind(model, source)
     unit = source.values.get("unit")

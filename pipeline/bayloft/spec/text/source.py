@@ -107,8 +107,13 @@ def read(file_name: str | os.PathLike[str]) -> Source:
         nested too deep, or not TOML.
     """
     path = Path(file_name)
-    file = str(path)
-    text = _text(path)
+    return parsed(str(path), text_of(path))
+
+
+def parsed(file: str, text: str) -> Source:
+    """Return the values of a text in TOML and where they stand; `file` is what faults call it. Raises SpecError as
+    `read` does.
+    """
     tree = Parser(Language(tree_sitter_toml.language())).parse(text.encode()).root_node
     _refuse_deep_nesting(file, tree)
     try:
@@ -127,7 +132,7 @@ def nearest(key: str, allowed: Iterable[str]) -> str | None:
     return next((spellings[name] for name in difflib.get_close_matches(key.lower(), spellings, n=1)), None)
 
 
-def _text(path: Path) -> str:
+def text_of(path: Path) -> str:
     """Return the text of a file without its byte order mark."""
     file = str(path)
     try:

@@ -1,0 +1,1 @@
+"""Readings taken off a board that exists: a sheet of them, and what it says."""
