@@ -254,7 +254,7 @@ def cut(
 
 
 @main.command(epilog=EPILOG)
-@click.argument("kind", type=click.Choice(["board", "fin", "rails", "shop"]), default="board")
+@click.argument("kind", type=click.Choice(["board", "fin", "rails", "shop", "readings"]), default="board")
 @click.option(
     "-o",
     "--out",

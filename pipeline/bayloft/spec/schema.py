@@ -11,6 +11,7 @@ from pydantic_core import core_schema
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
+from bayloft.spec.readings.models import ReadingsSpec
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.text.tables import Root
 
@@ -35,9 +36,15 @@ def shop_schema() -> dict[str, Any]:
     return _schema(ShopSpec)
 
 
+def readings_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a sheet of readings in TOML."""
+    return _schema(ReadingsSpec)
+
+
 def texts() -> dict[str, str]:
     """Return the schemas of all kinds of spec as JSON text, by file name."""
     made = {"board": board_schema(), "fin": fin_schema(), "rails": rails_schema(), "shop": shop_schema()}
+    made["readings"] = readings_schema()
     return {
         f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n"
         for kind, content in made.items()
