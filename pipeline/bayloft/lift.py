@@ -19,7 +19,7 @@ from bayloft.record.folder import text_files
 from bayloft.spec import schema
 from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import board_of
-from bayloft.spec.readings.taken import Taken, load_readings
+from bayloft.spec.readings.taken import SheetReadings, load_readings
 from bayloft.spec.readings.written import Figure, SpecParts, spec_text
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.naming import slug_of
@@ -55,7 +55,7 @@ class LiftedBoard:
     """
 
     files: tuple[Path, ...]
-    taken: Taken
+    taken: SheetReadings
     residuals: tuple[Residual, ...]
     found: tuple[str, ...]
 
@@ -90,7 +90,7 @@ def lift(readings: Path, folder: str | os.PathLike[str]) -> LiftedBoard:
     return LiftedBoard(files=files[:2], taken=taken, residuals=residuals, found=tuple(_said(parts)))
 
 
-def _lines(taken: Taken, text: str, came_from: Mapping[KeyPath, KeyPath]) -> BoardLines:
+def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]) -> BoardLines:
     """Return the lines of the spec; what is wrong with one of its numbers is told of the reading it came from."""
 
     def at_home(given: Given) -> Given:
@@ -120,7 +120,7 @@ def _lines(taken: Taken, text: str, came_from: Mapping[KeyPath, KeyPath]) -> Boa
     )
 
 
-def _parts(taken: Taken, found: Lifted) -> SpecParts:
+def _parts(taken: SheetReadings, found: Lifted) -> SpecParts:
     thick = found.thick
 
     def top(at: Top, what: str) -> Figure:
@@ -152,7 +152,7 @@ def _parts(taken: Taken, found: Lifted) -> SpecParts:
     )
 
 
-def _thickness_at(taken: Taken, x_mm: float) -> Figure:
+def _thickness_at(taken: SheetReadings, x_mm: float) -> Figure:
     """Return the thickness at a station: the one read there, or between the two readings around it."""
     given = taken.of["thickness"]
     near = min(given, key=lambda number: abs(number.x_mm - x_mm))
@@ -162,7 +162,7 @@ def _thickness_at(taken: Taken, x_mm: float) -> Figure:
     return Figure(x_mm=x_mm, value_mm=between, why="not read: between the readings around it")
 
 
-def _residuals(taken: Taken, parts: SpecParts, lines: BoardLines) -> Iterable[Residual]:
+def _residuals(taken: SheetReadings, parts: SpecParts, lines: BoardLines) -> Iterable[Residual]:
     """Yield how far the lines are off every reading that they are drawn through, by kind and station."""
     drawn: tuple[tuple[str, tuple[Given, ...], Callable[[float], float]], ...] = (
         ("width", taken.of["width"], lambda x: 2.0 * float(lines.outline.at(x))),

@@ -38,7 +38,9 @@ def rocker_in(x: float) -> float:
 
 
 def foil_in(x: float) -> float:
-    """A parabola, as the sections of Wigley's hull are along its length: y = B/2 (1 - (2 x / L)^2) (from memory)."""
+    """A parabola, as the waterlines of Wigley's hull are: y = B/2 (1 - (2 x / L)^2) (D. Hally, Representation of Wigley
+    hulls, DREA TC 89/308, 1989).
+    """
     s = 2 * x / LENGTH_IN - 1.0
     return 0.9 + 1.7 * (1.0 - s * s)
 

@@ -257,7 +257,7 @@ def by_hand(outline: Outline, closed_tail: bool, **sections: float) -> BoardLine
             closed_tail=closed_tail,
             foil=level(DEEP_MM),
             filled=None,
-            shares={name: graded([length / 2], [share]) for name, share in shares.items()},
+            shares={name: graded([length / 2], [share], length) for name, share in shares.items()},
         ),
         lift_share=Carried(spline=BSpline([0.0] * 4 + [length] * 4, np.zeros(4), 3), first_mm=0.0, last_mm=length),
     )
@@ -388,7 +388,7 @@ def test_a_tip_is_round_in_all_directions(board: str) -> None:
             spreads.append(float(np.abs(mean / expected - 1.0).max()))
             normal = forms(surface, u, v)[2]
             tilts.append(float(np.degrees(np.arccos(np.clip(-away * normal[:, 0], -1.0, 1.0))).max()))
-        assert spreads[1] < 0.06
+        assert spreads[1] < 0.08
         assert spreads[2] < min(0.03, spreads[1])
         # The normal turns away in proportion to the distance.
         assert tilts[2] < 1.5

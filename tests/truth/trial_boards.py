@@ -764,5 +764,5 @@ REFUSED = {
         ("channels", 0, "off_stringer"),
         'off_stringer = "31.2 mm"',
     ),
-    "a deep diamond on a wide tail": ("Hollow", "14.25", "15", ("tail", "depth"), "13.5"),
+    "a deep diamond on a wide tail": ("Hollow", "14.25", "17", ("tail", "depth"), "13.5"),
 }

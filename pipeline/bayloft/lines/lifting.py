@@ -23,7 +23,7 @@ from bayloft.lines.profile import (
 from bayloft.lines.readings import MISSED_MM, Measured
 from bayloft.spec.boards.board import TAIL_STRAIGHTNESS
 from bayloft.spec.boards.ends import NOSES, TAILS
-from bayloft.spec.readings.taken import Taken
+from bayloft.spec.readings.taken import SheetReadings
 from bayloft.spec.text.given import Given
 from bayloft.tolerances import GIVEN_NUMBER_MM
 
@@ -61,7 +61,7 @@ class Lifted:
     ends_mm: tuple[float, float]
 
 
-def lifted(taken: Taken) -> Lifted:
+def lifted(taken: SheetReadings) -> Lifted:
     """Return what readings say of a board."""
     heights, level, rocker = _on_datum(taken)
     return Lifted(
@@ -104,7 +104,7 @@ def _top(given: Sequence[Given], x_mm: float, value_mm: float, *, found: bool) -
     return Top(x_mm=x_mm, value_mm=read[0] if read and found else value_mm, found=found)
 
 
-def _widest(taken: Taken) -> Top:
+def _widest(taken: SheetReadings) -> Top:
     tail, nose = taken.ends["tail"], taken.ends["nose"]
     row = TAILS[tail["kind"]]
     cut_off = row.curve is not None
@@ -137,7 +137,7 @@ def _widest(taken: Taken) -> Top:
     return _top(taken.of["width"], x, width, found=found)
 
 
-def _thickest(taken: Taken) -> Top:
+def _thickest(taken: SheetReadings) -> Top:
     numbers = ProfileNumbers(
         length_mm=taken.length_mm,
         values=_read(taken.of["thickness"], taken.play_mm),
@@ -155,7 +155,7 @@ def _thickest(taken: Taken) -> Top:
     return _top(taken.of["thickness"], x, thickness, found=found)
 
 
-def _on_datum(taken: Taken) -> tuple[tuple[Given, ...], float, Callable[[float], float]]:
+def _on_datum(taken: SheetReadings) -> tuple[tuple[Given, ...], float, Callable[[float], float]]:
     """Return the rocker's heights on a plane that touches the bottom where it is level, that station, and the rocker as
     a function of the station.
 

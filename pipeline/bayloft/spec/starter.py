@@ -36,6 +36,8 @@ _BOARD = f'''#:schema ./{BOARD_SCHEMA_FILE}
 edition = {EDITION}                       # of the format: what the keys mean
 name = "First board"              # 1 to 60 letters, digits, spaces and - ' . , ( )
 length = "7 ft"                   # straight, tail end to nose tip
+# read_to = "1/16 in"             # of a board that was measured with a tape: lines pass within half a mark
+# volume = "38 L"                 # thicknesses are scaled until the board has it
 
 # A station, wherever one is asked for, is told in one of four ways:
 #   from_tail = "2 ft"   from_nose = "2 ft"   ahead_of_centre = "2 in"   behind_centre = "2 in"
@@ -46,6 +48,7 @@ tail_width = "14 1/2 in"          # 12 in from the tail end
 wide_point = {{ width = "21 in", ahead_of_centre = "1 1/2 in" }}
 # widths = [{{ from_tail = "2 ft", width = "18 1/2 in" }}]    # more widths, as many as you measured
 # hollow = "tail"                 # lets the outline bend inward at the "nose", the "tail" or "both"
+# hips = [{{ from_tail = "12 in", over = "4 in" }}]           # lets it step in there
 
 [nose]
 kind = "round"                    # {_or(NOSES)}
@@ -61,8 +64,9 @@ kind = "round"                    # {_or(TAILS)}
 [rocker]                          # heights of the bottom, the board standing on its lowest point
 nose = "4 1/2 in"                 # at the very tip
 tail = "2 in"                     # at the very end
-# lowest = {{ behind_centre = "3 in" }}
-# heights = [{{ from_nose = "12 in", height = "2 1/4 in" }}]  # more heights
+lowest = {{ behind_centre = "3 in" }}
+heights = [{{ from_nose = "12 in", height = "2 1/8 in" }}]  # more, as you measured; without any, the usual bend
+# flat = "20 in"                  # so much of the bottom lies flat on the floor
 
 [thickness]                       # at the stringer
 thickest = {{ thickness = "2 5/8 in", ahead_of_centre = "2 in" }}
@@ -102,6 +106,11 @@ shape = "roll"
 depth = "3/16 in"
 # flat = "4 in"                   # roll: width in the middle that stays flat
 # Of a concave, width = "10 in" is the width of the hollow; of a chine, how far in from the tuck it reaches.
+
+[[bottom]]
+ahead_of_centre = "2 in"
+shape = "roll"
+depth = "1/4 in"
 
 [[bottom]]
 from_tail = "18 in"

@@ -107,6 +107,7 @@ def extreme(seed: int) -> Board:
         tail=tail,
         heights=(*given(0.0, length * 0.025), *given(length, length * 0.06)),
         lowest_x_mm=length * 0.45,
+        usual_heights=(),
         thicknesses=(*given(tip, thick * 0.7), *given(length - tip, thick * 0.65)),
         thickest=given(length * 0.52, thick)[0],
         sections=made_sections(

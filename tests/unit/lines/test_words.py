@@ -90,12 +90,12 @@ def test_an_s_in_the_foil_needs_its_word(tmp_path: Path) -> None:
 def test_a_step_of_the_foil_is_drawn(tmp_path: Path) -> None:
     step = (
         "nose = 1.4",
-        "nose = 1.2\nthicknesses = [{ from_nose = 30, thickness = 2.2 }, { from_nose = 22, thickness = 1.6 }]",
+        "nose = 1.2\nthicknesses = [{ from_nose = 30, thickness = 2.2 }, { from_nose = 22, thickness = 1.7 }]",
     )
     with pytest.raises(SpecError):
         board_lines(trial(tmp_path, step))
     lines = board_lines(trial(tmp_path, step, ("[thickness]", "[thickness]\nsteps = [{ from_nose = 26, over = 8 }]")))
-    assert float(lines.foil.at(52 * 25.4)) == pytest.approx(1.6 * 25.4, abs=1e-6)
+    assert float(lines.foil.at(52 * 25.4)) == pytest.approx(1.7 * 25.4, abs=1e-6)
     assert warnings(lines, "foil") == []
 
 

@@ -214,7 +214,7 @@ def test_waves_of_rail_line_and_edge_are_told_with_their_stations(loft: Callable
     assert all(f.severity == "warning" for f in found.values())
     stations = re.search(r"between (\d+) and (\d+)", found["rail line in profile"].text)
     assert stations is not None
-    assert 900.0 < float(stations[1]) < float(stations[2]) < 1330.0
+    assert 800.0 < float(stations[1]) < float(stations[2]) < 1600.0
 
 
 @pytest.mark.parametrize("face", ["deck", "underside of the rail"])

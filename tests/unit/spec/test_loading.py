@@ -54,6 +54,14 @@ PLAIN: dict[str, Any] = {
 }
 
 
+ROCKER = {"rocker.lowest", "rocker.heights"}
+ROCKER_LOWEST = '2 3/16" (54.9 mm) behind the centre'
+ROCKER_HEIGHTS = 'about 3/4" (19.7 mm) 12 in from the tail and about 1 15/16" (48.6 mm) 12 in from the nose'
+"""Worked out by hand for PLAIN. Lowest 0.47 x 1828.8 = 859.536, so the ends are 859.536 and 969.264 away, and b = 0.8 x
+min(50.8 / 859.536^2, 127 / 969.264^2) = 5.50083e-5 / mm. A foot inside, at 554.736 and 664.464: b x^2 + (h - b L^2) (x /
+L)^3 = 16.928 + 10.16 x 0.26883 = 19.66 and 24.287 + 75.321 x 0.32218 = 48.55."""
+
+
 def as_toml(value: object) -> str:
     """Return any TOML value on one line."""
     if isinstance(value, dict):
@@ -256,6 +264,8 @@ def test_names_that_could_do_harm(name: str) -> None:
 def test_a_bare_board_lists_every_default(tmp_path: Path) -> None:
     board = board_of(tmp_path)
     assert assumed(board) == {
+        "rocker.lowest": ROCKER_LOWEST,
+        "rocker.heights": ROCKER_HEIGHTS,
         "rails.0.apex": "0.45, 0.42, 0.32 of the thickness near nose, middle and tail",
         "rails.0.radius": "0.18, 0.22, 0.22 of the thickness near nose, middle and tail",
         "rails.0.shoulder": "0.7, 0.6, 0.5 near nose, middle and tail",
@@ -411,7 +421,7 @@ def test_each_rail_quantity_has_its_own_stations(tmp_path: Path) -> None:
     assert [lines[name][0].form for name in RAIL_KEYS] == ["share", "length", "share", "length", "radius"]
     assert lines["apex"][0].path == ("rails", 1, "apex")
     assert lines["edge"][0].path == ("rails", 1, "edge_radius")
-    assert set(assumed(board)) == {"deck", "bottom.0.shape"}
+    assert set(assumed(board)) == {"deck", "bottom.0.shape"} | ROCKER
 
 
 def test_a_kind_says_all_of_the_rail_and_numbers_beside_it_stand_above(tmp_path: Path) -> None:
@@ -425,7 +435,7 @@ def test_a_kind_says_all_of_the_rail_and_numbers_beside_it_stand_above(tmp_path:
         value, form, key = typed.get(name, (RAIL_KINDS["down"][place], "share", "kind"))
         assert (down.x_mm, down.value, down.form) == (304.8, pytest.approx(value), form)
         assert down.path == ("rails", 1, key)
-    assert set(assumed(board)) == {"bottom.0.shape"}
+    assert set(assumed(board)) == {"bottom.0.shape"} | ROCKER
 
 
 def test_the_drop_furthest_inside_says_how_domed_the_deck_is(tmp_path: Path) -> None:
@@ -491,7 +501,7 @@ def test_an_only_entry_holds_along_the_board(tmp_path: Path) -> None:
     middle = 36 * INCH
     for name, value in (("edge", 6.35), ("dome", 12.7), ("vee", 6.35), ("roll", 0.0)):
         assert numbers(board.sections[name]) == [(middle, value)]
-    assert set(assumed(board)) == {"rails.0.apex", "rails.0.radius", "rails.0.shoulder", "rails.0.tuck"}
+    assert set(assumed(board)) == {"rails.0.apex", "rails.0.radius", "rails.0.shoulder", "rails.0.tuck"} | ROCKER
 
 
 def test_bottoms_add_up_and_are_nothing_where_another_is_named(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bayloft.errors import SpecError
-from bayloft.spec.readings.taken import Taken, load_readings
+from bayloft.spec.readings.taken import SheetReadings, load_readings
 
 SHEET = """# off the rack
 name, Trial
@@ -41,7 +41,7 @@ readings = [
 """
 
 
-def taken(tmp_path: Path, text: str = SHEET, name: str = "trial.csv") -> Taken:
+def taken(tmp_path: Path, text: str = SHEET, name: str = "trial.csv") -> SheetReadings:
     path = tmp_path / name
     path.write_text(text, encoding="utf-8")
     return load_readings(path)
@@ -53,7 +53,7 @@ def faults(tmp_path: Path, text: str) -> list[str]:
     return [str(fault).replace(str(tmp_path), "").splitlines()[0] for fault in caught.value.faults]
 
 
-def numbers(found: Taken) -> dict[str, list[tuple[float, float]]]:
+def numbers(found: SheetReadings) -> dict[str, list[tuple[float, float]]]:
     return {
         kind: [(round(number.x_mm, 6), round(number.value, 6)) for number in given] for kind, given in found.of.items()
     }

@@ -40,7 +40,7 @@ LEAST, ENOUGH = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+class SheetReadings:
     """What was taken off a board: of each kind the readings sorted by station, mm of the foam; `play_mm` what each may
     be off. `ends`: the tables of nose and tail as typed. `laminate_mm` was taken off what was measured over it.
     """
@@ -57,7 +57,7 @@ class Taken:
     source: Source
 
 
-def load_readings(path: Path) -> Taken:
+def load_readings(path: Path) -> SheetReadings:
     """Return the readings of a file.
 
     Raises
@@ -72,7 +72,7 @@ def load_readings(path: Path) -> Taken:
     return taken
 
 
-def _taken(spec: ReadingsSpec, reading: Reading) -> Taken | None:
+def _taken(spec: ReadingsSpec, reading: Reading) -> SheetReadings | None:
     if spec.length is None or not spec.readings:
         return None
     laminate = _laminate_mm(spec, reading)
@@ -88,7 +88,7 @@ def _taken(spec: ReadingsSpec, reading: Reading) -> Taken | None:
         return None
     length = reading.source.values.get("length")
     unit = spec.unit or (carried_unit(length) if isinstance(length, str) else None)
-    return Taken(
+    return SheetReadings(
         name=spec.name,
         length_mm=spec.length - 2 * laminate,
         play_mm=spec.accuracy,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from bayloft.errors import KeyPath
-from bayloft.spec.readings.taken import Taken
+from bayloft.spec.readings.taken import SheetReadings
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.measures import EDITION, plain
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
@@ -43,7 +43,7 @@ class SpecParts:
 class _Text:
     """Lines of a spec, and where in the readings each number of them came from."""
 
-    def __init__(self, taken: Taken, drawn: Mapping[KeyPath, float]) -> None:
+    def __init__(self, taken: SheetReadings, drawn: Mapping[KeyPath, float]) -> None:
         self.taken, self.drawn = taken, drawn
         self.lines: list[str] = []
         self.came_from: dict[KeyPath, KeyPath] = {}
@@ -75,7 +75,9 @@ class _Text:
         self.lines.append("]")
 
 
-def spec_text(taken: Taken, parts: SpecParts, drawn: Mapping[KeyPath, float]) -> tuple[str, dict[KeyPath, KeyPath]]:
+def spec_text(
+    taken: SheetReadings, parts: SpecParts, drawn: Mapping[KeyPath, float]
+) -> tuple[str, dict[KeyPath, KeyPath]]:
     """Return the text, and for the path of each reading in it the path that it had in the sheet; `drawn`: what the
     lines have at readings, mm, by the latter.
     """
