@@ -57,9 +57,9 @@ PLAIN: dict[str, Any] = {
 ROCKER = {"rocker.lowest", "rocker.heights"}
 ROCKER_LOWEST = '2 3/16" (54.9 mm) behind the centre'
 ROCKER_HEIGHTS = 'about 3/4" (19.7 mm) 12 in from the tail and about 1 15/16" (48.6 mm) 12 in from the nose'
-"""Worked out by hand for PLAIN. Lowest 0.47 x 1828.8 = 859.536, so the ends are 859.536 and 969.264 away, and b = 0.8 x
-min(50.8 / 859.536^2, 127 / 969.264^2) = 5.50083e-5 / mm. A foot inside, at 554.736 and 664.464: b x^2 + (h - b L^2) (x /
-L)^3 = 16.928 + 10.16 x 0.26883 = 19.66 and 24.287 + 75.321 x 0.32218 = 48.55."""
+"""Worked out by hand for PLAIN. Lowest 0.47 x 1828.8 = 859.536, so the ends are 859.536 and 969.264 away, and
+b = 0.8 min(50.8 / 859.536^2, 127 / 969.264^2) = 5.50083e-5 / mm. A foot inside, at 554.736 and 664.464:
+b x^2 + (h - b L^2) (x / L)^3 = 16.928 + 10.16 x 0.26883 = 19.66 and 24.287 + 75.321 x 0.32218 = 48.55."""
 
 
 def as_toml(value: object) -> str:
