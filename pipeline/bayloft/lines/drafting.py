@@ -15,8 +15,16 @@ from bayloft.errors import Fault, SpecError
 from bayloft.lines.board import BoardLines
 from bayloft.lines.fairest import NoFairLineError
 from bayloft.lines.outline import Outline, OutlineNumbers, fair_outline, outline_misfits
-from bayloft.lines.profile import Profile, ProfileNumbers, fair_profile, fair_rocker, profile_misfits, touching
-from bayloft.lines.readings import Measured, bending, slips
+from bayloft.lines.profile import (
+    Profile,
+    ProfileNumbers,
+    fair_profile,
+    fair_rocker,
+    lowest_places,
+    profile_misfits,
+    touching,
+)
+from bayloft.lines.readings import Measured, bending, least_missed, slips
 from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import likely_slip, suggested
@@ -43,6 +51,9 @@ LEAST_GRADATION_MM = 25.0
 practice, no source)."""
 
 SECTION_PLACES = 241
+
+JUDGED_PRICE = 0.1
+"""Price of missed readings, see `fairest.misfits`, at which a lowest point is looked for that no fair line has."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,16 +83,19 @@ class _Task(Generic[Drawn]):
             for number, play in zip(self.given, plays, strict=True)
         ]
 
-    def drawn(self) -> tuple[Drawn, bool] | list[Fault]:
+    def line(self) -> tuple[Drawn, bool]:
         """Return the line through the numbers as they were read, or else with SLACK_MM of play for each, and whether it
-        has that; or the faults of the numbers through which none passes.
+        has that. Raises NoFairLineError.
         """
         try:
             return self.draw(self.readings(0.0)), False
         except NoFairLineError:
-            pass
-        try:
             return self.draw(self.readings(SLACK_MM)), True
+
+    def drawn(self) -> tuple[Drawn, bool] | list[Fault]:
+        """Return the line, or the faults of the numbers through which none passes."""
+        try:
+            return self.line()
         except NoFairLineError:
             return self.faults()
 
@@ -208,9 +222,11 @@ def _outline(board: Board) -> _Task[Outline]:
 PROFILE_HINT = "check the numbers and their stations, above all the first and the last"
 
 
-def _rocker(board: Board) -> _Task[tuple[Profile, float]]:
+def _rocker(board: Board, lowest_x_mm: float | None = None) -> _Task[tuple[Profile, float]]:
+    """Return the task of the rocker; its lowest point is found where neither the board nor `lowest_x_mm` tells it."""
     grounded = [number.x_mm for number in board.heights if number.value == 0.0 and 0.0 < number.x_mm < board.length_mm]
-    lowest = board.lowest_x_mm if board.lowest_x_mm is not None or not grounded else grounded[0]
+    known = [lowest_x_mm, board.lowest_x_mm, *grounded]
+    lowest = next((x for x in known if x is not None), None)
     heights = (*board.heights, *board.usual_heights)
     given = tuple(number for number in heights if lowest is None or abs(number.x_mm - lowest) > 1e-6)
 
@@ -221,10 +237,8 @@ def _rocker(board: Board) -> _Task[tuple[Profile, float]]:
         free = numbers(readings)
         return fair_rocker(free) if lowest is None else (fair_profile(touching(free, lowest)), lowest)
 
-    def missed(readings: Sequence[Measured], price: float) -> np.ndarray:
-        # One whose lowest point is to be found is judged by one in the middle.
-        there = touching(numbers(readings), board.length_mm / 2 if lowest is None else lowest)
-        return profile_misfits(there, price)[: len(readings)]
+    def missed_at(readings: Sequence[Measured], price: float, x_mm: float) -> np.ndarray:
+        return profile_misfits(touching(numbers(readings), x_mm), price)[: len(readings)]
 
     return _Task(
         board=board,
@@ -232,11 +246,33 @@ def _rocker(board: Board) -> _Task[tuple[Profile, float]]:
         name="rocker",
         given=given,
         draw=draw,
-        missed=missed,
+        missed=lambda readings, price: missed_at(readings, price, board.length_mm / 2 if lowest is None else lowest),
         at=lambda rocker, x_mm: float(rocker[0].at(x_mm)),
         spline=lambda rocker: rocker[0].spline,
         hint=PROFILE_HINT,
     )
+
+
+def _drawn_rocker(board: Board) -> tuple[tuple[Profile, float], bool] | list[Fault]:
+    """Return the rocker, or its faults: those of one whose lowest point is to be found are judged where the numbers are
+    missed least.
+    """
+    task = _rocker(board)
+    try:
+        return task.line()
+    except NoFairLineError:
+        pass
+    if board.lowest_x_mm is not None:
+        return task.faults()
+    readings = task.readings(SLACK_MM)
+    numbers = ProfileNumbers(length_mm=board.length_mm, values=tuple(readings), turning_x_mm=None, bend="hollow")
+    with suppress(NoFairLineError):
+        x_mm, _ = least_missed(
+            lambda x_mm: profile_misfits(touching(numbers, x_mm), JUDGED_PRICE)[: len(readings)],
+            lowest_places(board.length_mm),
+        )
+        return _rocker(board, x_mm).faults()
+    return task.faults()
 
 
 def _foil(board: Board) -> _Task[Profile]:
@@ -324,7 +360,7 @@ def board_lines(board: Board) -> BoardLines:
     SpecError
         With every number that forces a wiggle, a step, a section that crosses itself, or a corner that does not fit.
     """
-    drawn = _outline(board).drawn(), _rocker(board).drawn(), _foil(board).drawn()
+    drawn = _outline(board).drawn(), _drawn_rocker(board), _foil(board).drawn()
     faults = [fault for part in drawn if isinstance(part, list) for fault in part]
     faults += _steps(board)
     plan, side, thick = drawn

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +19,7 @@ from bayloft.lines.profile import (
     profile_misfits,
     touching,
 )
-from bayloft.lines.readings import MISSED_MM, Measured
+from bayloft.lines.readings import MISSED_MM, Measured, least_missed
 from bayloft.spec.boards.board import TAIL_STRAIGHTNESS
 from bayloft.spec.boards.ends import NOSES, TAILS
 from bayloft.spec.readings.taken import SheetReadings
@@ -83,21 +82,6 @@ def _true(readings: Sequence[Measured], missed: Array) -> tuple[Measured, ...]:
     return tuple(reading for reading, off in zip(readings, missed, strict=True) if off <= MISSED_MM)
 
 
-def _least_missed(missed: Callable[[float], Array], places: Array) -> tuple[float, Array]:
-    """Return the place where a line turns that misses readings least, and by how much it misses each, mm: where some
-    of them are wrong and no line passes through all. Raises NoFairLineError.
-    """
-    found: list[tuple[float, float, Array]] = []
-    for x in places.tolist():
-        with suppress(NoFairLineError):
-            moves = missed(x)
-            found.append((float(moves.sum()), x, moves))
-    if not found:
-        raise NoFairLineError
-    _, x, moves = min(found, key=lambda each: each[0])
-    return round(x, 1), moves
-
-
 def _top(given: Sequence[Given], x_mm: float, value_mm: float, *, found: bool) -> Top:
     """Return where a line is greatest; with the value that was read there, if one was."""
     read = [number.value for number in given if abs(number.x_mm - x_mm) <= AT_MM]
@@ -128,7 +112,7 @@ def _widest(taken: SheetReadings) -> Top:
     try:
         x = widest_station(numbers)
     except NoFairLineError:
-        x, moves = _least_missed(
+        x, moves = least_missed(
             lambda x_mm: outline_misfits(replace(numbers, wide_x_mm=x_mm), PRICE),
             np.linspace(0.25, 0.75, TOP_PLACES) * taken.length_mm,
         )
@@ -149,7 +133,7 @@ def _thickest(taken: SheetReadings) -> Top:
     try:
         x = fairest_station(lambda x_mm: profile_energy(replace(numbers, turning_x_mm=x_mm)), places)
     except NoFairLineError:
-        x, moves = _least_missed(lambda x_mm: profile_misfits(replace(numbers, turning_x_mm=x_mm), PRICE), places)
+        x, moves = least_missed(lambda x_mm: profile_misfits(replace(numbers, turning_x_mm=x_mm), PRICE), places)
         numbers, found = replace(numbers, values=_true(numbers.values, moves)), False
     thickness = float(fair_profile(replace(numbers, turning_x_mm=x)).at(x))
     return _top(taken.of["thickness"], x, thickness, found=found)
@@ -175,7 +159,7 @@ def _on_datum(taken: SheetReadings) -> tuple[tuple[Given, ...], float, Callable[
         try:
             line, lowest = fair_rocker(numbers)
         except NoFairLineError:
-            lowest, moves = _least_missed(
+            lowest, moves = least_missed(
                 lambda x_mm: profile_misfits(touching(numbers, x_mm), PRICE)[: len(raw)],
                 np.linspace(0.25, 0.75, TOP_PLACES) * taken.length_mm,
             )

@@ -153,8 +153,13 @@ def fair_rocker(numbers: ProfileNumbers) -> tuple[Profile, float]:
         return _solved(touching(numbers, x_mm))[1]
 
     taken = [reading.x_mm for reading in numbers.values]
-    lowest = fairest_station(energy, np.linspace(0.2, 0.8, LOWEST_PLACES) * numbers.length_mm, taken)
+    lowest = fairest_station(energy, lowest_places(numbers.length_mm), taken)
     return fair_profile(touching(numbers, lowest)), lowest
+
+
+def lowest_places(length_mm: float) -> Array:
+    """Return the stations, mm, at which the lowest point of a rocker is looked for."""
+    return np.linspace(0.2, 0.8, LOWEST_PLACES) * length_mm
 
 
 def touching(numbers: ProfileNumbers, x_mm: float) -> ProfileNumbers:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from typing import NamedTuple
 
 import numpy as np
@@ -106,3 +107,18 @@ def _cheapest(bends: Callable[[set[int]], float], missed: Callable[[float], Arra
                 left_out.discard(place)
         found.add(tuple(sorted(left_out, key=lambda place: -float(moves[place]))))
     return found
+
+
+def least_missed(missed: Callable[[float], Array], places: Array) -> tuple[float, Array]:
+    """Return the place where a line turns that misses readings least, and by how much it misses each, mm: where some
+    of them are wrong and no line passes through all. Raises NoFairLineError.
+    """
+    found: list[tuple[float, float, Array]] = []
+    for x in places.tolist():
+        with suppress(NoFairLineError):
+            moves = missed(x)
+            found.append((float(moves.sum()), x, moves))
+    if not found:
+        raise NoFairLineError
+    _, x, moves = min(found, key=lambda each: each[0])
+    return round(x, 1), moves

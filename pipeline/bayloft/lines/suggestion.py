@@ -25,6 +25,10 @@ LEAST_SLIP_MM, LEAST_SHIFT_MM = 2 * TAPE_MM, 4 * TAPE_MM
 """mm that a reading is off by from which a slip of the number, and of its station, is looked for: less is a tape held
 badly, and any slip explains it."""
 
+LEAST_RATIO_MM = 50.0
+"""mm that a wrong unit, or half for the whole, must make of a number to be thought of: a little height is explained by
+any of them."""
+
 WRONG_STATIONS_MM = (25.4, 50.8, 76.2, 101.6, 152.4, 304.8)
 """mm by which a tape is held at the wrong place: an inch or a few, and a foot."""
 
@@ -108,13 +112,13 @@ def _values(value_mm: float, typed: object, unit: str | None, *, halves: bool) -
         name = "an inch" if inches == 1 else f"{inches} inches"
         yield f"{name} too much", value_mm - 25.4 * inches
         yield f"{name} too little", value_mm + 25.4 * inches
+    ratios = [("feet for inches", 1 / 12), ("inches for feet", 12.0)]
+    ratios += [("inches for centimetres", 1 / 2.54), ("centimetres for inches", 2.54)]
     if halves:
-        yield "half of it for the whole", 2.0 * value_mm
-        yield "twice what it is", value_mm / 2.0
-    yield "feet for inches", value_mm / 12.0
-    yield "inches for feet", 12.0 * value_mm
-    yield "inches for centimetres", value_mm / 2.54
-    yield "centimetres for inches", value_mm * 2.54
+        ratios += [("half of it for the whole", 2.0), ("twice what it is", 0.5)]
+    for what, ratio in ratios:
+        if abs(ratio - 1.0) * value_mm >= LEAST_RATIO_MM:
+            yield what, ratio * value_mm
     text = str(typed)
     for first, second in pairwise(re.finditer(r"\d", text)):
         if first.end() == second.start() and first[0] != second[0]:

@@ -19,7 +19,8 @@ HEADING_MM = 3.2
 GAP_MM = 1.2
 
 BODY_SHARE = (0.15, 0.85)
-"""Stretch of the length whose curvature sets a strip's height: towards a round tip it grows without bound."""
+"""Stretch of the length whose curvature sets a strip's height, besides that of any swell: towards a round tip it grows
+without bound."""
 
 HEADROOM = 1.25
 QUILL_MM = 3.0
@@ -58,7 +59,8 @@ def _strip(
     length = shown.board.length_mm
     x, bend = strip.x_mm[::EVERY], strip.curvature_per_m[::EVERY]
     body = (x > BODY_SHARE[0] * length) & (x < BODY_SHARE[1] * length)
-    most = HEADROOM * float(bend[body].max())
+    swells = np.interp(strip.swells_mm, strip.x_mm, strip.curvature_per_m)
+    most = HEADROOM * float(np.concatenate([bend[body], swells]).max())
     least = float(np.clip(HEADROOM * bend.min(), -most, 0.0))
     rise = height / max(most - least, 1e-9)
     zero = -least * rise

@@ -38,6 +38,11 @@ class ReadingsSpec(Root):
     required: ClassVar[tuple[str, ...]] = ("name", "length", "accuracy", "nose", "tail", "readings")
     model_config = ConfigDict(title="Readings", json_schema_extra={"required": list(required)})
 
+    @classmethod
+    def own_keys(cls) -> tuple[str, ...]:
+        """Return the keys by which a sheet is told from a board's file, which has the others too."""
+        return ("accuracy", "readings")
+
     name: Name | None = Field(default=None, description="Name of the board.", examples=["Avocet"])
     length: BoardLength | None = Field(
         default=None, description="Straight distance from the tail end to the nose tip.", examples=["6'10", 2082]
