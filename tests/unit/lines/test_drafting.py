@@ -144,8 +144,10 @@ def test_a_height_that_forces_a_wiggle_is_named() -> None:
 @pytest.mark.parametrize("lowest", [None, 1040.0])
 def test_a_rocker_is_refused_whether_its_lowest_point_is_given_or_found(lowest: float | None) -> None:
     heights = (*board().heights[:1], at(1800.0, 115.0, "rocker", "heights", 0, "height"), board().heights[1])
-    faults = faults_of(board(heights=heights, lowest_x_mm=lowest))
-    assert faults[0].path == ("rocker", "heights", 0, "height")
+    told = {fault.path for fault in faults_of(board(heights=heights, lowest_x_mm=lowest))}
+    # Of three heights and no lowest point nobody can tell which of the two forward ones is off.
+    either = {("rocker", "heights", 0, "height"), ("rocker", "nose")}
+    assert told == {("rocker", "heights", 0, "height")} if lowest else told <= either
 
 
 def test_a_height_of_nothing_is_the_lowest_point() -> None:
