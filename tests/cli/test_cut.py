@@ -112,7 +112,7 @@ def test_what_is_said_and_written(done: tuple[Path, Result]) -> None:
     folder, result = done
     assert result.exit_code == 0, result.output
     names = [name for name in tree(folder) if not name.startswith("prints/")]
-    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-drill-cut", "sheet-2-scribe"]
+    programs = ["sheet-1-cut", "sheet-1-scribe-drill", "sheet-2-cut", "sheet-2-scribe-drill"]
     expected = ["cut-list.csv", "report.json", "sheet-1.dxf", "sheet-1.svg", "sheet-2.dxf", "sheet-2.svg"]
     assert names == sorted([*expected, *(f"{name}{end}.nc" for name in programs for end in ("", "-dry-run"))])
     prints = [name for name in tree(folder) if name.startswith("prints/")]
@@ -162,8 +162,8 @@ def test_report_lists_the_files_the_parts_and_the_programs(done: tuple[Path, Res
     assert [(each["name"], each["cutter"]) for each in job["programs"]] == [
         ("sheet-1-scribe-drill", "3 mm straight"),
         ("sheet-1-cut", "6 mm straight"),
-        ("sheet-2-scribe", "3 mm straight"),
-        ("sheet-2-drill-cut", "6 mm straight"),
+        ("sheet-2-scribe-drill", "3 mm straight"),
+        ("sheet-2-cut", "6 mm straight"),
     ]
     for program in job["programs"]:
         assert program["minutes"] > 0.0

@@ -116,10 +116,14 @@ def findings_panel(findings: Sequence[Finding]) -> SheetPanel:
     """
     warnings = [finding for finding in findings if finding.severity != "note"]
     passed = len(findings) - len(warnings)
-    told = [*warnings, *(finding for finding in findings if finding.code == "moved")]
+    # Swells are seen in the curvature strips; of lines that have none the report tells.
+    told = [finding for finding in findings if finding.code == "moved"]
+    told = [*(finding for finding in warnings if finding.code != "swells"), *told]
     lines = [line for finding in told for line in wrapped(finding.text, SMALL_CAPS_MM, TEXTS_WIDTH_MM)]
     if len(lines) > MOST_LINES:
         lines = [*lines[: MOST_LINES - 1], "more in the report"]
+    elif any(finding.code == "swells" for finding in warnings):
+        lines.append("waves: see the report")
     count = f"{passed} checks passed, {len(warnings)} warning{'s' if len(warnings) != 1 else ''}"
     height = HEAD_MM + 3.0 * len(lines) + 0.5
     labels = [_text(count, 0.0, height - 3.0, CAPS_MM)]

@@ -181,10 +181,7 @@ def _swell_finding(strip: Strip) -> Finding:
     text = f"the {strip.line} bends in one swell"
     if strip.waves:
         *places, last = (f"{x:.0f}" for x in strip.swells_mm)
-        text = (
-            f"the {strip.line} waves: it bends most in {count} places, {', '.join(places)} and {last} mm from the "
-            "tail; a fair line has one"
-        )
+        text = f"the {strip.line} waves: {count} swells, {', '.join(places)} and {last} mm from the tail"
     return Finding(
         code="swells",
         severity="warning" if strip.waves else "note",
