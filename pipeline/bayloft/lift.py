@@ -14,7 +14,7 @@ from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.export import svg
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
-from bayloft.lines.lifting import Lifted, Top, lifted
+from bayloft.lines.lifting import AT_MM, Lifted, Top, lifted
 from bayloft.record.folder import text_files
 from bayloft.spec import schema
 from bayloft.spec.boards.board import Board
@@ -25,9 +25,6 @@ from bayloft.spec.text.given import Given
 from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.source import parsed
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
-
-NEAR_MM = 1.0
-"""mm within which a reading is at a station."""
 
 BOARD_SCHEMA = "board.schema.json"
 
@@ -121,15 +118,13 @@ def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]
 
 
 def _parts(taken: SheetReadings, found: Lifted) -> SpecParts:
-    thick = found.thick
-
     def top(at: Top, what: str) -> Figure:
         how = "found: the fairest" if at.found else "some readings are wrong; most likely the"
         return Figure(x_mm=at.x_mm, value_mm=at.value_mm, why=f"{how} {what}")
 
     ends = []
     for x, mm in zip((0.0, taken.length_mm), found.ends_mm, strict=True):
-        read = any(abs(number.x_mm - x) < NEAR_MM for number in found.heights)
+        read = any(abs(number.x_mm - x) <= AT_MM for number in found.heights)
         ends.append(Figure(x_mm=x, value_mm=mm, why="read" if read else "not read: the rocker carried on to the end"))
     feet = [_thickness_at(taken, x) for x in (NOSE_AND_TAIL_MM, taken.length_mm - NOSE_AND_TAIL_MM)]
     level = {
@@ -143,7 +138,7 @@ def _parts(taken: SheetReadings, found: Lifted) -> SpecParts:
     ]
     return SpecParts(
         wide=top(found.wide, "widest place"),
-        thick=top(thick, "thickest place"),
+        thick=top(found.thick, "thickest place"),
         ends=(ends[0], ends[1]),
         heights=found.heights,
         level=Figure(x_mm=found.level_x_mm, value_mm=0.0, why=level),
@@ -156,7 +151,7 @@ def _thickness_at(taken: SheetReadings, x_mm: float) -> Figure:
     """Return the thickness at a station: the one read there, or between the two readings around it."""
     given = taken.of["thickness"]
     near = min(given, key=lambda number: abs(number.x_mm - x_mm))
-    if abs(near.x_mm - x_mm) <= NEAR_MM:
+    if abs(near.x_mm - x_mm) <= AT_MM:
         return Figure(x_mm=x_mm, value_mm=near.value, why="read")
     between = float(np.interp(x_mm, [number.x_mm for number in given], [number.value for number in given]))
     return Figure(x_mm=x_mm, value_mm=between, why="not read: between the readings around it")

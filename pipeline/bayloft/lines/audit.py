@@ -30,7 +30,7 @@ INSIDE_SHARE = 0.85
 """Share of the half-width, and of the bottom inside its edge, up to which a buttock is looked at: beyond it runs round
 the rail."""
 HARD_EDGE = 0.05
-"""Softness up to which a bottom edge is a line that can be seen."""
+"""Softness up to which a bottom edge is a line that can be seen; beyond it is rounded, and no edge to the eye."""
 LEAST_PLACES = 24
 """Places that a line must have to be looked at."""
 
@@ -194,9 +194,10 @@ def _swell_finding(strip: Strip) -> Finding:
 
 
 def audit(lines: BoardLines) -> tuple[Finding, ...]:
-    """Return the findings of the audit: notes where lines agree, warnings where they do not or run straight."""
+    """Return the findings of the audit: notes where lines agree and bend fairly, warnings where they do not."""
     findings = []
-    for strip in strips(lines):
+    shown = strips(lines)
+    for strip in shown:
         findings.append(
             Finding(
                 code="curvature-signs",
@@ -223,7 +224,7 @@ def audit(lines: BoardLines) -> tuple[Finding, ...]:
                     text=f"the {strip.line} runs straight for {strip.longest_straight_mm:.0f} mm",
                 )
             )
-    findings += [_swell_finding(strip) for strip in (*strips(lines), *side_strips(lines))]
+    findings += [_swell_finding(strip) for strip in (*shown, *side_strips(lines))]
     chosen = {CHOSEN} | ({"lowest rocker"} if lines.lowest_assumed else set())
     first, *others = summits(lines)
     limit = AGREEMENT_SHARE * lines.length_mm

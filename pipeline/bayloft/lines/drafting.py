@@ -24,7 +24,7 @@ from bayloft.lines.profile import (
     profile_misfits,
     touching,
 )
-from bayloft.lines.readings import Measured, bending, least_missed, slips
+from bayloft.lines.readings import JUDGED_PRICE, Measured, bending, least_missed, slips
 from bayloft.lines.section_faults import crossings
 from bayloft.lines.section_lines import fitted_sections
 from bayloft.lines.suggestion import likely_slip, suggested
@@ -51,9 +51,6 @@ LEAST_GRADATION_MM = 25.0
 practice, no source)."""
 
 SECTION_PLACES = 241
-
-JUDGED_PRICE = 0.1
-"""Price of missed readings, see `fairest.misfits`, at which a lowest point is looked for that no fair line has."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from bayloft.lines.profile import (
     profile_misfits,
     touching,
 )
-from bayloft.lines.readings import MISSED_MM, Measured, least_missed
+from bayloft.lines.readings import JUDGED_PRICE, MISSED_MM, Measured, least_missed
 from bayloft.spec.boards.board import TAIL_STRAIGHTNESS
 from bayloft.spec.boards.ends import NOSES, TAILS
 from bayloft.spec.readings.taken import SheetReadings
@@ -30,8 +30,6 @@ Array = NDArray[np.float64]
 
 TOP_PLACES = 26
 """Places at which a line is tried to turn."""
-PRICE = 0.1
-"""Price at which wrong readings are missed, see `fairest.misfits`."""
 AT_MM = 1.0
 """mm within which a reading is at a station."""
 
@@ -113,7 +111,7 @@ def _widest(taken: SheetReadings) -> Top:
         x = widest_station(numbers)
     except NoFairLineError:
         x, moves = least_missed(
-            lambda x_mm: outline_misfits(replace(numbers, wide_x_mm=x_mm), PRICE),
+            lambda x_mm: outline_misfits(replace(numbers, wide_x_mm=x_mm), JUDGED_PRICE),
             np.linspace(0.25, 0.75, TOP_PLACES) * taken.length_mm,
         )
         numbers, found = replace(numbers, half_widths=_true(halves, moves)), False
@@ -133,7 +131,7 @@ def _thickest(taken: SheetReadings) -> Top:
     try:
         x = fairest_station(lambda x_mm: profile_energy(replace(numbers, turning_x_mm=x_mm)), places)
     except NoFairLineError:
-        x, moves = least_missed(lambda x_mm: profile_misfits(replace(numbers, turning_x_mm=x_mm), PRICE), places)
+        x, moves = least_missed(lambda x_mm: profile_misfits(replace(numbers, turning_x_mm=x_mm), JUDGED_PRICE), places)
         numbers, found = replace(numbers, values=_true(numbers.values, moves)), False
     thickness = float(fair_profile(replace(numbers, turning_x_mm=x)).at(x))
     return _top(taken.of["thickness"], x, thickness, found=found)
@@ -160,7 +158,7 @@ def _on_datum(taken: SheetReadings) -> tuple[tuple[Given, ...], float, Callable[
             line, lowest = fair_rocker(numbers)
         except NoFairLineError:
             lowest, moves = least_missed(
-                lambda x_mm: profile_misfits(touching(numbers, x_mm), PRICE)[: len(raw)],
+                lambda x_mm: profile_misfits(touching(numbers, x_mm), JUDGED_PRICE)[: len(raw)],
                 np.linspace(0.25, 0.75, TOP_PLACES) * taken.length_mm,
             )
             line = fair_profile(touching(replace(numbers, values=_true(numbers.values, moves)), lowest))
@@ -168,7 +166,7 @@ def _on_datum(taken: SheetReadings) -> tuple[tuple[Given, ...], float, Callable[
     try:
         line = fair_profile(numbers)
     except NoFairLineError:
-        line = fair_profile(replace(numbers, values=_true(numbers.values, profile_misfits(numbers, PRICE))))
+        line = fair_profile(replace(numbers, values=_true(numbers.values, profile_misfits(numbers, JUDGED_PRICE))))
     raised, turned = float(line.at(centre)), float(line.at(centre, 1))
     return _levelled(raw, centre, raised, turned), centre, _turned(line, centre, raised, turned)
 
@@ -185,5 +183,5 @@ def _turned(line: Profile, level_x_mm: float, raised: float, turned: float) -> C
 
 def _end(heights: Sequence[Given], x_mm: float, rocker: Callable[[float], float]) -> float:
     """Return the height at an end: the one read there, or the line carried on."""
-    read = [number.value for number in heights if abs(number.x_mm - x_mm) < 1.0]
+    read = [number.value for number in heights if abs(number.x_mm - x_mm) <= AT_MM]
     return read[0] if read else max(float(rocker(x_mm)), 1.0)

@@ -23,6 +23,9 @@ MISSED_MM = 1e-3
 """mm by which a reading is missed beyond its play, and not by the solver's rounding."""
 
 
+JUDGED_PRICE = 0.1
+"""The one of them at which a place is looked for where a line turns that no fair line has."""
+
 AS_FAIR = 2.0
 """How many times as much a line may bend and still be nearly as fair as another: a reading that is off by ten times its
 play makes it bend tens of times as much (measured on the demo boards)."""

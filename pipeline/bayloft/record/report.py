@@ -228,8 +228,16 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     """
     board = lofted.board
     severities = [finding.severity for finding in lofted.findings]
-    agreeing = {"agreement", "curvature-signs", "swells", "straight-stretch", "hollow-section", "second-drop", "moved"}
-    agreeing |= {"volume-aim"}
+    agreeing = {
+        "agreement",
+        "curvature-signs",
+        "hollow-section",
+        "moved",
+        "second-drop",
+        "straight-stretch",
+        "swells",
+        "volume-aim",
+    }
     assumed = assumed_entries(board.name, board.assumed)
     for fin in lofted.fins:
         assumed += assumed_entries(fin.draft.fin.name, fin.draft.fin.assumed)

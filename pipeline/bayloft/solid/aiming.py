@@ -68,17 +68,17 @@ def aimed(board: Board, drawn: Callable[[Board], Drawn]) -> tuple[Board, Drawn]:
         return board, shape
     widths, thicknesses = SHARES[aim.by]
     reached, tried = board, [(1.0, litres(integrals(shape[1]).volume_mm3))]
-    try:
-        while abs(tried[-1][1] - aim.litres) > AIM_L / 4:
-            factor = _next(aim.litres, tried)
-            if len(tried) == MOST_STEPS or not FACTORS[0] <= factor <= FACTORS[1]:
-                raise SpecError((_out_of_reach(board, aim, tried),))
-            reached = scaled(board, factor**widths, factor**thicknesses)
+    while abs(tried[-1][1] - aim.litres) > AIM_L / 4:
+        factor = _next(aim.litres, tried)
+        if len(tried) == MOST_STEPS or not FACTORS[0] <= factor <= FACTORS[1]:
+            raise SpecError((_out_of_reach(board, aim, tried),))
+        reached = scaled(board, factor**widths, factor**thicknesses)
+        try:
             shape = drawn(reached)
-            tried.append((factor, litres(integrals(shape[1]).volume_mm3)))
-    except SpecError as error:
-        # What stands in the way of a trial is told of numbers that the file has not.
-        raise SpecError((_out_of_reach(board, aim, tried),)) from error
+        except SpecError as error:
+            # What stands in the way of a trial is told of numbers that the file has not.
+            raise SpecError((_out_of_reach(board, aim, tried),)) from error
+        tried.append((factor, litres(integrals(shape[1]).volume_mm3)))
     return replace(reached, aim=replace(aim, factor=tried[-1][0])), shape
 
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from bayloft.arithmetic import lengths
 from bayloft.findings import Finding, Severity, judged
+from bayloft.lines.audit import HARD_EDGE
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section_places import APEX, CHINE, DECK_CHINE, EDGE, channel_joints
 from bayloft.solid.body import Body
@@ -44,9 +45,8 @@ BESIDE = 1e-9
 """Difference in v from a joint to a place beside it."""
 FLAT_PER_MM = 1e-4
 """Curvature in 1/mm below which ratios of curvatures mean nothing: a radius of 10 m."""
-SOFT_EDGE, SOFTNESS_PLACES = 0.05, 401
-"""Softness from which a bottom edge is rounded, and no edge to the eye any more; places along the board at which it is
-asked for."""
+SOFTNESS_PLACES = 401
+"""Places along the board at which the softness of its bottom edge is asked for."""
 
 LINE_PLACES, LINE_FROM_END_MM = 801, 5.0
 """Places along a line, and mm from the board's ends within which it turns into the tip."""
@@ -167,7 +167,7 @@ def _joints(lines: BoardLines, body: Body) -> list[Finding]:
         if not at_edge and not at_apex:
             looked_at &= lengths(points - surface.at(u, EDGE)) > STRIP_MM
         if at_edge:
-            looked_at &= edge_softness(lines, points[:, 0]) > SOFT_EDGE
+            looked_at &= edge_softness(lines, points[:, 0]) > HARD_EDGE
         if not looked_at.any():
             continue
         ratios, turns = across_joint(surface, u[looked_at], float(joint))
@@ -229,7 +229,7 @@ def _waves(lines: BoardLines, body: Body) -> list[Finding]:
     u, step = (1.0 - np.cos(t)) / 2.0, np.sin(t) / 2.0 * (t[1] - t[0])
     place, first, second = (body.port.at(u, [[APEX], [EDGE]], order) for order in (0, 1, 2))
     seen = np.minimum(place[..., 0], lines.length_mm - place[..., 0]) > LINE_FROM_END_MM
-    seen[1] &= edge_softness(lines, place[1, :, 0]) <= SOFT_EDGE
+    seen[1] &= edge_softness(lines, place[1, :, 0]) <= HARD_EDGE
     found = []
     for line, row, view, axis in (
         ("rail line", 0, "profile", 2),
