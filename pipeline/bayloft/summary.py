@@ -55,7 +55,7 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
-        elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim"}:
+        elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim", "derived"}:
             yield f"  {finding['text']}"
     if report["assumed"]:
         keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))

@@ -111,13 +111,13 @@ def fin_table(shown: Figures) -> SheetPanel | None:
 
 
 def findings_panel(findings: Sequence[Finding]) -> SheetPanel:
-    """Return how many checks passed, and in words the warnings and what was drawn otherwise than read, as far as there
-    is room.
+    """Return how many checks passed, and in words the warnings, what was drawn otherwise than read, and what the board
+    is derived from, as far as there is room.
     """
     warnings = [finding for finding in findings if finding.severity != "note"]
     passed = len(findings) - len(warnings)
     # Swells are seen in the curvature strips; of lines that have none the report tells.
-    told = [finding for finding in findings if finding.code == "moved"]
+    told = [finding for finding in findings if finding.code in {"moved", "derived"}]
     told = [*(finding for finding in warnings if finding.code != "swells"), *told]
     lines = [line for finding in told for line in wrapped(finding.text, SMALL_CAPS_MM, TEXTS_WIDTH_MM)]
     if len(lines) > MOST_LINES:

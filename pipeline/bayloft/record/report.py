@@ -231,6 +231,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     agreeing = {
         "agreement",
         "curvature-signs",
+        "derived",
         "hollow-section",
         "moved",
         "second-drop",

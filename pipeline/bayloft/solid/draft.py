@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bayloft.errors import Fault, SpecError, gathered
+from bayloft.lines.blending import blended
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.fin import FinLines, fin_lines
@@ -55,6 +56,11 @@ def _shape(board: Board) -> tuple[BoardLines, Body]:
     return lines, board_body(lines)
 
 
+def _lines(board: Board) -> BoardLines:
+    """Return the lines of a board, scaled to the volume that it aims at if there is one."""
+    return board_lines(board) if board.aim is None else aimed(board, _shape)[1][0]
+
+
 def drafted(board: Board) -> Draft:
     """Return the draft of a board.
 
@@ -70,7 +76,7 @@ def drafted(board: Board) -> Draft:
         with gathered(faults):
             fins.append(drafted_fin(fin))
     with gathered(faults):
-        board, (lines, body) = aimed(board, _shape)
+        board, (lines, body) = aimed(blended(board, _lines), _shape)
         if not faults:
             stands_whole(board, lines, {fin.fin.slug: fin.lines for fin in fins})
             return Draft(board=board, lines=lines, body=body, fins=tuple(fins))

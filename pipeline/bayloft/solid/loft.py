@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from bayloft.findings import CheckError, Finding, judged
 from bayloft.lines.audit import audit
+from bayloft.lines.blending import origin_finding
 from bayloft.lines.board import BoardLines
 from bayloft.solid.aiming import aim_finding
 from bayloft.solid.assembly import Assembly, assembled
@@ -125,7 +126,7 @@ def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
     stations, areas, area_finding = _area_curve(board, body, exact)
     fins = tuple(lofted_fin(fin, tolerance_mm) for fin in draft.fins)
     findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
-    findings += aim_finding(board, exact.volume_mm3)
+    findings += [*origin_finding(board), *aim_finding(board, exact.volume_mm3)]
     findings += [*number_findings(measured), *reading_findings(measured, lines), area_finding, *checked.findings]
     for fin in fins:
         findings += fin.checked.findings

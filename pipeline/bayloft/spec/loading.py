@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import copy
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, TypeVar
-
-from pydantic import ValidationError
+from typing import Any
 
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.spec.boards.board import Aim, Board
+from bayloft.spec.boards.board import Aim, Blend, Board, Origin
 from bayloft.spec.boards.channels import trusted_channels
-from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.boards.deriving import Base, derived, factors_of
+from bayloft.spec.boards.models import BoardSpec, FromTable
 from bayloft.spec.boards.placements import Deck, placements
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
@@ -36,18 +34,17 @@ from bayloft.spec.fins.fin_models import FinSpec
 from bayloft.spec.fins.fin_rules import foil_numbers, rake_in_reach, trusted_tab
 from bayloft.spec.fins.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.fins.section_file import read_section
-from bayloft.spec.shops.shop_models import ShopSpec
+from bayloft.spec.parsing import OtherKindError, refuse_other_kind, tables_from, tables_of
 from bayloft.spec.text.measures import Refused
 from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.references import referred
 from bayloft.spec.text.source import Source, read
-from bayloft.spec.text.tables import Root
-from bayloft.spec.text.vocabulary import keys_of
-from bayloft.spec.text.wording import located, tell
-from bayloft.units import METRIC_UNITS, MM_PER_UNIT, carried_unit
+from bayloft.spec.text.vocabulary import toml
+from bayloft.units import METRIC_UNITS, carried_unit
 
-Spec = TypeVar("Spec", bound=Root)
+MOST_DERIVED = 8
+"""Boards of which each is derived from the next."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,10 +56,6 @@ class _Others:
     rails: Rails
     fins: list[Fin | None]
     faults: list[Fault] = field(default_factory=list)
-
-
-class OtherKindError(SpecError):
-    """A spec of one kind where another kind is needed."""
 
 
 def load_board(path: str | os.PathLike[str]) -> Board:
@@ -77,20 +70,98 @@ def load_board(path: str | os.PathLike[str]) -> Board:
 
 def board_of(source: Source) -> Board:
     """Return the board of a spec that was read, as `load_board` does. Raises SpecError as it does."""
+    return _board_of(source, ())[0]
+
+
+def _board_of(source: Source, above: tuple[Path, ...]) -> tuple[Board, Source]:
+    """Return the board of a spec that was read, and the spec in full; `above`: the files that are derived from it."""
+    origin: Origin | None = None
+    if "from" in source.values:
+        source, origin = _with_origin(source, above)
     reading, spec = tables_from(BoardSpec, source)
     others = _others(spec, reading)
-    board = _board(spec, others, reading)
+    board = _board(spec, others, reading, origin)
     readings = dict.fromkeys((reading, others.rails.reading))
     faults = [*(fault for each in readings for fault in each.faults), *others.faults]
     if faults or board is None:
         raise SpecError(tuple(faults))
-    return board
+    return board, source
+
+
+def _with_origin(source: Source, above: tuple[Path, ...]) -> tuple[Source, Origin]:
+    """Return a spec together with what it takes of the board that it is derived from."""
+    reading, spec = tables_from(BoardSpec, source)
+    # All else is told once it is seen together with what is taken.
+    reading.faults[:] = [fault for fault in reading.faults if fault.path[:1] == ("from",)]
+    table, own = spec.from_, Path(source.file)
+    if "length" in source.values:
+        hint = f"length = {toml(source.values['length'])} in [from]"
+        reading.fault(("length",), "the length of a derived board belongs in [from]", hint=hint)
+    if table is None or reading.faults:
+        raise SpecError(tuple(reading.faults))
+    if (table.share is None) != (table.blended_with is None):
+        key, other = ("share", "blended_with") if table.share is None else ("blended_with", "share")
+        hint = 'share = "30 %"' if key == "share" else 'blended_with = "../boards/fulmar.toml"'
+        reading.fault(("from", other), f"without {key}, which says the rest", hint=hint)
+    keys = ("board", "blended_with") if table.blended_with else ("board",)
+    bases = [_base(table, key, reading, (*above, own.resolve())) for key in keys]
+    first = bases[0]
+    if reading.faults or first is None or None in bases:
+        raise SpecError(tuple(reading.faults))
+    length, keep = table.length or first.board.length_mm, table.keep or "proportions"
+
+    def alone(base: Base) -> Board:
+        """Return another board, brought to this one's length, with nothing of this one's own."""
+        bare = replace(source, values={key: source.values[key] for key in ("edition", "name") if key in source.values})
+        bare = derived(
+            replace(bare, lines={("from",): source.lines["from",]}), base, length, factors_of({}, base, length, keep)
+        )
+        return _board_of(bare, ())[0]
+
+    blend = None
+    if len(bases) == 2 and bases[1] is not None and table.share is not None:
+        blend = Blend(first=alone(first), second=alone(bases[1]), share=table.share, name=bases[1].board.name)
+    factors = factors_of(source.values, first, length, keep)
+    origin = Origin(
+        name=first.board.name,
+        file=table.board,
+        factors=factors,
+        size=first.board.origin.size if first.board.origin else first.board.size,
+        metric=first.board.metric,
+        blend=blend,
+    )
+    return derived(source, first, length, factors), origin
+
+
+def _base(table: FromTable, key: str, reading: Reading, above: tuple[Path, ...]) -> Base | None:
+    """Return a board that `[from]` names, or None, told as a fault."""
+    path: KeyPath = ("from", key)
+    file = _file(getattr(table, key), path, reading)
+    if file is None:
+        return None
+    if file.resolve() in above:
+        reading.fault(path, "a board that is derived from this very one", hint="name a board with numbers of its own")
+        return None
+    if len(above) > MOST_DERIVED:
+        reading.fault(path, "too many boards derived from one another", allowed=f"at most {MOST_DERIVED}")
+        return None
+    try:
+        board, source = _board_of(read(file), above)
+    except SpecError as error:
+        reading.faults += error.faults
+        return None
+    if board.origin and board.origin.blend:
+        problem = "a board that is mixed of two itself"
+        reading.fault(path, problem, hint="name one of those two, or a board with numbers of its own")
+        return None
+    rails = source.values.get("rails")
+    return Base(board=board, source=source, rails=read(referred(rails, file)) if isinstance(rails, str) else None)
 
 
 def may_be_board(path: str | os.PathLike[str]) -> bool:
     """Return whether a file is a board's, or so broken that only loading it can tell."""
     try:
-        _refuse_other_kind(BoardSpec, read(path))
+        refuse_other_kind(BoardSpec, read(path))
     except OtherKindError:
         return False
     except SpecError:
@@ -110,73 +181,6 @@ def load_fin(path: str | os.PathLike[str]) -> Fin:
     if reading.faults or fin is None:
         raise SpecError(tuple(reading.faults))
     return fin
-
-
-def tables_of(model: type[Spec], path: str | os.PathLike[str]) -> tuple[Reading, Spec]:
-    """Return what can be read of a file's tables; the rest is told as faults, so that rules find theirs too.
-
-    A value at fault is taken out, then what cannot be without it (an entry goes with its whole list, so that places in
-    lists stay true), until the rest is whole.
-
-    Raises
-    ------
-    SpecError : the file is no TOML, or a whole file of another kind.
-    """
-    return tables_from(model, read(path))
-
-
-def tables_from(model: type[Spec], source: Source) -> tuple[Reading, Spec]:
-    """Return what can be read of tables, as `tables_of` does of a file's. Raises SpecError as it does."""
-    reading = Reading(source, keys_of(model))
-    _refuse_other_kind(model, source)
-    unit = source.values.get("unit")
-    context = {"unit": unit if isinstance(unit, str) and unit in MM_PER_UNIT else None}
-    values, first = source.values, True
-    while True:
-        try:
-            spec = model.model_validate(values, context=context)
-            break
-        except ValidationError as error:
-            errors: list[Any] = list(error.errors(include_url=False))
-        if first:
-            tell(errors, reading)
-        # Each error lies in a key of the root, which at the utmost goes as a whole, so this comes to an end.
-        values, first = _without(values, [located(error, reading) for error in errors]), False
-    for key in model.required:
-        if getattr(spec, key) is None:
-            reading.missing((key,))
-    return reading, spec
-
-
-def _refuse_other_kind(model: type[Root], source: Source) -> None:
-    """Raise OtherKindError where a file is whole, but of another kind, before each of its keys becomes a fault."""
-    if any(key in source.values for key in model.own_keys()):
-        return
-    for other in (BoardSpec, FinSpec, RailsSpec, ShopSpec):
-        own = next((key for key in other.own_keys() if key in source.values), None)
-        if own:
-            problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"
-            raise OtherKindError((source.fault((own,), "", problem.lower()),))
-
-
-def _without(values: dict[str, Any], paths: Iterable[KeyPath]) -> dict[str, Any]:
-    """Return a copy of tables without the innermost key that each path reaches."""
-    rest = copy.deepcopy(values)
-    found: list[tuple[dict[str, Any], str]] = []
-    for path in paths:
-        inside: Any = rest
-        last: tuple[dict[str, Any], str] | None = None
-        for step in path:
-            if isinstance(inside, dict) and step in inside:
-                last = (inside, str(step))
-            elif not isinstance(inside, list):
-                break
-            inside = inside[step]
-        if last:
-            found.append(last)
-    for table, key in found:
-        table.pop(key, None)
-    return rest
 
 
 def _others(spec: BoardSpec, reading: Reading) -> _Others:
@@ -220,7 +224,7 @@ def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> 
         return None
 
 
-def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
+def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | None) -> Board | None:
     """Return the board, or None where a part of it could not be read; every broken rule is told as a fault."""
     length = spec.length
     if length is None:
@@ -239,6 +243,7 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
         length_mm=length,
         width_mm=outline.wide_point.value if outline else None,
         thickness_mm=foil.thickest.value if foil else None,
+        like=origin.size if origin else None,
     )
     sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading)
     fins = placements(spec.fins, others.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
@@ -274,12 +279,17 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading) -> Board | None:
         templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
-        metric=_metric(reading.source.values),
+        metric=_metric(reading.source.values, origin),
+        origin=origin,
     )
 
 
-def _metric(values: dict[str, Any]) -> bool:
-    """Return whether a board's lengths are in mm, cm or m: by the file's unit, or else by that of its length."""
+def _metric(values: dict[str, Any], origin: Origin | None) -> bool:
+    """Return whether a board's lengths are in mm, cm or m: by the file's unit, or else as those of the board that it is
+    derived from, or else by the unit of its length.
+    """
+    if origin and "unit" not in values:
+        return origin.metric
     length = values.get("length")
     unit = values.get("unit") or (carried_unit(length) if isinstance(length, str) else None)
     return unit in METRIC_UNITS

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 from bayloft.errors import SpecError
-from bayloft.spec.loading import tables_of
+from bayloft.spec.parsing import tables_of
 from bayloft.spec.shops.shop import Shop
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.shops.shop_rules import (

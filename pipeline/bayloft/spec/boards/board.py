@@ -128,6 +128,44 @@ class Aim:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Factors:
+    """By what the lengths of a board are multiplied for another; tail_rise, nose_rise: heights of the rocker."""
+
+    along: float
+    across: float
+    up: float
+    tail_rise: float
+    nose_rise: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blend:
+    """Two boards brought to the length of a third, with nothing of its own; the share of the second in it, and its
+    name.
+    """
+
+    first: Board
+    second: Board
+    share: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Origin:
+    """The board that another is derived from: its name, its file as named, what its lengths were multiplied by; the
+    size for which its rails are usual, where it does not give them; whether its maker measures in mm. blend: with what
+    other board it is to be mixed.
+    """
+
+    name: str
+    file: str
+    factors: Factors
+    size: Size
+    metric: bool
+    blend: Blend | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
     """A board's numbers. Every tuple of `Given` is sorted by station and holds each station once.
 
@@ -140,7 +178,7 @@ class Board:
     one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
     channels: from the stringer outwards. hips: where the outline may turn; thin_ends,
     steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in mm, and
-    stations are scribed in mm.
+    stations are scribed in mm. origin: the board that it is derived from, None for one of its own numbers alone.
     """
 
     name: str
@@ -171,6 +209,7 @@ class Board:
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
     metric: bool = False
+    origin: Origin | None = None
 
     @property
     def size(self) -> Size:

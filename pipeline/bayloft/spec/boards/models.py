@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeAlias, 
 from pydantic import ConfigDict, Discriminator, Field, Tag, create_model
 
 from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Scaled
+from bayloft.spec.boards.deriving import Keep
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
 from bayloft.spec.boards.section_models import MOST_CHANNELS, MOST_ENTRIES, BottomAt, ChannelTable, DeckAt, RailsKey
 from bayloft.spec.boards.slots import SlotTable
@@ -29,6 +30,7 @@ from bayloft.spec.text.kinds import (
     Name,
     OffStringer,
     Radius,
+    ShareOfOther,
     Station,
     Straightness,
     TailDepth,
@@ -37,7 +39,7 @@ from bayloft.spec.text.kinds import (
     TurnOver,
     Width,
 )
-from bayloft.spec.text.tables import AsRead, At, Edited, ReadNumber, Table, readable
+from bayloft.spec.text.tables import AsRead, At, Edited, ReadNumber, Table, in_part, readable
 
 MOST_FINS = 12
 """Fins and pairs of fins under one board (common practice, no source)."""
@@ -69,6 +71,8 @@ class MarkedTable(Table):
 class WidePoint(At, AsRead):
     """The greatest width and its station."""
 
+    model_config = ConfigDict(json_schema_extra=in_part)
+
     width: Width = Field(description="Greatest width of the board.", examples=["21 1/4 in", 540])
 
 
@@ -86,6 +90,8 @@ class TurnAt(At):
 
 class OutlineTable(MarkedTable):
     """The board seen from above. Widths are full widths, as callipers or a tape across the board give them."""
+
+    model_config = ConfigDict(json_schema_extra=in_part)
 
     nose_width: ReadWidth | None = Field(
         default=None, description="Full width 12 in (304.8 mm) from the nose tip.", examples=["16 3/4 in"]
@@ -116,6 +122,8 @@ class OutlineTable(MarkedTable):
 
 class EndTable(Table):
     """A nose or a tail: its kind, and the keys that its row of `ends` gives it."""
+
+    model_config = ConfigDict(json_schema_extra=in_part)
 
     kind: str
 
@@ -178,6 +186,8 @@ class HeightAt(At, AsRead):
 class RockerTable(MarkedTable):
     """Heights of the bottom at the stringer, the board standing on a flat plane at its lowest point."""
 
+    model_config = ConfigDict(json_schema_extra=in_part)
+
     nose: ReadHeight = Field(description="Nose rocker: height under the nose tip.", examples=["4 3/4 in"])
     tail: ReadHeight = Field(description="Tail rocker: height under the tail end.", examples=["2 1/4 in"])
     lowest: At | None = Field(
@@ -201,6 +211,8 @@ class RockerTable(MarkedTable):
 class Thickest(At, AsRead):
     """The greatest thickness and its station."""
 
+    model_config = ConfigDict(json_schema_extra=in_part)
+
     thickness: Thickness = Field(description="Greatest thickness at the stringer.", examples=["2 3/4 in"])
 
 
@@ -213,12 +225,18 @@ class ThicknessAt(At, AsRead):
 class ThicknessTable(MarkedTable):
     """Deck minus bottom at the stringer."""
 
+    model_config = ConfigDict(json_schema_extra=in_part)
+
     thickest: Thickest = Field(
         description="The greatest thickness and its station.",
         examples=[{"thickness": "2 3/4 in", "ahead_of_centre": "3 in"}],
     )
-    nose: ReadThickness = Field(description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"])
-    tail: ReadThickness = Field(description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"])
+    nose: ReadThickness | None = Field(
+        default=None, description="Thickness 12 in (304.8 mm) from the nose tip.", examples=["1 5/8 in"]
+    )
+    tail: ReadThickness | None = Field(
+        default=None, description="Thickness 12 in (304.8 mm) from the tail end.", examples=["1 3/4 in"]
+    )
     nose_tip: TipThickness | None = Field(
         default=None,
         description="Thickness at the very nose, before it is rounded; fairest if left out.",
@@ -270,6 +288,29 @@ class FinAt(Table):
     slot: SlotTable | None = Field(default=None, description="The slot routed for the fin's tab.")
 
 
+class FromTable(Table):
+    """The board that this one is derived from: what is not said here is as on that one, scaled."""
+
+    board: str = Field(description="File of that board, seen from this file.", examples=["dunlin.toml"])
+    length: BoardLength | None = Field(
+        default=None, description="Length of this board; the other's if left out.", examples=["6'8"]
+    )
+    keep: Keep | None = Field(
+        default=None,
+        description="What stays as it is, whatever the length: proportions, or thickness and rails in inches; "
+        "proportions if left out.",
+        examples=["thickness and rails"],
+    )
+    blended_with: str | None = Field(
+        default=None,
+        description="File of a second board, brought to the same length, whose lines are mixed in.",
+        examples=["fulmar.toml"],
+    )
+    share: ShareOfOther | None = Field(
+        default=None, description="How much of the second board is in it.", examples=["30 %"]
+    )
+
+
 class BoardSpec(Edited):
     """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
 
@@ -283,10 +324,27 @@ class BoardSpec(Edited):
         "rocker",
         "thickness",
     )
-    model_config = ConfigDict(title="Board", json_schema_extra={"required": list(required)})
+    model_config = ConfigDict(
+        title="Board",
+        json_schema_extra={
+            "required": ["edition", "name"],
+            "oneOf": [{"required": ["from"]}, {"required": list(required[2:])}],
+        },
+    )
+
+    @classmethod
+    def own_keys(cls) -> tuple[str, ...]:
+        """Return the keys by which a board is told from files of other kinds."""
+        return ("from", *super().own_keys())
 
     name: Name | None = Field(
         default=None, description="Name of the board; its outputs' folder too.", examples=["Whimbrel"]
+    )
+    from_: FromTable | None = Field(
+        default=None,
+        alias="from",
+        description="The board that this one is derived from; numbers given beside it come before.",
+        examples=[{"board": "dunlin.toml", "length": "6'8"}],
     )
     length: BoardLength | None = Field(
         default=None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]

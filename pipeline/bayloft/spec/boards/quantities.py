@@ -113,12 +113,13 @@ USUAL_AT = (0.86, 0.5, 0.14)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Size:
     """What of a board the usual numbers depend on, in mm: its length, and its greatest width and thickness, each None
-    where it could not be read.
+    where it could not be read. like: the size of a board whose usual numbers it keeps.
     """
 
     length_mm: float
     width_mm: float | None
     thickness_mm: float | None
+    like: Size | None = None
 
     @property
     def flatness(self) -> float:
@@ -131,7 +132,8 @@ def usual(name: str, size: Size) -> tuple[tuple[float, float], ...]:
     row = QUANTITIES[name]
     if row.short is None or row.long is None:
         return ((size.length_mm / 2, 0.0),)
-    blend = _blend(size.length_mm, SHORT_MM, LONG_MM) * _blend(size.flatness, FULL, FLAT)
+    of = size.like or size
+    blend = _blend(of.length_mm, SHORT_MM, LONG_MM) * _blend(of.flatness, FULL, FLAT)
     values = [round(a + (b - a) * blend, 4) for a, b in zip(row.short, row.long, strict=True)]
     if len(set(values)) == 1:
         return ((size.length_mm / 2, values[0]),)

@@ -74,7 +74,7 @@ def outline_widths(
     if x is None:
         return None
     wide = table.wide_point.given(x, table.wide_point.width, (*path, "width"), mark_mm)
-    _told_both_sides(points, x, reading)
+    _told_both_sides(points, x, ("outline", "widths"), ("nose_width", "tail_width"), reading)
     for point in points:
         if point.value - point.play_mm > wide.value + wide.play_mm:
             reading.fault(
@@ -91,23 +91,28 @@ def _between_ends(entry: At, path: KeyPath, length_mm: float, reading: Reading) 
     return x
 
 
-def _told_both_sides(points: list[Given], wide_x_mm: float, reading: Reading) -> None:
-    """Tell of an outline without a width between the wide point and one of the ends."""
-    if reading.explained(("outline", "widths")):
+def _told_both_sides(
+    points: list[Given], top_x_mm: float, listed: KeyPath, feet: tuple[str, str], reading: Reading
+) -> None:
+    """Tell of a line without a number between its greatest and one of the ends; `feet`: the keys of the numbers a foot
+    from nose and tail.
+    """
+    if reading.explained(listed):
         return
-    if not any(point.x_mm > wide_x_mm for point in points):
-        _no_width("nose_width", "nose", reading)
-    if not any(point.x_mm < wide_x_mm for point in points):
-        _no_width("tail_width", "tail", reading)
+    nose, tail = feet
+    if not any(point.x_mm > top_x_mm for point in points):
+        _no_number((listed[0], nose), "nose", listed, reading)
+    if not any(point.x_mm < top_x_mm for point in points):
+        _no_number((listed[0], tail), "tail", listed, reading)
 
 
-def _no_width(key: str, end: str, reading: Reading) -> None:
-    path = ("outline", key)
+def _no_number(path: KeyPath, end: str, listed: KeyPath, reading: Reading) -> None:
     if reading.source.typed(path) is None:
         reading.missing(path)
     elif not reading.explained(path):
-        problem = f"not between the wide point and the {end}, so no width is given there"
-        reading.fault(path, problem, hint="move the wide point, or add to widths")
+        what, top = ("width", "wide point") if listed[0] == "outline" else ("thickness", "thickest point")
+        problem = f"not between the {top} and the {end}, so no {what} is given there"
+        reading.fault(path, problem, hint=f"move the {top}, or add to {listed[-1]}")
 
 
 def trusted_nose(table: EndTable, reading: Reading) -> Nose:
@@ -297,10 +302,8 @@ def board_thicknesses(
     on the board.
     """
     mark_mm = table.read_to or read_to_mm
-    points = [
-        given_number(table.tail, NOSE_AND_TAIL_MM, ("thickness", "tail"), mark_mm),
-        given_number(table.nose, length_mm - NOSE_AND_TAIL_MM, ("thickness", "nose"), mark_mm),
-    ]
+    feet = (("tail", NOSE_AND_TAIL_MM, table.tail), ("nose", length_mm - NOSE_AND_TAIL_MM, table.nose))
+    points = [given_number(mm, x, ("thickness", key), mark_mm) for key, x, mm in feet if mm is not None]
     points += [
         entry.entry.given(entry.x_mm, entry.entry.thickness, (*entry.path, "thickness"), mark_mm)
         for entry in placed(table.thicknesses, ("thickness", "thicknesses"), length_mm, reading)
@@ -311,6 +314,7 @@ def board_thicknesses(
     if x is None:
         return None
     thickest = table.thickest.given(x, table.thickest.thickness, (*path, "thickness"), mark_mm)
+    _told_both_sides(points, x, ("thickness", "thicknesses"), ("nose", "tail"), reading)
     typed = ((("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end"))
     ends = [Given(x_mm=0.0, value=mm, path=path) for path, mm in typed if mm is not None]
     for point in (*points, *ends):

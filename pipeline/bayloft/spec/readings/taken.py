@@ -9,7 +9,7 @@ from typing import Any
 
 from bayloft.errors import SpecError
 from bayloft.spec.boards.section_models import MOST_ENTRIES
-from bayloft.spec.loading import tables_from
+from bayloft.spec.parsing import tables_from
 from bayloft.spec.readings.models import Datum, ReadingAt, ReadingsSpec
 from bayloft.spec.readings.sheet import sheet_source
 from bayloft.spec.text.given import Given

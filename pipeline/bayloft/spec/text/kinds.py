@@ -78,6 +78,7 @@ FinSize = Annotated[float, Typed(Length(low_mm=20, high_mm=600))]
 FinRake = Annotated[
     RakeGiven, Typed(Rake(length=Length(low_mm=-300, high_mm=600), angle=Angle(low_deg=-45, high_deg=70)))
 ]
+ShareOfOther = Annotated[float, Typed(Share(low=0, high=1))]
 Straightness = Annotated[float, Typed(Share(low=0.05, high=2))]
 Bow = Annotated[float, Typed(Share(low=-0.5, high=0.5))]
 BaseFillet = Annotated[float, Typed(Length(low_mm=0, high_mm=40))]

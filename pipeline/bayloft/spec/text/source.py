@@ -56,19 +56,29 @@ class Source:
     """A spec as it was read: the file's name as typed, its values, and the line (from 1) of every table, key and entry.
 
     A key stands on its own line, a table on its header's (a table without one where it is first named), an entry of a
-    list where it begins, an entry of an array of tables on its header's.
+    list where it begins, an entry of an array of tables on its header's. `derived`: the values are those of the board
+    that the file's `[from]` names, with its own over them; the lines are those of its own.
     """
 
     file: str
     values: dict[str, Any]
     lines: Mapping[KeyPath, int]
+    derived: bool = False
 
     def line(self, path: KeyPath) -> int | None:
-        """Return the line of a path, or of the nearest table or list around it; None where the file has neither."""
+        """Return the line of a path, or of the nearest table or list around it, or of `[from]` where the value was
+        taken from there; None where the file has none of them.
+        """
+        if self.taken(path):
+            return self.lines[("from",)]
         for end in range(len(path), 0, -1):
             if path[:end] in self.lines:
                 return self.lines[path[:end]]
         return None
+
+    def taken(self, path: KeyPath) -> bool:
+        """Whether the value at a path is not the file's own, but taken from the board that it is derived from."""
+        return self.derived and path not in self.lines
 
     def typed(self, path: KeyPath) -> object:
         """Return what the file has at a path, or None."""

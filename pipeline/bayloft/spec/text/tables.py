@@ -55,6 +55,18 @@ class At(MaybeAt):
     model_config = ConfigDict(json_schema_extra={"oneOf": [{"required": [key]} for key in STATION_KEYS]})
 
 
+def in_part(schema: dict[str, Any]) -> None:
+    """Make a table's JSON Schema ask for no key but its kind: what is left out may be on the board that this one is
+    derived from, which an editor does not see.
+    """
+    required = [key for key in schema.pop("required", []) if key == "kind"]
+    if required:
+        schema["required"] = required
+    if STATION_KEYS[0] in schema["properties"]:
+        stations = [{"required": [key]} for key in STATION_KEYS]
+        schema["oneOf"] = [*stations, {"not": {"anyOf": stations}}]
+
+
 class AsRead(Table):
     """A number that may say how finely it was read."""
 

@@ -56,7 +56,8 @@ def toml(value: object) -> str:
 
 
 def _keys(model: type[Table], around: Place) -> Iterator[tuple[Place, Key]]:
-    for name, entry in model.model_fields.items():
+    for field_name, entry in model.model_fields.items():
+        name = entry.alias or field_name
         inner = list(_tables(entry.annotation))
         example = f"{name} = {toml(entry.examples[0])}" if entry.examples else ""
         if inner and not example:
