@@ -109,7 +109,7 @@ def _at_stations(told: _Told, lines: BoardLines) -> list[Fault]:
     for number in _typed(given["radius"]):
         n = lines.section_numbers(np.array([number.x_mm]))
         most = MOST_RADIUS * float(np.minimum(rail_height(n), n.apex_mm)[0])
-        if number.value > most > 0.0:
+        if number.value - number.play_mm > most > 0.0:
             hint = "a smaller radius, or an apex nearer to the middle of the thickness"
             faults.append(told.fault(number, "rounder than the rail is high", f"at most {at_most(most)}", hint))
     for number in _typed(given["edge"]):
@@ -167,7 +167,7 @@ def _drop(told: _Told, lines: BoardLines, number: Given) -> list[Fault]:
     if number.inside_mm >= float(n.half_width[0]):
         problem = f"measured {both(number.inside_mm)} inside the rail, beyond the stringer"
         return [told.fault(number, problem, f"inside at most {at_most(float(n.half_width[0]) * ROUNDED_DOWN)}")]
-    if abs(float(drop_at(n, number.inside_mm)[0]) - number.value) <= GIVEN_NUMBER_MM:
+    if abs(float(drop_at(n, number.inside_mm)[0]) - number.value) <= max(GIVEN_NUMBER_MM, number.play_mm):
         return []
     thick = lines.foil.at(np.array([number.x_mm]))
     domes = np.zeros(1), ROUNDED_DOWN * ROUNDED_DOWN * most_dome(n)

@@ -14,14 +14,12 @@ from bayloft.lines.profile import Profile
 from bayloft.lines.section import LEAST_SOFTNESS, SOFTEST, SectionNumbers, inset_of, over, under
 from bayloft.lines.sections import Carried, Sections, carried, parameters_between
 from bayloft.spec.boards.board import Board
-from bayloft.spec.boards.quantities import QUANTITIES, usual
+from bayloft.spec.boards.quantities import LEVEL, QUANTITIES, usual
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
+from bayloft.tolerances import GIVEN_NUMBER_MM
 
 Array = NDArray[np.float64]
-
-LEVEL = ("edge", "chine", "deck_chine")
-"""Quantities that stay as they are between two equal values, and where there is none of them."""
 
 FOUND_MM = 1e-3
 """mm by which the depth of a section may still move from one round of the search to the next, and be found: one more
@@ -128,11 +126,7 @@ class _Line:
             # The maker measures it against the thickness at the stringer; here it is a share of the depth.
             found = under(n, n.inset) / stringer_thickness(n)
             return np.where(n.apex > 0.0, n.apex * self.values / np.where(n.apex > 0.0, found, 1.0), self.values)
-        row = QUANTITIES[self.name]
-        scale = sections.scale(row.scale, n.half_width, n.inset, n.depth)
-        if row.scale == "width":
-            flat = np.sqrt(1.0 - n.bottom_share) if self.name != "deck_flat" else 1.0
-            scale = 2.0 * n.half_width * flat
+        scale = quantity_scale(self.name, sections, n)
         lengths = inset_of(n, self.values) if self.name == "tuck" else self.values
         shares = np.where([number.form == "share" for number in self.given], self.values, lengths / scale)
         if self.edged.any():
@@ -144,6 +138,24 @@ class _Line:
             here = slice(i, i + 1)
             shares[i] = _dome_of(self.given[i], n.at(here), sections.foil.at(self.x_mm[here])) / scale[i]
         return shares
+
+    def plays(self, sections: Sections, at_given: SectionNumbers) -> Array:
+        """Return by how much each share may be off, as its number was read."""
+        n = at_given.at(self.places)
+        plays = np.array([max(number.play_mm - GIVEN_NUMBER_MM, 0.0) for number in self.given])
+        if not plays.any():
+            return plays
+        if self.name == "tuck":
+            plays = inset_of(n, self.values + plays) - inset_of(n, self.values)
+        return plays / (n.depth if self.name == "apex" else quantity_scale(self.name, sections, n))
+
+
+def quantity_scale(name: str, sections: Sections, n: SectionNumbers) -> Array:
+    """Return what a quantity of sections is a share of as it is told, mm: a width of the bottom that of the bottom."""
+    row = QUANTITIES[name]
+    if row.scale == "width":
+        return 2.0 * n.half_width * (np.sqrt(1.0 - n.bottom_share) if name != "deck_flat" else 1.0)
+    return sections.scale(row.scale, n.half_width, n.inset, n.depth)
 
 
 def filled_drop(n: SectionNumbers, thickness_mm: Array, dome: Array, inside_mm: float, steps: int) -> Array:
@@ -202,9 +214,11 @@ class _Fit:
             for name, values in found.items()
             if name not in self.found or float(np.abs(values - self.found[name]).max()) > SAME_SHARE
         }
-        x_mm = {line.name: line.x_mm for line in self.lines}
+        length = sections.length_mm
         shares = {
-            name: _graded(name, x_mm[name], values, length_mm=self.sections.length_mm) for name, values in moved.items()
+            line.name: _graded(line.name, line.x_mm, moved[line.name], line.plays(sections, at_given), length_mm=length)
+            for line in self.lines
+            if line.name in moved
         }
         sections = replace(sections, shares={**sections.shares, **shares})
         n = sections.numbers(self.u).with_depth(self.depth)
@@ -217,9 +231,9 @@ class _Fit:
         return replace(self, sections=sections, depth=depth, found={**self.found, **moved})
 
 
-def _graded(name: str, x_mm: Array, values: Array, *, length_mm: float) -> Gradation:
+def _graded(name: str, x_mm: Array, values: Array, plays: Array | float = 0.0, *, length_mm: float) -> Gradation:
     """Return the line of a quantity. An edge is as sharp between two stations as it is at them, and a chine ends."""
-    return graded_level(x_mm, values) if name in LEVEL else graded(x_mm, values, length_mm)
+    return graded_level(x_mm, values) if name in LEVEL else graded(x_mm, values, length_mm, plays)
 
 
 def fitted_sections(board: Board, outline: Outline, foil: Profile, *, closed_tail: bool) -> Fitted:

@@ -11,6 +11,7 @@ from bayloft.errors import KeyPath, spelled
 from bayloft.findings import Finding
 from bayloft.lines.board import BoardLines
 from bayloft.lines.section import inset_of, over, under
+from bayloft.lines.section_lines import quantity_scale
 from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.measure import (
@@ -27,6 +28,7 @@ from bayloft.solid.measure import (
     width,
 )
 from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.quantities import QUANTITIES
 from bayloft.spec.text.given import Form, Given
 from bayloft.tolerances import EDGE_RADIUS_SHARE, GIVEN_NUMBER_MM, LEVEL_WIDTH_MM, RADIUS_MM, SLACK_MM
 from bayloft.units import both
@@ -46,8 +48,8 @@ WIDE_POINT_WITHIN_MM, WIDE_POINT_PLACES = 60.0, 2401
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dimension:
-    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, and by how
-    much it may be missed, in mm.
+    """One number of the spec: its key, what it is in words, its station, its value as asked and as lofted, by how much
+    it may be missed, and how much of that is because of how it was read, in mm.
     """
 
     path: KeyPath
@@ -56,25 +58,36 @@ class Dimension:
     asked_mm: float
     lofted_mm: float
     limit_mm: float = GIVEN_NUMBER_MM
+    play_mm: float = 0.0
 
     @property
     def error_mm(self) -> float:
         """As lofted less as asked."""
         return self.lofted_mm - self.asked_mm
 
+    def read(self, play_mm: float, limit_mm: float = GIVEN_NUMBER_MM) -> Dimension:
+        """Return the same as it was read, with its play; `limit_mm`: what it may be off without."""
+        return replace(self, play_mm=play_mm, limit_mm=max(limit_mm, play_mm))
 
-def _limit_mm(number: Given, lines: BoardLines) -> float:
-    """Return by how much a number of the long lines may be missed: within its play, or SLACK_MM where its line has
-    it.
-    """
+
+def _play_mm(number: Given, lines: BoardLines) -> float:
+    """Return the play of a number of the long lines: its own, or SLACK_MM where its line has it."""
     slack = SLACK_MM if number.path[0] in lines.slack and not number.exact else 0.0
-    return max(GIVEN_NUMBER_MM, number.play_mm, slack)
+    return max(number.play_mm, slack)
 
 
 def _met(what: str, given: list[Given], lofted: Array, lines: BoardLines) -> list[Dimension]:
     """Return numbers of the long lines, each with its own limit."""
-    limits = [_limit_mm(number, lines) for number in given]
-    return [replace(each, limit_mm=mm) for each, mm in zip(_measured(what, given, lofted), limits, strict=True)]
+    plays = [_play_mm(number, lines) for number in given]
+    return [each.read(play) for each, play in zip(_measured(what, given, lofted), plays, strict=True)]
+
+
+def _played(
+    what: str, given: list[Given], lofted: Array, scale: Array | float = 1.0, limit_mm: float = GIVEN_NUMBER_MM
+) -> list[Dimension]:
+    """Return numbers of the sections, each met within its play."""
+    measured = _measured(what, given, lofted, scale)
+    return [each.read(number.play_mm, limit_mm) for number, each in zip(given, measured, strict=True)]
 
 
 def _measured(what: str, given: list[Given], lofted: Array, scale: Array | float = 1.0) -> list[Dimension]:
@@ -105,8 +118,7 @@ def _plan(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
             x_mm=asked,
             asked_mm=asked,
             lofted_mm=_widest(body, asked),
-            limit_mm=max(GIVEN_NUMBER_MM, board.wide_point.play_mm),
-        )
+        ).read(board.wide_point.play_mm)
     )
     if board.tail.cut_off and board.tail.corner_radius_mm == 0.0:
         found.append(
@@ -178,18 +190,29 @@ def _section(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
     )
     edges = [number for number in typed(given["edge"], "radius") if number.value > 0.0]
     drops = typed(given["dome"], "drop")
-    found = _measured("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
-    found += [
-        replace(dimension, limit_mm=RADIUS_MM)
-        for dimension in _measured("radius of the rail", radii, rail_radius(body, at(radii)))
-    ]
-    found += _measured("tuck", tucks, tuck(body, at(tucks)))
+    found = _played("apex height", apexes, apex_share(body, at(apexes)), lines.thickness(at(apexes)))
+    found += _played("radius of the rail", radii, rail_radius(body, at(radii)), limit_mm=RADIUS_MM)
+    found += _played("tuck", tucks, tuck(body, at(tucks)))
     found += [
         replace(dimension, limit_mm=max(RADIUS_MM, EDGE_RADIUS_SHARE * dimension.asked_mm))
         for dimension in _measured("radius of the bottom edge", edges, edge_radius(body, at(edges)))
     ]
-    found += _measured("drop of the deck", drops, deck_drop(body, at(drops), [number.inside_mm for number in drops]))
-    return found + _falls(board, lines, body, first) + _channels(board, lines, body)
+    found += _played("drop of the deck", drops, deck_drop(body, at(drops), [number.inside_mm for number in drops]))
+    return found + _shapes(board, lines) + _falls(board, lines, body, first) + _channels(board, lines, body)
+
+
+def _shapes(board: Board, lines: BoardLines) -> list[Dimension]:
+    """Return the lengths of deck and bottom that were read to a mark, as read and as drawn; how the surface follows
+    what is drawn is told by `_falls`.
+    """
+    found = []
+    for name in (*DECK_SHAPES, *BOTTOM_SHAPES):
+        numbers = [number for number in board.sections[name] if number.play_mm > 0.0 and number.form == "length"]
+        x = np.array([number.x_mm for number in numbers])
+        n = lines.section_numbers(x)
+        drawn = lines.sections.shares[name].at(x) * quantity_scale(name, lines.sections, n)
+        found += _played(QUANTITIES[name].meaning, numbers, drawn)
+    return found
 
 
 def _channels(board: Board, lines: BoardLines, body: Body) -> list[Dimension]:
@@ -250,8 +273,8 @@ def reading_findings(measured: tuple[Dimension, ...], lines: BoardLines) -> tupl
     one that moved most.
     """
     found = []
-    for table in ("outline", "rocker", "thickness"):
-        played = [each for each in measured if each.path[0] == table and each.limit_mm > GIVEN_NUMBER_MM]
+    for table in ("outline", "rocker", "thickness", "rails", "deck", "bottom"):
+        played = [each for each in measured if each.path[0] == table and each.play_mm > 0.0]
         loose = [each for each in played if each.what != WIDE_STATION]
         if not loose:
             continue

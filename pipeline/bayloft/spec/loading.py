@@ -186,11 +186,12 @@ def load_fin(path: str | os.PathLike[str]) -> Fin:
 def _others(spec: BoardSpec, reading: Reading) -> _Others:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
-    rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading)
+    rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading, read_to_mm=spec.read_to)
     if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), reading)):
         try:
             rails_reading, shared = tables_of(RailsSpec, file)
-            rails = Rails(entries=shared.rails or (), reading=rails_reading)
+            mark = shared.read_to or spec.read_to
+            rails = Rails(entries=shared.rails or (), reading=rails_reading, read_to_mm=mark)
         except SpecError as error:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
@@ -245,7 +246,7 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | 
         thickness_mm=foil.thickest.value if foil else None,
         like=origin.size if origin else None,
     )
-    sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading)
+    sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading, spec.read_to)
     fins = placements(spec.fins, others.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
     templates = trusted_templates(spec.templates, length, tail, reading)
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):

@@ -169,6 +169,11 @@ def _station(entry: Any, length_mm: float, unit: str | None) -> float | None:
     return None
 
 
+def _marked(entries: list[Values], mark: Any) -> list[Values]:
+    """Return entries each with the mark to which it was read, if any."""
+    return [entry if mark is None or "exact" in entry else {"read_to": mark, **entry} for entry in entries]
+
+
 class _Taken:
     """The other board's values, scaled: every length with its unit, every file as seen from a folder."""
 
@@ -180,9 +185,15 @@ class _Taken:
         """Return them."""
         typed = self.base.source.values
         found: Values = {key: self._scaled(typed[key], key) for key in AXES if key in typed and key not in LINES}
+        mark = typed.get("read_to")
+        for key in ("deck", "bottom", "rails"):
+            if isinstance(typed.get(key), list):
+                found[key] = self._scaled(_marked(typed[key], mark), key)
         if self.base.rails:
-            self.unit = _unit(self.base.rails.values)
-            found["rails"] = self._scaled(self.base.rails.values["rails"], "rails")
+            shared = self.base.rails.values
+            self.unit = _unit(shared)
+            own_mark = shared.get("read_to", None if mark is None else f"{plain(length_mm(mark, _unit(typed)), 6)} mm")
+            found["rails"] = self._scaled(_marked(shared["rails"], own_mark), "rails")
             self.unit = _unit(typed)
         for fin in found.get("fins", ()):
             file = Path(self.base.source.file).parent / fin["fin"]

@@ -77,6 +77,9 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
     }
 )
 
+LEVEL = ("edge", "chine", "deck_chine")
+"""Quantities that stay as they are between two equal values, and where there is none of them."""
+
 RAIL = ("apex", "radius", "shoulder", "dome", "tuck", "edge")
 """The quantities that a kind of rail sets, in the order of `RAIL_KINDS`."""
 

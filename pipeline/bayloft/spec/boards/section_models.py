@@ -16,12 +16,13 @@ from bayloft.spec.text.kinds import (
     DropDown,
     DropInside,
     EdgeRadius,
+    Mark,
     RailRadius,
     ShapeWidth,
     Shoulder,
     Tuck,
 )
-from bayloft.spec.text.tables import At, Edited, MaybeAt, Table
+from bayloft.spec.text.tables import AsRead, At, Edited, MaybeAt, Table
 
 MOST_ENTRIES = 200
 """Entries of one list. A long board measured every 20 mm has 150."""
@@ -43,7 +44,7 @@ class DropAt(Table):
     down: DropDown = Field(description="From the straightedge down to the deck.", examples=["3/8 in"])
 
 
-class RailAt(MaybeAt):
+class RailAt(MaybeAt, AsRead):
     """The rail at a station: its kind, or numbers, or a kind and numbers that stand above what it says. What an entry
     without a kind leaves out runs on from its neighbours.
     """
@@ -87,7 +88,7 @@ class RailAt(MaybeAt):
 RailList = Annotated[list[RailAt], Field(min_length=1, max_length=MOST_ENTRIES)]
 
 
-class DeckAt(MaybeAt):
+class DeckAt(MaybeAt, AsRead):
     """The deck's shape at a station. A chine may be cut off another shape at the same station: they add up."""
 
     shape: DeckShape = Field(
@@ -112,7 +113,7 @@ class DeckAt(MaybeAt):
     )
 
 
-class BottomAt(MaybeAt):
+class BottomAt(MaybeAt, AsRead):
     """The bottom's shape at a station. Entries at the same station add up: a vee with a concave in it."""
 
     shape: BottomShape = Field(
@@ -171,6 +172,11 @@ class RailsSpec(Edited):
     required: ClassVar[tuple[str, ...]] = ("edition", "rails")
     model_config = ConfigDict(title="Rails", json_schema_extra={"required": list(required)})
 
+    read_to: Mark | None = Field(
+        default=None,
+        description="Finest mark of the tape with which these rails were read; left out, that of the board's file.",
+        examples=["1/16 in", "1 mm"],
+    )
     rails: RailList | None = Field(
         default=None, description="The rail at one station or more.", examples=[[{"kind": "60/40"}]]
     )

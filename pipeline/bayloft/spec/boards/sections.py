@@ -25,6 +25,9 @@ RAIL_KEYS: Mapping[str, tuple[str, Form]] = {
 }
 """The quantities of the rail that have a key of their own: that key, and the form of its number. `dome` has drops."""
 
+PLAYED = ("apex", "radius", "tuck")
+"""The quantities of the rail that are read with a tape, callipers or a gauge: an edge is as sharp as it is said."""
+
 _KEYS = ("kind", *(key for key, _ in RAIL_KEYS.values()), "drops")
 
 BESIDE_CHINE: Mapping[str, float] = {"tuck": 0.12, "edge": 0.1}
@@ -39,10 +42,11 @@ _OF_THICKNESS = ("apex", "radius", "dome", "tuck")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rails:
-    """The entries of the rails, and the reading of the file they are in."""
+    """The entries of the rails, the reading of the file they are in, and the mark in mm to which that file was read."""
 
     entries: Sequence[RailAt]
     reading: Reading
+    read_to_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,20 +58,26 @@ class GivenSections:
 
 
 def board_sections(
-    rails: Rails, deck: Sequence[DeckAt], bottom: Sequence[BottomAt], size: Size, reading: Reading
+    rails: Rails,
+    deck: Sequence[DeckAt],
+    bottom: Sequence[BottomAt],
+    size: Size,
+    reading: Reading,
+    read_to_mm: float | None = None,
 ) -> GivenSections:
-    """Return the numbers of the sections; a quantity that nothing tells has its usual numbers.
+    """Return the numbers of the sections, read to the file's mark if to none of their own; a quantity that nothing
+    tells has its usual numbers.
 
     The dome is taken from the deck's entries; where none says how domed it is, from the rails' kinds and drops.
     """
     length_mm = size.length_mm
     lines, drops = _rail_points(rails, length_mm)
-    of_deck = deck_points(deck, length_mm, reading)
+    of_deck = deck_points(deck, length_mm, reading, read_to_mm)
     if "dome" in of_deck:
         _deck_told_once(rails)
     if not bottom:
         reading.assume(("bottom", 0, "shape"), "flat", "no bottom is given")
-    lines |= of_deck | bottom_points(bottom, length_mm, reading)
+    lines |= of_deck | bottom_points(bottom, length_mm, reading, read_to_mm)
     chined = any(entry.shape == "chine" for entry in bottom)
     numbers = {
         name: tuple(lines[name]) if name in lines else _usual_points(name, rails, size, reading, chined=chined)
@@ -93,10 +103,10 @@ def _rail_points(rails: Rails, length_mm: float) -> tuple[Lines, list[Given]]:
     lines: Lines = {}
     drops: list[Given] = []
     for at in _in_order(rails, length_mm):
-        told = _drops(at, reading)
+        told = _drops(at, reading, rails.read_to_mm)
         drops += told[1:]
         for name in RAIL:
-            point = told[0] if name == "dome" and told else _rail_point(name, at)
+            point = told[0] if name == "dome" and told else _rail_point(name, at, rails.read_to_mm)
             if point:
                 lines.setdefault(name, []).append(point)
     return lines, drops
@@ -119,24 +129,27 @@ def _in_order(rails: Rails, length_mm: float) -> list[Stationed[RailAt]]:
     return sorted(kept, key=lambda at: at.x_mm)
 
 
-def _rail_point(name: str, at: Stationed[RailAt]) -> Given | None:
+def _rail_point(name: str, at: Stationed[RailAt], read_to_mm: float | None) -> Given | None:
     """Return an entry's number of a quantity of the rail: the one typed, or else the one of its kind."""
     if name in RAIL_KEYS:
         key, form = RAIL_KEYS[name]
         value = getattr(at.entry, key)
         if value is not None:
-            return Given(x_mm=at.x_mm, value=value, path=(*at.path, key), form=form)
+            given = at.entry.given(at.x_mm, value, (*at.path, key), read_to_mm)
+            return replace(given, form=form, play_mm=given.play_mm if name in PLAYED else 0.0)
     if at.entry.kind is None:
         return None
     share = RAIL_KINDS[at.entry.kind][RAIL.index(name)]
     return Given(x_mm=at.x_mm, value=share, path=(*at.path, "kind"), form="share")
 
 
-def _drops(at: Stationed[RailAt], reading: Reading) -> list[Given]:
+def _drops(at: Stationed[RailAt], reading: Reading, read_to_mm: float | None) -> list[Given]:
     """Return an entry's drops, the one measured furthest inside first."""
     path = (*at.path, "drops")
     drops = [
-        Given(x_mm=at.x_mm, value=drop.down, path=(*path, place, "down"), form="drop", inside_mm=drop.inside)
+        replace(
+            at.entry.given(at.x_mm, drop.down, (*path, place, "down"), read_to_mm), form="drop", inside_mm=drop.inside
+        )
         for place, drop in enumerate(at.entry.drops)
     ]
     if len({drop.inside_mm for drop in drops}) < len(drops):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 from bayloft.errors import KeyPath
+from bayloft.spec.boards.quantities import LEVEL
 from bayloft.spec.boards.section_models import BottomAt, DeckAt
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
@@ -38,8 +40,11 @@ Shaped = TypeVar("Shaped", DeckAt, BottomAt)
 Lines = dict[str, list[Given]]
 
 
-def deck_points(entries: Sequence[DeckAt], length_mm: float, reading: Reading) -> Lines:
-    """Return the numbers of the deck's quantities that its entries set, sorted by station, each station once.
+def deck_points(
+    entries: Sequence[DeckAt], length_mm: float, reading: Reading, read_to_mm: float | None = None
+) -> Lines:
+    """Return the numbers of the deck's quantities that its entries set, sorted by station, each station once;
+    `read_to_mm` is the file's mark.
 
     The chine is told at every station that any entry names, 0 where it names other shapes; the rest only where its own
     shape is.
@@ -51,22 +56,23 @@ def deck_points(entries: Sequence[DeckAt], length_mm: float, reading: Reading) -
             others = [each.entry.shape for each in group[:place]]
             if at.entry.shape != "chine" and any(other != "chine" for other in others):
                 _keep_one(at, "two shapes of the deck at one station, and neither is a chine", reading)
-            _set_deck(lines, at, reading)
+            _set_deck(lines, at, reading, read_to_mm)
         if all(at.entry.shape != "chine" for at in group):
             _add(lines, "deck_chine", group[0], 0.0, "shape")
     return lines
 
 
-def _set_deck(lines: Lines, at: Stationed[DeckAt], reading: Reading) -> None:
+def _set_deck(lines: Lines, at: Stationed[DeckAt], reading: Reading, read_to_mm: float | None) -> None:
     """Add what one entry says of the deck."""
     shape, depth, flat = at.entry.shape, at.entry.depth or 0.0, at.entry.flat
     if shape == "chine":
         _add(lines, "deck_chine", at, depth, "depth")
         lines.setdefault("deck_chine_width", []).append(_chine_width(at, reading))
         return
-    _add(lines, "dome", at, -depth if shape == "concave" else depth, "shape" if shape == "flat" else "depth")
+    dome, key = -depth if shape == "concave" else depth, "shape" if shape == "flat" else "depth"
+    _add(lines, "dome", at, dome, key, read_to_mm)
     if flat is not None:
-        _add(lines, "deck_flat", at, flat, "flat")
+        _add(lines, "deck_flat", at, flat, "flat", read_to_mm)
     elif shape == "domed":
         _add(lines, "deck_flat", at, 0.0, "shape")
     elif shape == "rolled":
@@ -76,8 +82,11 @@ def _set_deck(lines: Lines, at: Stationed[DeckAt], reading: Reading) -> None:
         lines.setdefault("deck_flat", []).append(share)
 
 
-def bottom_points(entries: Sequence[BottomAt], length_mm: float, reading: Reading) -> Lines:
-    """Return the numbers of the bottom's quantities that its entries set, sorted by station, each station once.
+def bottom_points(
+    entries: Sequence[BottomAt], length_mm: float, reading: Reading, read_to_mm: float | None = None
+) -> Lines:
+    """Return the numbers of the bottom's quantities that its entries set, sorted by station, each station once;
+    `read_to_mm` is the file's mark.
 
     A depth is told at every station that any entry names, 0 where it names other shapes; a width only where its own
     shape is.
@@ -92,30 +101,32 @@ def bottom_points(entries: Sequence[BottomAt], length_mm: float, reading: Readin
             if "flat" in (shape, *told) and {shape, *told} - {"flat", "chine"}:
                 _keep_one(at, "flat and another shape at one station", reading)
             told.append(shape)
-            _set_bottom_width(lines, at, reading)
+            _set_bottom_width(lines, at, reading, read_to_mm)
         for named, name in depths.items():
             own = next((at for at in group if at.entry.shape == named), None)
             depth = own.entry.depth or 0.0 if own else 0.0
-            _add(lines, name, own or group[0], depth, "depth" if own else "shape")
+            _add(lines, name, own or group[0], depth, "depth" if own else "shape", read_to_mm)
     return lines
 
 
-def _set_bottom_width(lines: Lines, at: Stationed[BottomAt], reading: Reading) -> None:
+def _set_bottom_width(lines: Lines, at: Stationed[BottomAt], reading: Reading, read_to_mm: float | None) -> None:
     """Add what one entry says of widths."""
     if at.entry.shape == "roll":
-        _add(lines, "roll_flat", at, at.entry.flat or 0.0, "flat" if at.entry.flat else "shape")
+        _add(lines, "roll_flat", at, at.entry.flat or 0.0, "flat" if at.entry.flat else "shape", read_to_mm)
     elif at.entry.shape == "chine":
         lines.setdefault("chine_width", []).append(_chine_width(at, reading))
     elif at.entry.shape == "concave" and at.entry.width is not None:
-        _add(lines, "concave_width", at, at.entry.width, "width")
+        _add(lines, "concave_width", at, at.entry.width, "width", read_to_mm)
     elif at.entry.shape == "concave":
         rail_to_rail = Given(x_mm=at.x_mm, value=1.0, path=(*at.path, "shape"), form="share")
         lines.setdefault("concave_width", []).append(rail_to_rail)
 
 
-def _add(lines: Lines, name: str, at: Stationed[Shaped], mm: float, key: str) -> None:
-    """Add a length to a line."""
-    lines.setdefault(name, []).append(Given(x_mm=at.x_mm, value=mm, path=(*at.path, key)))
+def _add(lines: Lines, name: str, at: Stationed[Shaped], mm: float, key: str, read_to_mm: float | None = None) -> None:
+    """Add a length to a line; that there is none is exact, and so is a chine, which is what it is all along."""
+    mark = read_to_mm if mm and name not in LEVEL else None
+    given = at.entry.given(at.x_mm, mm, (*at.path, key), mark)
+    lines.setdefault(name, []).append(given if mm and name not in LEVEL else replace(given, play_mm=0.0))
 
 
 def _chine_width(at: Stationed[Shaped], reading: Reading) -> Given:

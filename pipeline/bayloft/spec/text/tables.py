@@ -68,21 +68,24 @@ def in_part(schema: dict[str, Any]) -> None:
 
 
 class AsRead(Table):
-    """A number that may say how finely it was read."""
+    """A number, or an entry of several, that may say how finely it was read."""
 
     read_to: Mark | None = Field(
         default=None,
-        description="Finest mark of the tape with which this number was read; the line passes within half of it.",
+        description="Finest mark of the tape with which this was read; the line passes within half of it.",
         examples=["1/8 in", "2 mm"],
     )
     exact: bool | None = Field(
         default=None, description="true: met exactly, and never moved to make the line fair.", examples=[True]
     )
 
+    def play_mm(self, read_to_mm: float | None) -> float:
+        """Return what it may be off to either side; `read_to_mm` is the mark for what says nothing of its own."""
+        return 0.0 if self.exact else (self.read_to or read_to_mm or 0.0) / 2
+
     def given(self, x_mm: float, value: float, path: KeyPath, read_to_mm: float | None) -> Given:
-        """Return a number of this entry at a station; `read_to_mm` is the mark for what says nothing of its own."""
-        mark_mm = 0.0 if self.exact else self.read_to or read_to_mm or 0.0
-        return Given(x_mm=x_mm, value=value, path=path, play_mm=mark_mm / 2, exact=bool(self.exact))
+        """Return a number of this entry at a station."""
+        return Given(x_mm=x_mm, value=value, path=path, play_mm=self.play_mm(read_to_mm), exact=bool(self.exact))
 
 
 class ReadNumber(AsRead):
