@@ -254,7 +254,9 @@ def cut(
 
 
 @main.command(epilog=EPILOG)
-@click.argument("kind", type=click.Choice(["board", "fin", "rails", "shop", "readings"]), default="board")
+@click.argument(
+    "kind", type=click.Choice(["board", "fin", "rails", "shop", "readings", "tracing", "gauging"]), default="board"
+)
 @click.option(
     "-o",
     "--out",
@@ -273,9 +275,9 @@ def schema(kind: str, out: Path | None) -> None:
     """
     with _answered("writing the schema"):
         if out is None:
-            from bayloft.spec.schema import texts  # noqa: PLC0415
+            from bayloft.spec.schema import text_of  # noqa: PLC0415
 
-            click.echo(texts()[f"{kind}.schema.json"], nl=False)
+            click.echo(text_of(kind), nl=False)
             return
         from bayloft.build import write_schemas  # noqa: PLC0415
 
@@ -295,9 +297,10 @@ def schema(kind: str, out: Path | None) -> None:
     help="Folder of the spec and the drawing.",
 )
 def lift(readings: Path, out: Path) -> None:
-    """Make the spec of a board from READINGS taken off one that exists: widths, rocker, thicknesses and what else was
-    read, in a table with commas (.csv) or in TOML. Its lines pass each reading within the accuracy that the sheet
-    states; a reading that none can pass is named, with the slip that it likely is.
+    """Make a spec from READINGS taken off what exists, in a table with commas (.csv) or in TOML: of a board its widths,
+    rocker, thicknesses and what else was read; of a fin the points of its edges; of rails the points of a contour
+    gauge. Lines pass each reading within the accuracy that the sheet states; a reading that none can pass is named,
+    with the slip that it likely is.
 
     \b
     Example:
@@ -314,9 +317,11 @@ def lift(readings: Path, out: Path) -> None:
       from, at, width, rocker, thickness
       tail, 12, 14 3/4, 1, 1 5/8
       ahead, 2, 20 3/4, , 2 5/8
+    A fin's has base, depth and rake, and its columns are height, leading, trailing. That of rails has the length of the
+    board; its columns are from, at, width, thickness, inside, height.
     """
     with _answered(f"writing into {out}"):
-        from bayloft.lift import lift as lifted  # noqa: PLC0415
+        from bayloft.lift.sheet import lift as lifted  # noqa: PLC0415
         from bayloft.summary import lift_summary  # noqa: PLC0415
 
         for line in lift_summary(lifted(readings, out)):

@@ -12,7 +12,7 @@ from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
-    from bayloft.lift import LiftedBoard
+    from bayloft.lift.lifted import Lifted
 
 
 def _row(what: str, mm: float) -> str:
@@ -101,17 +101,10 @@ def _many(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def lift_summary(board: LiftedBoard) -> Iterator[str]:
-    """Yield the lines that tell of a lifted board."""
-    worst = board.worst
-    yield click.style(board.taken.name, bold=True) + f"  lifted from {len(board.residuals)} readings"
-    yield (
-        f"  lines within {board.taken.play_mm:.3g} mm of every reading; most off: the {worst.what} "
-        f"{worst.x_mm:.0f} mm from the tail, read {worst.read_mm:.1f}, drawn {worst.drawn_mm:.1f} mm"
-    )
-    if board.taken.laminate_mm:
-        yield f"  of the foam: {board.taken.laminate_mm:.3g} mm of laminate taken off every face"
-    for said in board.found:
+def lift_summary(lifted: Lifted) -> Iterator[str]:
+    """Yield the lines that tell of what was lifted."""
+    yield click.style(lifted.name, bold=True) + f"  lifted from {lifted.readings} readings"
+    for said in lifted.said:
         yield f"  {said}"
-    for file in board.files:
+    for file in lifted.files:
         yield f"  wrote {file}"

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from bayloft.cli import main
-from bayloft.lift import lift
+from bayloft.lift.sheet import lift
 from bayloft.lines.audit import audit
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
@@ -152,7 +152,7 @@ def test_the_demo_sheet_is_lifted_says_so_and_builds(tmp_path: Path) -> None:
     first = CliRunner().invoke(main, ["lift", str(AVOCET), "-o", str(out)])
     assert first.exit_code == 0, first.output
     assert "lines within 1 mm of every reading" in first.output
-    assert "of the foam: 1 mm of laminate" in first.output
+    assert "of the foam: 1.00 mm of laminate taken off the deck" in first.output
     assert sorted(path.name for path in out.iterdir()) == ["avocet-readings.svg", "avocet.toml", "board.schema.json"]
     checked = CliRunner().invoke(main, ["check", str(out / "avocet.toml"), "--tolerance", "1"])
     assert checked.exit_code == 0, checked.output

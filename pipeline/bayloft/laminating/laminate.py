@@ -32,16 +32,8 @@ class Session:
 
 
 def laminate(layup: Layup) -> Laminate:
-    """Return the laminate of a layup.
-
-    Thickness of a ply t = w / rho_f + w (1 - m) / (m rho_r): the glass and the resin that goes with it, by volume; w
-    the cloth's areal weight, m the share of glass by mass. The same as w / (rho_f V_f), and with densities of 2.56 and
-    1.2 the w / 3072 (2.56 / m - 1.36) of ISO 12215-5, annex C (both from memory, unverified). Density: w / m over t.
-    """
-    glass = layup.cloth_g_m2
-    resin = glass * (1.0 - layup.fibre_share) / layup.fibre_share
-    # g/m2 over kg/m3 is a thousandth of a metre.
-    ply_mm = glass / layup.glass_density_kg_m3 + resin / layup.resin_density_kg_m3
+    """Return the laminate of a layup. Density: cloth over its share by mass, over the thickness of a ply."""
+    glass, resin, ply_mm = layup.cloth_g_m2, layup.resin_g_m2, layup.ply_mm
     return Laminate(ply_mm=ply_mm, density_kg_m3=(glass + resin) / ply_mm, glass_g_m2=glass, resin_g_m2=resin)
 
 

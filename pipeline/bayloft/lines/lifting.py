@@ -46,7 +46,7 @@ class Top:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lifted:
+class LiftedNumbers:
     """What readings say of a board: where it is widest and thickest; its rocker on the datum, and the station where the
     bottom is level; the heights of its ends.
     """
@@ -58,10 +58,10 @@ class Lifted:
     ends_mm: tuple[float, float]
 
 
-def lifted(taken: SheetReadings) -> Lifted:
+def lifted(taken: SheetReadings) -> LiftedNumbers:
     """Return what readings say of a board."""
     heights, level, rocker = _on_datum(taken)
-    return Lifted(
+    return LiftedNumbers(
         wide=_widest(taken),
         thick=_thickest(taken),
         heights=heights,

@@ -63,8 +63,8 @@ class Planform:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Edge:
-    """The program of one edge: `outward` +1 (leading) or -1, ends in mm, its points (u, x), and whether it must bulge
-    from the base up.
+    """The program of one edge: `outward` +1 (leading) or -1, ends in mm, its points (u, x) and what each may be off,
+    and whether it must bulge from the base up.
     """
 
     outward: float
@@ -72,6 +72,7 @@ class _Edge:
     tip_x: float
     at: Array
     x: Array
+    plays: Array
     bulging: bool
 
     @property
@@ -85,6 +86,10 @@ class _Edge:
     def fixed(self, basis: Basis, tip_slope: float) -> Conditions:
         ends = basis.meets([0.0, 1.0], [self.base_x, self.tip_x])
         return ends.joined(basis.meets(1.0, -self.outward * tip_slope, 1))
+
+    def points(self, basis: Basis) -> Conditions:
+        """Return the points, each met to within what it may be off."""
+        return basis.meets(self.at, self.x).within(self.plays)
 
     def turning(self, basis: Basis, u: Array) -> Array:
         """Return the rows whose product with the coefficients has the sign of the bulge outward at u."""
@@ -106,7 +111,7 @@ class _Edge:
         Raises NoFairLineError.
         """
         basis = self.basis
-        energy, equal = basis.energy(3), self.fixed(basis, tip_slope).joined(basis.meets(self.at, self.x))
+        energy, equal = basis.energy(3), self.fixed(basis, tip_slope).joined(self.points(basis))
         if not self.bulging:
             found, cost = least(energy, equal=equal, at_least=Conditions.none(basis.size))
             if self._turns_once(basis, found):
@@ -174,7 +179,8 @@ def _edge(fin: Fin, outward: float, points: tuple[EdgePoint, ...], bow: float) -
     else:
         at, x = np.array([HALF_DEPTH_U]), np.array([(base_x + tip_x) / 2 + bow * fin.depth_mm])
     bulging = outward > 0 and not points and bow > 0.0
-    return _Edge(outward=outward, base_x=base_x, tip_x=tip_x, at=at, x=x, bulging=bulging)
+    plays = np.array([point.play_mm for point in points]) if points else np.zeros(1)
+    return _Edge(outward=outward, base_x=base_x, tip_x=tip_x, at=at, x=x, plays=plays, bulging=bulging)
 
 
 def _slope(fin: Fin, radius_mm: float) -> float:
@@ -188,7 +194,8 @@ def _trailing(fin: Fin, leading: BSpline[np.float64]) -> _Edge:
     if fin.tip_width_mm is None or fin.trailing:
         return edge
     at = _parameter(fin, TIP_WIDTH_AT * fin.depth_mm)
-    return replace(edge, at=np.append(edge.at, at), x=np.append(edge.x, leading(at) - fin.tip_width_mm))
+    x, plays = np.append(edge.x, leading(at) - fin.tip_width_mm), np.append(edge.plays, 0.0)
+    return replace(edge, at=np.append(edge.at, at), x=x, plays=plays)
 
 
 def _tip_slope(fin: Fin) -> float:
@@ -245,7 +252,7 @@ def _wiggle(fin: Fin, edge: _Edge, points: tuple[EdgePoint, ...], tip_slope: flo
             hint="measure again, or move a neighbouring point a little",
         )
         for i in np.argsort(-moves, kind="stable")
-        if moves[i] >= lowest
+        if moves[i] >= max(lowest, edge.plays[i])
     ]
     if faults:
         return faults

@@ -176,7 +176,12 @@ def load_fin(path: str | os.PathLike[str]) -> Fin:
     ------
     SpecError : every fault of the file.
     """
-    reading, spec = tables_of(FinSpec, path)
+    return fin_of(read(path))
+
+
+def fin_of(source: Source) -> Fin:
+    """Return the fin of a spec that was read, as `load_fin` does. Raises SpecError as it does."""
+    reading, spec = tables_from(FinSpec, source)
     fin = _fin(spec, reading)
     if reading.faults or fin is None:
         raise SpecError(tuple(reading.faults))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
@@ -11,44 +12,41 @@ from pydantic_core import core_schema
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
-from bayloft.spec.readings.models import ReadingsSpec
+from bayloft.spec.readings.models import GaugedRailsSpec, ReadingsSpec, TracedFinSpec
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.text.tables import Root
 
-
-def board_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a board spec."""
-    return _schema(BoardSpec)
-
-
-def fin_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a fin spec."""
-    return _schema(FinSpec)
-
-
-def rails_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a file of shared rails."""
-    return _schema(RailsSpec)
+MODELS: Mapping[str, type[Root]] = {
+    "board": BoardSpec,
+    "fin": FinSpec,
+    "rails": RailsSpec,
+    "shop": ShopSpec,
+    "readings": ReadingsSpec,
+    "tracing": TracedFinSpec,
+    "gauging": GaugedRailsSpec,
+}
+"""Every kind of spec; the last three are sheets of readings in TOML, of a board, of a fin and of rails."""
 
 
-def shop_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a shop file."""
-    return _schema(ShopSpec)
+def schema_of(kind: str) -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a kind of spec."""
+    made = MODELS[kind].model_json_schema(schema_generator=_TomlSchema)
+    return {"$schema": _TomlSchema.schema_dialect, **made}
 
 
-def readings_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a sheet of readings in TOML."""
-    return _schema(ReadingsSpec)
+def file_name(kind: str) -> str:
+    """Return the name of a schema's file."""
+    return f"{kind}.schema.json"
+
+
+def text_of(kind: str) -> str:
+    """Return a schema as JSON text."""
+    return json.dumps(schema_of(kind), indent=2, ensure_ascii=False) + "\n"
 
 
 def texts() -> dict[str, str]:
     """Return the schemas of all kinds of spec as JSON text, by file name."""
-    made = {"board": board_schema(), "fin": fin_schema(), "rails": rails_schema(), "shop": shop_schema()}
-    made["readings"] = readings_schema()
-    return {
-        f"{kind}.schema.json": json.dumps(content, indent=2, ensure_ascii=False) + "\n"
-        for kind, content in made.items()
-    }
+    return {file_name(kind): text_of(kind) for kind in MODELS}
 
 
 class _TomlSchema(GenerateJsonSchema):
@@ -59,7 +57,3 @@ class _TomlSchema(GenerateJsonSchema):
 
     def default_schema(self, schema: core_schema.WithDefaultSchema) -> JsonSchemaValue:
         return self.generate_inner(schema["schema"])
-
-
-def _schema(model: type[Root]) -> dict[str, Any]:
-    return {"$schema": _TomlSchema.schema_dialect, **model.model_json_schema(schema_generator=_TomlSchema)}

@@ -21,7 +21,7 @@ from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.deriving import AXES, LINES
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.loading import load_board
-from bayloft.spec.schema import board_schema
+from bayloft.spec.schema import schema_of
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.kinds import Typed
 from bayloft.spec.text.measures import Length
@@ -253,7 +253,7 @@ def test_faults_of_the_other_board_are_told_of_its_file(shop: Path) -> None:
 
 
 def test_a_derived_board_fits_the_schema() -> None:
-    validator = Draft202012Validator(board_schema())
+    validator = Draft202012Validator(schema_of("board"))
     own: dict[str, Any] = {"edition": 2, "name": "Knot", "from": {"board": "dunlin.toml", "length": "6'8"}}
     assert validator.is_valid(own)
     assert not validator.is_valid({"edition": 2, "name": "Knot"})

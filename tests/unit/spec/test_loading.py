@@ -27,7 +27,7 @@ from bayloft.spec.boards.section_models import BottomShape, DeckShape
 from bayloft.spec.boards.sections import RAIL_KEYS
 from bayloft.spec.boards.shapes import BOTTOM_KEYS, DECK_KEYS
 from bayloft.spec.loading import load_board, load_fin
-from bayloft.spec.schema import board_schema, fin_schema, rails_schema, shop_schema
+from bayloft.spec.schema import MODELS, schema_of
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.measures import Refused
@@ -627,8 +627,8 @@ def test_a_link_that_leads_outside_or_in_a_circle_is_not_followed(circle: bool, 
 
 @pytest.mark.parametrize(
     "schema",
-    [board_schema(), fin_schema(), rails_schema(), shop_schema()],
-    ids=["board", "fin", "rails", "shop"],
+    [schema_of(kind) for kind in MODELS],
+    ids=list(MODELS),
 )
 def test_the_schema_explains_every_key(schema: dict[str, Any]) -> None:
     Draft202012Validator.check_schema(schema)
@@ -642,7 +642,10 @@ def test_the_schema_explains_every_key(schema: dict[str, Any]) -> None:
 
 
 def test_the_schema_accepts_what_loads_and_knows_a_slip() -> None:
-    checks = {"boards": board_schema(), "fins": fin_schema(), "rails": rails_schema(), "shop": shop_schema()}
+    checks = {
+        folder: schema_of(kind)
+        for folder, kind in {"boards": "board", "fins": "fin", "rails": "rails", "shop": "shop"}.items()
+    }
     for folder, schema in checks.items():
         paths = sorted((SPECS / folder).glob("*.toml"))
         assert paths

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from bayloft.errors import SpecError
+from bayloft.spec.readings.sheet import sheet_source
 from bayloft.spec.readings.taken import SheetReadings, load_readings
 
 SHEET = """# off the rack
@@ -44,7 +45,7 @@ readings = [
 def taken(tmp_path: Path, text: str = SHEET, name: str = "trial.csv") -> SheetReadings:
     path = tmp_path / name
     path.write_text(text, encoding="utf-8")
-    return load_readings(path)
+    return load_readings(sheet_source(path))
 
 
 def faults(tmp_path: Path, text: str) -> list[str]:

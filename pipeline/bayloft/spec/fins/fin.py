@@ -21,11 +21,14 @@ from its coefficients."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgePoint:
-    """A measured point of an edge: `height_mm` above the base, `x_mm` forward of the base's rear end, and its key."""
+    """A measured point of an edge: `height_mm` above the base, `x_mm` forward of the base's rear end, its key, and what
+    x may be off, to either side, as it was read.
+    """
 
     height_mm: float
     x_mm: float
     path: KeyPath
+    play_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -72,7 +72,9 @@ def planform_numbers(table: PlanformTable, base_mm: float, depth_mm: float, read
     """Return the planform's numbers, assumed where not given: as usual for the family, if one is named."""
     usual = FAMILIES[table.family] if table.family else USUAL
     reason = f"usual for the family {table.family}" if table.family else "usual for a raked fin"
-    leading, trailing = (_points(getattr(table, edge), edge, depth_mm, reading) for edge in ("leading", "trailing"))
+    leading, trailing = (
+        _points(getattr(table, edge), edge, depth_mm, table.read_to, reading) for edge in ("leading", "trailing")
+    )
     shares = {}
     for key, edge in (("leading_fullness", leading), ("trailing_hollow", trailing)):
         share: float | None = getattr(table, key)
@@ -125,7 +127,9 @@ def _tip_width(table: PlanformTable, usual: Shape, depth_mm: float, reading: Rea
     return table.tip_width
 
 
-def _points(entries: Sequence[EdgeAt] | None, edge: str, depth_mm: float, reading: Reading) -> tuple[EdgePoint, ...]:
+def _points(
+    entries: Sequence[EdgeAt] | None, edge: str, depth_mm: float, read_to_mm: float | None, reading: Reading
+) -> tuple[EdgePoint, ...]:
     """Return the measured points of an edge, rising."""
     found = []
     for place, entry in enumerate(entries or ()):
@@ -133,7 +137,8 @@ def _points(entries: Sequence[EdgeAt] | None, edge: str, depth_mm: float, readin
         if not LEAST_APART_MM <= entry.height <= depth_mm - LEAST_APART_MM:
             allowed = f"{both(LEAST_APART_MM)} to {both(depth_mm - LEAST_APART_MM)}; base and tip are given already"
             reading.fault((*path, "height"), "not between base and tip", allowed=allowed, mm=entry.height)
-        found.append(EdgePoint(height_mm=entry.height, x_mm=entry.x, path=path))
+        play = entry.play_mm(read_to_mm)
+        found.append(EdgePoint(height_mm=entry.height, x_mm=entry.x, path=path, play_mm=play))
     found.sort(key=lambda point: point.height_mm)
     for before, after in pairwise(found):
         if after.height_mm - before.height_mm < LEAST_APART_MM:

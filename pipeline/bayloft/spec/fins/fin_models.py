@@ -22,17 +22,18 @@ from bayloft.spec.text.kinds import (
     GreatestAt,
     Hollow,
     LeadingRadius,
+    Mark,
     Name,
     TabHeight,
     TabPlace,
     TrailingEdge,
 )
-from bayloft.spec.text.tables import Root, Table
+from bayloft.spec.text.tables import AsRead, Root, Table
 
 MOST_EDGE_POINTS = 24
 
 
-class EdgeAt(Table):
+class EdgeAt(AsRead):
     """A measured point of an edge."""
 
     height: EdgeHeight = Field(description="Height above the base.", examples=["4 in"])
@@ -42,6 +43,11 @@ class EdgeAt(Table):
 class PlanformTable(Table):
     """The fin seen from the side."""
 
+    read_to: Mark | None = Field(
+        default=None,
+        description="Finest mark with which the measured points were read; the edges pass within half of it.",
+        examples=["1/16 in", "1 mm"],
+    )
     family: Family | None = Field(
         default=None,
         description="Kind of fin; it sets what is usual for the shape numbers that are not given.",

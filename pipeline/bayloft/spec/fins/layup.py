@@ -24,6 +24,21 @@ class Layup:
     pot_g: float
     margin_mm: float
 
+    @property
+    def resin_g_m2(self) -> float:
+        """The resin that goes with a ply's cloth."""
+        return self.cloth_g_m2 * (1.0 - self.fibre_share) / self.fibre_share
+
+    @property
+    def ply_mm(self) -> float:
+        """The thickness of a cured ply without voids: t = w / rho_f + w (1 - m) / (m rho_r), the glass and the resin
+        that goes with it, by volume; w the cloth's areal weight, m the share of glass by mass. The same as w / (rho_f
+        V_f), and with densities of 2.56 and 1.2 the w / 3072 (2.56 / m - 1.36) of ISO 12215-5, annex C (both from
+        memory, unverified).
+        """
+        # g/m2 over kg/m3 is a thousandth of a metre.
+        return self.cloth_g_m2 / self.glass_density_kg_m3 + self.resin_g_m2 / self.resin_density_kg_m3
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Core:

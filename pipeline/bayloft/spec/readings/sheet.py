@@ -9,6 +9,9 @@ from typing import Any
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.text.source import Source, read, text_of
 
+BEGIN = ("from", "height")
+"""Names of a first column: of a board's or of rails' readings, of a fin's."""
+
 FROM = {"tail": "from_tail", "nose": "from_nose", "ahead": "ahead_of_centre", "behind": "behind_centre"}
 """What stands in the column `from`, and the key it means; the column `at` has the distance."""
 
@@ -16,9 +19,10 @@ FROM = {"tail": "from_tail", "nose": "from_nose", "ahead": "ahead_of_centre", "b
 def sheet_source(path: Path) -> Source:
     """Return the values of a sheet, TOML or a table, and where they stand.
 
-    A table begins with rows of a key and its value (`tail.block, 7`), then has a row of the columns' names, `from` and
-    `at` the first of them, and a row for each station. Commas, semicolons or tabs; empty cells were not read; a row
-    that begins with # is a remark.
+    A table begins with rows of a key and its value (`tail.block, 7`), then has a row of the columns' names, and a row
+    for each reading: of a board the columns begin with `from` and `at`, and so do those of rails, which have `inside`
+    and `height` too; of a fin with `height`. Commas, semicolons or tabs; empty cells were not read; a row that begins
+    with # is a remark.
 
     Raises
     ------
@@ -40,9 +44,9 @@ def sheet_source(path: Path) -> Source:
         problem = ""
         if columns:
             problem = _station(cells, columns, values, lines, rows.line_num)
-        elif cells[0].lower() == "from":
+        elif cells[0].lower() in BEGIN:
             columns = [cell.lower() for cell in cells]
-            if columns[1:2] != ["at"]:
+            if columns[0] == "from" and columns[1:2] != ["at"]:
                 problem = "the column after `from` is `at`: the distance from there"
         else:
             problem = _key(cells, values, lines, rows.line_num)
@@ -62,7 +66,7 @@ def sheet_source(path: Path) -> Source:
 def _key(cells: list[str], values: dict[str, Any], lines: dict[KeyPath, int], line: int) -> str:
     """Add a row of a key and its value; return what is wrong with it."""
     if len(cells) < 2 or not cells[1] or any(cells[2:]):
-        return "neither a key and its value nor the row of column names, which begins with `from`"
+        return "neither a key and its value nor the row of column names, which begins with `from`, or with `height`"
     *tables, key = cells[0].lower().replace(" ", "_").split(".")
     table = values
     for n, name in enumerate(tables, 1):
@@ -79,15 +83,17 @@ def _key(cells: list[str], values: dict[str, Any], lines: dict[KeyPath, int], li
 
 def _station(cells: list[str], columns: list[str], values: dict[str, Any], lines: dict[KeyPath, int], line: int) -> str:
     """Add a row of readings; return what is wrong with it."""
-    station = FROM.get(cells[0].lower())
-    if station is None:
-        return f"the column `from` says {', '.join(FROM)}"
-    if len(cells) > len(columns):
-        if any(cells[len(columns) :]):
-            return "more cells than columns"
-        cells = cells[: len(columns)]
-    entries = values.setdefault("readings", [])
-    place = len(entries)
-    entries.append({station: cells[1]} | {key: cell for key, cell in zip(columns[2:], cells[2:], strict=False) if cell})
-    lines["readings", place] = line
+    if any(cells[len(columns) :]):
+        return "more cells than columns"
+    entry = {key: cell for key, cell in zip(columns, cells, strict=False) if cell}
+    kind = "traced"
+    if columns[0] == "from":
+        station = FROM.get(cells[0].lower())
+        if station is None:
+            return f"the column `from` says {', '.join(FROM)}"
+        entry = {station: entry.pop("at", ""), **{key: cell for key, cell in entry.items() if key != "from"}}
+        kind = "gauged" if "inside" in columns else "readings"
+    entries = values.setdefault(kind, [])
+    lines[kind, len(entries)] = line
+    entries.append(entry)
     return ""

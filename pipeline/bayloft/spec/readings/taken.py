@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 from typing import Any
 
 from bayloft.errors import SpecError
 from bayloft.spec.boards.section_models import MOST_ENTRIES
+from bayloft.spec.fins.layup import USUAL
 from bayloft.spec.parsing import tables_from
 from bayloft.spec.readings.models import Datum, ReadingAt, ReadingsSpec
-from bayloft.spec.readings.sheet import sheet_source
+from bayloft.spec.readings.texts import metric_unit
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.source import Source
 from bayloft.spec.text.stations import line, placed
-from bayloft.units import METRIC_UNITS, carried_unit
 
 DROP_INSIDE_MM = 50.8
 """mm inside the rail at which a deck's drop is read where nothing is said: 2 in (common practice, no source)."""
@@ -24,9 +23,22 @@ DROP_INSIDE_MM = 50.8
 KINDS = ("width", "rocker", "thickness", "rail", "drop", "concave", "roll", "vee")
 """What may be read at a station."""
 
-OVER_THE_GLASS = {"width": 2.0, "thickness": 2.0, "rail": 1.0}
-"""How many laminates a reading over the glass has more than one of the foam."""
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glass:
+    """What a glassed board has over its foam, mm: on deck, bottom and rails, which the cloths of both go round."""
+
+    deck_mm: float = 0.0
+    bottom_mm: float = 0.0
+    rail_mm: float = 0.0
+
+    def over(self, kind: str) -> float:
+        """Return by how much a reading of a kind over the glass is more than one of the foam."""
+        more = {"width": 2.0 * self.rail_mm, "thickness": self.deck_mm + self.bottom_mm, "rail": self.bottom_mm}
+        return more.get(kind, 0.0)
+
+
+NO_GLASS = Glass()
 
 LEAST, ENOUGH = (
     3,
@@ -42,13 +54,13 @@ LEAST, ENOUGH = (
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetReadings:
     """What was taken off a board: of each kind the readings sorted by station, mm of the foam; `play_mm` what each may
-    be off. `ends`: the tables of nose and tail as typed. `laminate_mm` was taken off what was measured over it.
+    be off. `ends`: the tables of nose and tail as typed. `glass` was taken off what was measured over it.
     """
 
     name: str
     length_mm: float
     play_mm: float
-    laminate_mm: float
+    glass: Glass
     datum: Datum
     drop_inside_mm: float
     ends: Mapping[str, Any]
@@ -57,14 +69,8 @@ class SheetReadings:
     source: Source
 
 
-def load_readings(path: Path) -> SheetReadings:
-    """Return the readings of a file.
-
-    Raises
-    ------
-    SpecError : every fault of the file.
-    """
-    source = sheet_source(path)
+def load_readings(source: Source) -> SheetReadings:
+    """Return the readings of a board's sheet. Raises SpecError with every fault of it."""
     reading, spec = tables_from(ReadingsSpec, source)
     taken = _taken(spec, reading)
     if reading.faults or taken is None:
@@ -75,8 +81,8 @@ def load_readings(path: Path) -> SheetReadings:
 def _taken(spec: ReadingsSpec, reading: Reading) -> SheetReadings | None:
     if spec.length is None or not spec.readings:
         return None
-    laminate = _laminate_mm(spec, reading)
-    found = _by_kind(spec.readings, spec.length, laminate, reading)
+    glass = _glass(spec, reading)
+    found = _by_kind(spec.readings, spec.length, glass, reading)
     whole = not reading.explained(("readings",))
     for kind, why in ENOUGH.items():
         if whole and not LEAST <= len(found[kind]) <= MOST_ENTRIES:
@@ -87,13 +93,11 @@ def _taken(spec: ReadingsSpec, reading: Reading) -> SheetReadings | None:
         reading.fault(("rocker_datum",), "missing: what the rocker was read from", hint=hint)
     if not (spec.name and spec.accuracy and spec.nose and spec.tail and spec.rocker_datum):
         return None
-    length = reading.source.values.get("length")
-    unit = spec.unit or (carried_unit(length) if isinstance(length, str) else None)
     return SheetReadings(
         name=spec.name,
-        length_mm=spec.length - 2 * laminate,
+        length_mm=spec.length - 2 * glass.rail_mm,
         play_mm=spec.accuracy,
-        laminate_mm=laminate,
+        glass=glass,
         datum=spec.rocker_datum,
         drop_inside_mm=spec.drop_inside or DROP_INSIDE_MM,
         ends={
@@ -101,31 +105,44 @@ def _taken(spec: ReadingsSpec, reading: Reading) -> SheetReadings | None:
             for end, table in (("nose", spec.nose), ("tail", spec.tail))
         },
         of={kind: line(points, reading) for kind, points in found.items()},
-        metric=unit in METRIC_UNITS,
+        metric=metric_unit(reading.source),
         source=reading.source,
     )
 
 
-def _laminate_mm(spec: ReadingsSpec, reading: Reading) -> float:
-    if spec.measured == "glassed" and spec.laminate is None:
-        reading.fault(("laminate",), "missing: a glassed board is thicker than its foam", hint='laminate = "1 mm"')
-    if spec.measured == "foam" and spec.laminate is not None:
-        reading.fault(("laminate",), "foam has no laminate", hint='measured = "glassed"')
-    return spec.laminate or 0.0
+def _glass(spec: ReadingsSpec, reading: Reading) -> Glass:
+    if spec.measured == "foam":
+        for key in ("laminate", "cloths"):
+            if getattr(spec, key) is not None:
+                reading.fault((key,), "foam has no laminate", hint='measured = "glassed"')
+        return NO_GLASS
+    if spec.laminate is not None:
+        if spec.cloths is not None:
+            reading.fault(("cloths",), "both these and `laminate` say how thick the glass is", hint="keep one of them")
+        return Glass(deck_mm=spec.laminate, bottom_mm=spec.laminate, rail_mm=spec.laminate)
+    if spec.cloths is None:
+        hint = 'laminate = "1 mm", or its cloths: cloths = { deck = "6 oz + 4 oz", bottom = "6 oz" }'
+        if not reading.explained(("cloths",)):
+            reading.fault(("laminate",), "missing: a glassed board is thicker than its foam", hint=hint)
+        return NO_GLASS
+    share = spec.cloths.fibre_share or USUAL.fibre_share
+    deck, bottom = (
+        sum(replace(USUAL, cloth_g_m2=cloth, fibre_share=share).ply_mm for cloth in cloths)
+        for cloths in (spec.cloths.deck, spec.cloths.bottom)
+    )
+    return Glass(deck_mm=deck, bottom_mm=bottom, rail_mm=deck + bottom)
 
 
-def _by_kind(
-    readings: Sequence[ReadingAt], length_mm: float, laminate_mm: float, reading: Reading
-) -> dict[str, list[Given]]:
+def _by_kind(readings: Sequence[ReadingAt], length_mm: float, glass: Glass, reading: Reading) -> dict[str, list[Given]]:
     """Return the readings of each kind, taken back to the foam."""
     found: dict[str, list[Given]] = {kind: [] for kind in KINDS}
     for at in placed(readings, ("readings",), length_mm, reading):
-        x = min(max(at.x_mm - laminate_mm, 0.0), length_mm - 2 * laminate_mm)
+        x = min(max(at.x_mm - glass.rail_mm, 0.0), length_mm - 2 * glass.rail_mm)
         for kind in KINDS:
             value = getattr(at.entry, kind)
             if value is None:
                 continue
-            mm = value - OVER_THE_GLASS.get(kind, 0.0) * laminate_mm
+            mm = value - glass.over(kind)
             if mm < 0.0:
                 reading.fault((*at.path, kind), "less than the laminate", mm=value)
             found[kind].append(Given(x_mm=x, value=mm, path=(*at.path, kind)))

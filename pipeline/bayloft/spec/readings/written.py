@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 from bayloft.errors import KeyPath
 from bayloft.spec.readings.taken import SheetReadings
+from bayloft.spec.readings.texts import length_text, remark
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.measures import EDITION, plain
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 from bayloft.spec.text.vocabulary import toml
-
-IN_MM = 25.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +49,7 @@ class _Text:
 
     def number(self, mm: float) -> str:
         """Return a length as a bare number in the file's unit, to a hundredth of a millimetre."""
-        return plain(mm, 2) if self.taken.metric else plain(mm / IN_MM, 4)
+        return length_text(mm, metric=self.taken.metric)
 
     def station(self, x_mm: float) -> str:
         """Return a station's key and value, from the nearer end."""
@@ -82,14 +81,15 @@ def spec_text(
     lines have at readings, mm, by the latter.
     """
     text = _Text(taken, drawn)
-    mark = 2 * taken.play_mm
+    mark, glass = 2 * taken.play_mm, taken.glass
     text.lines += [
         "#:schema ./board.schema.json",
-        f"# Lifted from {_remark(taken.source.file)}: {sum(map(len, taken.of.values()))} readings, each good to "
+        f"# Lifted from {remark(taken.source.file)}: {sum(map(len, taken.of.values()))} readings, each good to "
         f"{plain(taken.play_mm)} mm to either side.",
         "# Behind each reading: what the board is drawn with, and by how much that is off.",
-        f"# Foam: {plain(taken.laminate_mm)} mm of laminate is taken off every face that was measured over it."
-        if taken.laminate_mm
+        f"# Foam: {plain(glass.deck_mm, 2)} mm of laminate is taken off the deck, {plain(glass.bottom_mm, 2)} mm off "
+        f"the bottom, {plain(glass.rail_mm, 2)} mm off either rail."
+        if glass.rail_mm
         else "# Foam, as it was measured: nothing was taken off for a laminate.",
         "",
         f"edition = {EDITION}",
@@ -159,8 +159,3 @@ def _sections(text: _Text, parts: SpecParts) -> None:
             ]
         elif not any(other.value > 0.0 for at, _, other in shapes if at == x):
             text.lines += ["", "[[bottom]]", text.station(x), 'shape = "flat"']
-
-
-def _remark(text: str) -> str:
-    """Return a text as it may stand in a remark: in one line, and without what an editor might act on."""
-    return "".join(letter if letter.isprintable() else "?" for letter in text)

@@ -18,6 +18,7 @@ from bayloft.spec.text.measures import (
     Measure,
     Rake,
     RakeGiven,
+    Several,
     Share,
     Toe,
     ToeGiven,
@@ -62,6 +63,7 @@ TipThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=200))]
 RailRadius = Annotated[float, Typed(Length(low_mm=1, high_mm=80))]
 Tuck = Annotated[float, Typed(Length(low_mm=1, high_mm=250))]
 EdgeRadius = Annotated[float, Typed(Length(low_mm=0, high_mm=30))]
+GaugedInside = Annotated[float, Typed(Length(low_mm=0, high_mm=400))]
 DropInside = Annotated[float, Typed(Length(low_mm=5, high_mm=150))]
 DropDown = Annotated[float, Typed(Length(low_mm=0.5, high_mm=80))]
 DeckDepth = Annotated[float, Typed(Length(low_mm=0.1, high_mm=60))]
@@ -97,7 +99,9 @@ SlotClearance = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
 BitSize = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
 BushSize = Annotated[float, Typed(Length(low_mm=4, high_mm=60))]
 TabPlace = Annotated[float, Typed(Length(low_mm=0, high_mm=600))]
-ClothWeight = Annotated[float, Typed(Weighed(reader=cloth_g_m2, low=50, high=2000, unit="g/m2"))]
+_CLOTH = Weighed(reader=cloth_g_m2, low=50, high=2000, unit="g/m2")
+ClothWeight = Annotated[float, Typed(_CLOTH)]
+Cloths = Annotated[tuple[float, ...], Typed(Several(each=_CLOTH, most=8))]
 FibreShare = Annotated[float, Typed(Share(low=0.2, high=0.75))]
 GlassDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=1000, high=3000, unit="kg/m3"))]
 ResinDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=900, high=1600, unit="kg/m3"))]

@@ -158,6 +158,25 @@ class Weighed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Several:
+    """Quantities of one kind with a + between them, at most `most`."""
+
+    each: Weighed
+    most: int
+
+    def read(self, typed: object, unit: str | None) -> tuple[float, ...]:
+        """Return the quantities. Raises Refused."""
+        parts = typed.split("+") if isinstance(typed, str) else [typed]
+        if len(parts) > self.most:
+            raise Refused(f"{len(parts)} of them", allowed=f"at most {self.most}, with a + between them")
+        return tuple(self.each.read(part.strip() if isinstance(part, str) else part, unit) for part in parts)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a text."""
+        return {"type": "string"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
     """A whole number from `low` to `high`."""
 

@@ -1,20 +1,20 @@
-"""What `lift` does: from readings of a board that exists to its spec, and a drawing of the readings on its lines."""
+"""From readings of a board that exists to its spec, and a drawing of the readings on its lines."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
 from bayloft.drawing.sheets.readings_sheet import readings_sheet
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.export import svg
+from bayloft.lift.lifted import Lifted
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
-from bayloft.lines.lifting import AT_MM, Lifted, Top, lifted
+from bayloft.lines.lifting import AT_MM, LiftedNumbers, Top, lifted
 from bayloft.record.folder import text_files
 from bayloft.spec import schema
 from bayloft.spec.boards.board import Board
@@ -23,10 +23,8 @@ from bayloft.spec.readings.taken import SheetReadings, load_readings
 from bayloft.spec.readings.written import Figure, SpecParts, spec_text
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.naming import slug_of
-from bayloft.spec.text.source import parsed
+from bayloft.spec.text.source import Source, parsed
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
-
-BOARD_SCHEMA = "board.schema.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,34 +43,9 @@ class Residual:
         return self.drawn_mm - self.read_mm
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LiftedBoard:
-    """A board lifted from readings: what was written, the readings, how far the lines are off each, and what is not
-    read but found or assumed.
-    """
-
-    files: tuple[Path, ...]
-    taken: SheetReadings
-    residuals: tuple[Residual, ...]
-    found: tuple[str, ...]
-
-    @property
-    def worst(self) -> Residual:
-        """The reading that the lines are off by most."""
-        return max(self.residuals, key=lambda residual: abs(residual.off_mm))
-
-
-def lift(readings: Path, folder: str | os.PathLike[str]) -> LiftedBoard:
-    """Write the spec of a board from readings, and a drawing of both, into a folder.
-
-    Raises
-    ------
-    SpecError
-        With every fault of the sheet, and every reading that no fair line passes within its accuracy.
-    OutputError
-        If a file of either name is in the folder, or it cannot be written.
-    """
-    taken = load_readings(readings)
+def lifted_board(source: Source, folder: str | os.PathLike[str]) -> Lifted:
+    """Write the spec of a board from readings, and a drawing of both, into a folder. Raises as `sheet.lift` does."""
+    taken = load_readings(source)
     found = lifted(taken)
     parts = _parts(taken, found)
     text, came_from = spec_text(taken, parts, {})
@@ -82,9 +55,19 @@ def lift(readings: Path, folder: str | os.PathLike[str]) -> LiftedBoard:
     slug = slug_of(taken.name)
     marks = [(each.what, each.x_mm, each.read_mm, each.drawn_mm) for each in residuals]
     drawing = svg.content(readings_sheet(taken.name, lines, marks, taken.play_mm), style="sheet").decode()
-    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, BOARD_SCHEMA: schema.texts()[BOARD_SCHEMA]}
+    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("board"): schema.text_of("board")}
     files = text_files(folder, texts, replace=False)
-    return LiftedBoard(files=files[:2], taken=taken, residuals=residuals, found=tuple(_said(parts)))
+    worst = max(residuals, key=lambda residual: abs(residual.off_mm))
+    said = [
+        f"lines within {taken.play_mm:.3g} mm of every reading; most off: the {worst.what} "
+        f"{worst.x_mm:.0f} mm from the tail, read {worst.read_mm:.1f}, drawn {worst.drawn_mm:.1f} mm"
+    ]
+    if (glass := taken.glass).rail_mm:
+        said.append(
+            f"of the foam: {glass.deck_mm:.2f} mm of laminate taken off the deck, {glass.bottom_mm:.2f} mm off the "
+            f"bottom, {glass.rail_mm:.2f} mm off either rail"
+        )
+    return Lifted(name=taken.name, readings=len(residuals), files=files[:2], said=(*said, *_said(parts)))
 
 
 def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]) -> BoardLines:
@@ -117,7 +100,7 @@ def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]
     )
 
 
-def _parts(taken: SheetReadings, found: Lifted) -> SpecParts:
+def _parts(taken: SheetReadings, found: LiftedNumbers) -> SpecParts:
     def top(at: Top, what: str) -> Figure:
         how = "found: the fairest" if at.found else "some readings are wrong; most likely the"
         return Figure(x_mm=at.x_mm, value_mm=at.value_mm, why=f"{how} {what}")

@@ -1,0 +1,1 @@
+"""From what was taken off something that exists to its spec: boards, fins, rails."""

@@ -1,0 +1,58 @@
+"""From points of a contour gauge to a file of rails, and a drawing of the points on the rails."""
+
+from __future__ import annotations
+
+import os
+
+from bayloft.drawing.sheets.traced_sheet import TracedView, traced_sheet
+from bayloft.export import svg
+from bayloft.lift.lifted import Lifted
+from bayloft.lines.rail_fitting import fitted_rail
+from bayloft.record.folder import text_files
+from bayloft.spec import schema
+from bayloft.spec.readings.gauging import Gauging, load_gauging, rails_text
+from bayloft.spec.text.naming import slug_of
+from bayloft.spec.text.source import Source
+
+
+def lifted_rails(source: Source, folder: str | os.PathLike[str]) -> Lifted:
+    """Write a file of rails from a sheet of gauged points, and the points on them. Raises as `sheet.lift` does."""
+    taken = load_gauging(source)
+    pairs = [fitted_rail(rail) for rail in taken.rails]
+    text = rails_text(taken, [fit for fit, _ in pairs])
+    views, said = [], []
+    for rail, (fit, curve) in zip(taken.rails, pairs, strict=True):
+        where = _where(rail.x_mm, taken)
+        reach = max(point.inside_mm for point in rail.points) + 10.0
+        shown = curve.points[curve.points[:, 0] <= reach]
+        views.append(
+            TracedView(
+                caption=where,
+                curves=(shown * [-1.0, 1.0],),
+                points=tuple((-point.inside_mm, point.height_mm) for point in rail.points),
+                off_mm=fit.off_mm,
+            )
+        )
+        worst = max(fit.off_mm)
+        beyond = sum(off > taken.play_mm for off in fit.off_mm)
+        told = f"rail {where}: {len(rail.points)} points, at most {worst:.2f} mm off"
+        said.append(
+            told + (f"; {beyond} of them by more than {taken.play_mm:.3g} mm: look at the drawing" if beyond else "")
+        )
+    slug = slug_of(taken.name)
+    drawing = svg.content(traced_sheet(taken.name, tuple(views), taken.play_mm), style="sheet").decode()
+    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("rails"): schema.text_of("rails")}
+    files = text_files(folder, texts, replace=False)
+    return Lifted(
+        name=taken.name,
+        readings=sum(len(rail.points) for rail in taken.rails),
+        files=files[:2],
+        said=tuple(said),
+    )
+
+
+def _where(x_mm: float, taken: Gauging) -> str:
+    back = x_mm <= taken.length_mm / 2
+    at = x_mm if back else taken.length_mm - x_mm
+    said = f"{at:.0f} mm" if taken.metric else f"{at / 25.4:.4g} in"
+    return f"{said} from the {'tail' if back else 'nose'}"
