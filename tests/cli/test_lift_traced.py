@@ -69,7 +69,9 @@ def test_the_point_that_was_misread_is_named_by_its_line(tmp_path: Path) -> None
     path = traced(tmp_path, wrong={4: sixteenth(8.0 * float(np.sqrt(1.0 - (2.5 / 6.0) ** 2))) - 0.5})
     result = CliRunner().invoke(main, ["lift", str(path), "-o", str(tmp_path / "out")])
     assert result.exit_code == 2
-    assert "fin.csv:13: traced[5].leading: the leading edge would have to wiggle" in result.output
+    assert "fin.csv:12: traced[5].leading: the leading edge would have to wiggle" in result.output
+    assert 'off by about 1/2"' in result.output
+    assert "1 fault in the spec" in result.output
     assert not (tmp_path / "out").exists()
 
 
@@ -102,7 +104,7 @@ def test_what_is_wrong_in_a_tracing_is_told(tmp_path: Path, text: str, told: str
     with pytest.raises(SpecError) as caught:
         lift(path, tmp_path / "out")
     assert told in str(caught.value)
-    assert "fin.csv:20:" in str(caught.value)
+    assert "fin.csv:19:" in str(caught.value)
 
 
 INSIDE = (0.0, 1.0, 2.0, 4.0, 7.0, 12.0, 18.0, 25.0, 35.0, 50.0)

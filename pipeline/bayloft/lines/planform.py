@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +13,7 @@ from scipy.interpolate import BSpline
 from bayloft.arithmetic import product
 from bayloft.errors import Fault, SpecError
 from bayloft.lines.fairest import Basis, Conditions, NoFairLineError, least, nearest
+from bayloft.lines.readings import Measured, bending, slips
 from bayloft.spec.fins.fin import EdgePoint, Fin
 from bayloft.units import at_least, both
 
@@ -44,6 +47,9 @@ LEAST_CHORD_SHARE = 0.1
 MOST_TIP_WIDTH = 3.0
 """Greatest width of a tip over that of a parabola of its radius: a wider one is a flat top with a nub (common practice,
 no source)."""
+
+LEAST_TOLD, TRIED_RADII = 4, 4
+"""Points of an edge from which one that is wrong is told from the others; of TIP_RADII every fourth is tried for it."""
 
 NAMED_MOVE_MM, NAMED_SHARE = 0.1, 0.2
 """mm, and share of the largest move: a point that would have to move by less than either only gives way to one that is
@@ -230,12 +236,55 @@ def _number_fault(fin: Fin, edge: _Edge, tip_slope: float, problem: str) -> Faul
     return fin.source.fault(("planform", "tip_width"), both(fin.tip_width_mm), problem, allowed, hint)
 
 
+def _misread(fin: Fin, edge: _Edge, points: tuple[EdgePoint, ...], tip_slope: float) -> dict[int, float]:
+    """Return each point without which the edge is fair, and the x in mm that it has there then; of several those
+    through which it would have to bend most. Where the tip's radius is open, a few are tried.
+    """
+    slopes = [tip_slope]
+    if fin.tip_radius_mm is None:
+        slopes = [_slope(fin, float(share) * fin.depth_mm) for share in TIP_RADII[::TRIED_RADII]]
+
+    def without(tried: Sequence[Measured]) -> tuple[BSpline[np.float64], float]:
+        at, x, plays = np.array(tried, dtype=np.float64).T
+        found = []
+        for slope in slopes:
+            with suppress(NoFairLineError):
+                found.append(replace(edge, at=at, x=x, plays=plays).fairest(slope))
+        if not found:
+            raise NoFairLineError
+        return min(found, key=lambda each: each[1])
+
+    def no_price(_price: float) -> Array:
+        raise NoFairLineError
+
+    readings = [Measured(*each) for each in zip(edge.at.tolist(), edge.x.tolist(), edge.plays.tolist(), strict=True)]
+    if len(readings) < LEAST_TOLD or len(readings) != len(points):
+        return {}
+    found = {}
+    for (place,) in slips(readings, lambda tried: bending(without(tried)[0]), no_price):
+        line, _ = without([reading for i, reading in enumerate(readings) if i != place])
+        found[place] = float(line(readings[place].x_mm))
+    return found
+
+
 def _wiggle(fin: Fin, edge: _Edge, points: tuple[EdgePoint, ...], tip_slope: float) -> list[Fault]:
     """Return the faults of an edge that cannot be fair: its points that must move, most first, or its number."""
     name = "leading" if edge.outward > 0 else "trailing"
     problem = f"the {name} edge would have to wiggle"
     if not points:
         return [_number_fault(fin, edge, tip_slope, problem)]
+    if misread := _misread(fin, edge, points, tip_slope):
+        return [
+            fin.source.fault(
+                (*points[i].path, "x"),
+                both(points[i].x_mm),
+                f"{problem} to pass through this point, {both(points[i].height_mm)} above the base; it is off by about "
+                f"{both(abs(x - points[i].x_mm))}",
+                allowed=f"about {both(x)}, the others as they are",
+                hint="measure again",
+            )
+            for i, x in misread.items()
+        ]
     try:
         near = edge.nearest(tip_slope)
     except NoFairLineError:
