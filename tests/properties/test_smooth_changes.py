@@ -16,12 +16,16 @@ from bayloft.spec.boards.board import Board
 from bayloft.spec.text.given import Given
 
 from ..demo import SPECS, board
+from .random_boards import agreed
 
 NAMES = sorted(path.stem for path in (SPECS / "boards").glob("*.toml"))
 SIXTEENTH_MM = 25.4 / 16
 STEP_MM, HALVINGS, RATIO = SIXTEENTH_MM / 4, 3, 0.6
 """Ratio of a line's move when a step is halved, over three halvings: a half where the line answers evenly, a little
 more where it comes to rest on a limit within the step, and one where it jumps."""
+SHARE, SETTLED_MM = 0.001, 0.01
+"""Share of itself by which a number of a section is changed, and mm below which no jump is seen. With greater steps a
+quantity soon comes to rest near the range of its neighbours, and moves less than in proportion."""
 SEEN_MM = 0.05
 """mm that a line must move for its move to be judged."""
 
@@ -45,6 +49,27 @@ def changed(given: Board, by_mm: float) -> Iterator[tuple[str, Board]]:
         yield "block", replace(given, tail=replace(given.tail, block_mm=block))
         straighter = given.tail.straightness + 0.02 * by_mm
         yield "straightness", replace(given, tail=replace(given.tail, straightness=straighter))
+
+
+def changed_sections(given: Board, share: float) -> Iterator[tuple[str, Board]]:
+    """The board with each number that its maker gave for its sections changed by a share of itself, one at a time. What
+    is none stays none: a crease is no edge that is a little round.
+    """
+    for name, numbers in given.sections.items():
+        for place, number in enumerate(numbers):
+            if number.assumed or number.value == 0.0:
+                continue
+            moved = replace(number, value=number.value * (1.0 + share))
+            sections = {**given.sections, name: (*numbers[:place], moved, *numbers[place + 1 :])}
+            yield f"{name} at {number.x_mm:.0f}", replace(given, sections=sections)
+
+
+U, V = np.linspace(0.02, 0.98, 49)[:, None], np.linspace(0.02, 0.98, 25)
+
+
+def section_moved_mm(before: BoardLines, after: BoardLines) -> float:
+    """How far the sections have moved at most, from side to side and up and down."""
+    return float(np.abs(after.points(U, V) - before.points(U, V)).max())
 
 
 def moved_mm(before: BoardLines, after: BoardLines) -> NDArray[np.float64]:
@@ -73,6 +98,35 @@ def test_less_of_a_step_moves_a_line_less_far(name: str) -> None:
         judged += int(seen.sum())
         assert np.all(near[seen] <= RATIO**HALVINGS * far[seen]), (key, near, far)
     assert judged >= 4
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_so_do_the_lines_of_twenty_other_boards(seed: int) -> None:
+    given = agreed(1000 * seed)
+    step = STEP_MM / 2
+    for (key, whole), (_, little) in zip(
+        changed(given.board, step), changed(given.board, step / 2**HALVINGS), strict=True
+    ):
+        try:
+            far, near = (moved_mm(given.lines, board_lines(each)) for each in (whole, little))
+        except SpecError:
+            continue
+        seen = far > SEEN_MM
+        assert np.all(near[seen] <= RATIO**HALVINGS * far[seen]), (key, near, far)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_less_of_a_step_of_a_section_moves_it_less_far(name: str) -> None:
+    given = board(name)
+    before = board_lines(given)
+    for (key, whole), (_, little) in zip(
+        changed_sections(given, SHARE), changed_sections(given, SHARE / 2**HALVINGS), strict=True
+    ):
+        try:
+            far, near = (section_moved_mm(before, board_lines(each)) for each in (whole, little))
+        except SpecError:
+            continue
+        assert near <= max(RATIO**HALVINGS * far, SETTLED_MM), (key, near, far)
 
 
 @pytest.mark.parametrize("name", NAMES)
