@@ -26,6 +26,7 @@ ROOT = Path(__file__).parents[2]
 SPECS = ROOT / "specs"
 BOARD = SPECS / "boards" / "whimbrel.toml"
 RUNS = 3
+SOLVES, UNKNOWNS = 2000, 40
 
 
 def least(work: Callable[[], object], runs: int = RUNS) -> float:
@@ -97,6 +98,18 @@ def million_triangles() -> tuple[float, float]:
         place.unlink(missing_ok=True)
 
 
+def lines_of_all() -> tuple[float, float]:
+    """Return the times of drawing the lines of all demo boards, read before and drawn once, and of as much dense linear
+    algebra of the size that their programs have.
+    """
+    boards = [load_board(path) for path in sorted((SPECS / "boards").glob("*.toml"))]
+    for board in boards:
+        board_lines(board)
+    matrix = np.random.default_rng(0).normal(size=(SOLVES, UNKNOWNS, UNKNOWNS)) + UNKNOWNS * np.eye(UNKNOWNS)
+    values = np.ones((SOLVES, UNKNOWNS, 1))
+    return least(lambda: [board_lines(board) for board in boards]), least(lambda: np.linalg.solve(matrix, values))
+
+
 def main() -> int:
     """Measure everything, print one row for each figure, and return 1 if any is above what is asked."""
     rows: list[tuple[str, float, float, float]] = []
@@ -108,12 +121,14 @@ def main() -> int:
         imports = least(lambda: python("-c", load, *used))
         bare = least(lambda: python("-c", "import bayloft.build"))
         one = least(lambda: python(*build, BOARD, "--jobs", "1"))
-        six = least(lambda: python(*build, SPECS, "--jobs", "1"))
-        six_parallel = least(lambda: python(*build, SPECS, "--jobs", "2"))
+        every = least(lambda: python(*build, SPECS, "--jobs", "1"))
+        every_parallel = least(lambda: python(*build, SPECS, "--jobs", "2"))
         rows.append(("build one board / import its libraries", one, imports, 2.5))
-        rows.append(("build six boards / one board's own work", six - bare, one - bare, 6.0))
-        rows.append(("six boards with two jobs / with one", six_parallel, six, 1.0))
+        boards = len(list((SPECS / "boards").glob("*.toml")))
+        rows.append(("build all demo boards / one board's own work", every - bare, one - bare, float(boards)))
+        rows.append(("all demo boards with two jobs / with one", every_parallel, every, 1.0))
         rows.append(("1 M triangles of STL / raw write of its bytes", *million_triangles(), 6.0))
+        rows.append(("lines of the demo boards / 2000 solves of 40", *lines_of_all(), 50.0))
         rows.append(("bayloft --help / 1 second", least(lambda: python("-m", "bayloft", "--help")), 1.0, 0.3))
         rows.append(("peak memory of a build / 1 MB", peak_mb(), 1.0, 400.0))
     failed = False
