@@ -179,3 +179,10 @@ def test_what_is_said_behind_each_reading_is_what_the_board_is_drawn_with(tmp_pa
         x = float(at) * 25.4 if end == "tail" else length - float(at) * 25.4
         assert 2 * float(lines.outline.at(x)) == pytest.approx(25.4 * float(drawn), abs=0.02)
         assert 25.4 * (float(drawn) - float(read)) == pytest.approx(float(off), abs=0.01)
+
+
+def test_the_demo_board_is_what_its_sheet_lifts_to(tmp_path: Path) -> None:
+    lifted = lift(AVOCET, tmp_path).files[0].read_text("utf-8").splitlines()
+    board = (AVOCET.parents[1] / "boards" / "avocet.toml").read_text("utf-8").splitlines()
+    # Where the sheet lay is told otherwise, and rails and fin follow.
+    assert board[2 : len(lifted)] == lifted[2:]

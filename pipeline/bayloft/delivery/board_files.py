@@ -13,6 +13,7 @@ from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
+from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
 from bayloft.drawing.templates.fin_gauges import fin_gauges
 from bayloft.drawing.templates.fin_marks import fin_marks
@@ -81,7 +82,19 @@ def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Deliv
     sheet = board_sheet(shape.draft, exact.volume_mm3, exact.area_mm2, shape.findings, date)
     yield from of_sheet(sheet, "drawing", f"{board.name}: drawing")
     yield from of_sheet(rail_sheet(shape.draft, date), "rails", f"{board.name}: rails")
+    if marks := read_marks(shape):
+        readings = readings_sheet(board.name, shape.draft.lines, marks)
+        yield from of_sheet(readings, "readings", f"{board.name}: readings")
     yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
+
+
+def read_marks(shape: LoftedBoard) -> list[ReadMark]:
+    """Return the numbers of outline, rocker and thickness that have play, as they were read and as they are lofted."""
+    return [
+        ReadMark(each.what, each.x_mm, each.asked_mm, each.lofted_mm, each.play_mm)
+        for each in shape.dimensions
+        if each.play_mm > 0.0 and each.what in READ_LINES
+    ]
 
 
 def board_picture(shape: LoftedBoard) -> Drawing:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bayloft.drawing.sheets.readings_sheet import readings_sheet
+from bayloft.drawing.sheets.readings_sheet import ReadMark, readings_sheet
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.export import svg
 from bayloft.lift.lifted import Lifted
@@ -53,8 +53,8 @@ def lifted_board(source: Source, folder: str | os.PathLike[str]) -> Lifted:
     residuals = tuple(_residuals(taken, parts, lines))
     text, _ = spec_text(taken, parts, {residual.path: residual.drawn_mm for residual in residuals})
     slug = slug_of(taken.name)
-    marks = [(each.what, each.x_mm, each.read_mm, each.drawn_mm) for each in residuals]
-    drawing = svg.content(readings_sheet(taken.name, lines, marks, taken.play_mm), style="sheet").decode()
+    marks = [ReadMark(each.what, each.x_mm, each.read_mm, each.drawn_mm, taken.play_mm) for each in residuals]
+    drawing = svg.content(readings_sheet(taken.name, lines, marks), style="sheet").decode()
     texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("board"): schema.text_of("board")}
     files = text_files(folder, texts, replace=False)
     worst = max(residuals, key=lambda residual: abs(residual.off_mm))

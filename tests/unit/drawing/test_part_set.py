@@ -13,6 +13,7 @@ import pytest
 from shapely import LineString, Polygon, box, distance, points
 
 from bayloft.drawing.curves.figures import place
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.drawing.curves.stringer_curves import TEXT_WITHIN_MM, stringer_heights, stringer_stations
 from bayloft.drawing.inscription import Tag
 from bayloft.drawing.labels import bounds
@@ -126,12 +127,11 @@ def test_texts_lie_clear_of_one_another_and_of_the_edge(name: str) -> None:
         for i, one in enumerate(boxes):
             assert edge.contains(one) or edge.disjoint(one), (part.title, part.drawing.labels[i].text)
             assert not any(one.overlaps(other) or one.contains(other) for other in boxes[i + 1 :])
-        # All of it fits inside on every demo board, but for what is said of a stringer's thin nose.
-        under = [label for label, one in zip(part.drawing.labels, boxes, strict=True) if not edge.contains(one)]
-        assert not under if part.title != "stringer" else len(under) in (0, 3), (
-            part.title,
-            [label.text for label in under],
-        )
+        # All of it fits inside on every demo board, but for what is said of a stringer's thin ends, and of stations at
+        # which a tape was laid between those that a maker works by.
+        under = [label.text for label, one in zip(part.drawing.labels, boxes, strict=True) if not edge.contains(one)]
+        most = {"stringer": 3, "rocker stick": 0} if name != "avocet" else {"stringer": 9, "rocker stick": 9}
+        assert len(under) <= most.get(part.title, 0), (part.title, under)
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -231,7 +231,7 @@ def test_slots_of_the_card_are_as_wide_as_the_board_is_thick(name: str) -> None:
     drawn = draft(name)
     read, body = drawn.board, drawn.body
     cards = of(name, "thickness card")
-    stations = sorted(given.x_mm for given in (*read.thicknesses, read.thickest))
+    stations = sorted(marked_stations([read.thickest.x_mm], read.thicknesses))
     stations = [x for x in stations if x > stringer_from_mm(body)]
     wide = []
     for card in cards:
@@ -367,8 +367,8 @@ def test_a_stations_text_stands_at_its_tick(name: str, title: str) -> None:
         middles.append(middle)
         if not all(edge.contains(box(*one)) for one in boxes):
             # Under the part, at the end of a leader from the tick down to it.
-            assert title == "stringer"
-            assert high < 40.0, "there would be room inside beside the scribed station"
+            assert title == "stringer" or name == "avocet"
+            assert high < 40.0 or title == "rocker stick", "there would be room inside beside the scribed station"
             assert min(tick[1] for tick in ticks) == pytest.approx(boxes[0][3], abs=1e-6)
             assert boxes[0][0] - TEXT_WITHIN_MM < x < boxes[0][2] + TEXT_WITHIN_MM
             continue

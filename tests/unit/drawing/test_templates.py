@@ -16,6 +16,7 @@ from scipy.optimize import brentq
 from shapely import LineString, Point, Polygon, STRtree, distance, points
 
 from bayloft.drawing.curves.figures import TIPS_MM
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.drawing.curves.thickness_lines import thickness_levels, thickness_lines, total_thickness
 from bayloft.drawing.labels import corners
 from bayloft.drawing.sheet import CENTRE, CUT, MARK, PLY, SCRIBE, TEXT, THICKNESS, Drawing
@@ -161,7 +162,7 @@ def test_every_station_is_ticked_from_edge_to_edge_and_told(name: str) -> None:
     drawing = outline(name)
     ticks = {round(float(line.points[0, 0]), 6): line.bounds for line in on(MARK, drawing)}
     stations = [read.wide_point.x_mm, read.length_mm / 2, TIPS_MM, read.length_mm - TIPS_MM]
-    stations += [given.x_mm for given in read.widths if given.x_mm > 100.0]
+    stations = marked_stations(stations, (given for given in read.widths if given.x_mm > 100.0))
     for x in stations:
         left, low, right, high = ticks[round(x, 6)]
         full = float(width(body, [x])[0])

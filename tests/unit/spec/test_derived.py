@@ -102,9 +102,32 @@ def test_usual_rails_stay_those_of_the_board_that_was_scaled(shop: Path) -> None
     assert [each.value for each in longer.sections["shoulder"]] == [each.value for each in base.sections["shoulder"]]
 
 
+MEASURED = """
+edition = 2
+name = "Measured"
+unit = "in"
+length = "6'10"
+outline = { nose_width = 15, tail_width = 14.75, wide_point = { width = 20.75, ahead_of_centre = 2 }, widths = [
+  { from_tail = 24, width = 18.6 },
+  { from_nose = 24, width = 19.1 },
+] }
+nose = { kind = "round" }
+tail = { kind = "diamond", block = 7, depth = 3 }
+rocker = { nose = 4.75, tail = 2, lowest = { behind_centre = 2 }, heights = [
+  { from_tail = 12, height = 0.95 },
+  { from_nose = 12, height = 2.4 },
+] }
+thickness = { nose = 1.625, tail = 1.625, thickest = { thickness = 2.625, ahead_of_centre = 2 } }
+rails = [
+  { from_nose = 16, apex = 0.48, radius = 0.45 },
+  { ahead_of_centre = 2, drops = [{ inside = 2, down = 0.4 }] },
+]
+"""
+"""A board that was measured at more places than it needs."""
+
 OWN = """
 unit = "in"
-from = { board = "avocet.toml", length = "7'2" }
+from = { board = "measured.toml", length = "7'2" }
 [outline]
 nose_width = 15.5
 wide_point = { width = 21 }
@@ -119,7 +142,8 @@ shape = "flat"
 
 
 def test_numbers_given_beside_come_before(shop: Path) -> None:
-    base, board = load_board(shop / "avocet.toml"), derived(shop, OWN)
+    (shop / "measured.toml").write_text(MEASURED, "utf-8")
+    base, board = load_board(shop / "measured.toml"), derived(shop, OWN)
     inch, length = 25.4, 86 * 25.4
     own = {place.x_mm: place for place in board.widths if not board.source.taken(place.path)}
     assert {round(x / inch, 6): place.value / inch for x, place in own.items()} == pytest.approx(

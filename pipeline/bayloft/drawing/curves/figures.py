@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.curves.board_curves import plan_outline, rail_line, side_view, whole_section
 from bayloft.drawing.curves.end_curves import EndView, end_view
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.lines.audit import Strip, Summit, strips, summits
 from bayloft.lines.board import BoardLines
 from bayloft.plane.contour import Contour
@@ -97,14 +98,14 @@ def figures(draft: Draft) -> Figures:
         thickest = board.thickest.x_mm
     sections = section_stations(board)
     by_line = {
-        "widths": [wide, *tips, *(given.x_mm for given in board.widths)],
-        "thicknesses": [thickest, *tips, *(given.x_mm for given in board.thicknesses)],
-        "heights": [lines.lowest_x_mm, 0.0, length, *tips, *(given.x_mm for given in board.heights)],
+        "widths": marked_stations([wide, *tips], board.widths),
+        "thicknesses": marked_stations([thickest, *tips], board.thicknesses),
+        "heights": marked_stations([lines.lowest_x_mm, 0.0, length, *tips], board.heights),
         "section_stations": sections,
     }
-    x = np.unique(np.concatenate([_separate(stations) for stations in by_line.values()]))
+    x = np.unique(np.concatenate(list(by_line.values())))
     measured = {station.x_mm: station for station in _measured(board, lines, body, x)}
-    carried = {key: [measured[at] for at in _separate(stations)] for key, stations in by_line.items()}
+    carried = {key: [measured[at] for at in sorted(stations)] for key, stations in by_line.items()}
     for line, at, name in (("thicknesses", thickest, "thickest"), ("heights", lines.lowest_x_mm, "lowest")):
         carried[line] = [replace(one, where=name) if one.x_mm == at else one for one in carried[line]]
     return Figures(
@@ -113,7 +114,7 @@ def figures(draft: Draft) -> Figures:
         half_outline=plan_outline(lines, body, ARC_FIT_MM),
         side=side_view(lines, body),
         rail=rail_line(body),
-        sections=tuple(whole_section(body, at) for at in _separate(sections)),
+        sections=tuple(whole_section(body, at) for at in sections),
         ends=(_end(lines, body, sections, nose=True), _end(lines, body, sections, nose=False)),
         strips=strips(lines),
         summits=found,
@@ -148,15 +149,6 @@ def section_stations(board: Board) -> list[float]:
         clear = min(abs(even - other) for other in stations) >= least
         stations.append(even if clear and stations[widest] < even < stations[widest + 1] else middle)
     return sorted(stations)
-
-
-def _separate(stations: Iterable[float]) -> list[float]:
-    """Return stations in ascending order, of those that are one place the first given."""
-    kept: list[float] = []
-    for x in stations:
-        if all(abs(x - other) > SEPARATE_STATIONS_MM for other in kept):
-            kept.append(x)
-    return sorted(kept)
 
 
 def _measured(board: Board, lines: BoardLines, body: Body, x: Array) -> list[Station]:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.drawing.curves.figures import SHOWN_DECIMALS, TIPS_MM
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.plane.biarcs import Curve
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
@@ -54,16 +55,19 @@ def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[flo
 
 def stringer_stations(draft: Draft) -> list[float]:
     """Return the stations in mm, ascending, that are marked along the stringer: those where a maker gave or looks for a
-    rocker or a thickness, and each foot from the tail end; of two too near each other, the one first in this list.
+    rocker or a thickness, each foot from the tail end, and readings with play; of two too near each other, the one
+    first in this list.
     """
     board, lines, body = draft.board, draft.lines, draft.body
     length = board.length_mm
     wanted = [TIPS_MM, length - TIPS_MM, length / 2, lines.lowest_x_mm, board.thickest.x_mm]
-    wanted += [given.x_mm for given in (*board.thicknesses, *board.heights)]
+    given = (*board.thicknesses, *board.heights)
+    wanted += [number.x_mm for number in given if not number.play_mm]
     wanted += [float(x) for x in np.arange(2.0, length / TIPS_MM) * TIPS_MM]
     low = stringer_from_mm(body) + APART_MM / 2
     kept: list[float] = []
     for x in wanted:
         if low < x < length - APART_MM / 2 and all(abs(x - other) >= APART_MM for other in kept):
             kept.append(x)
-    return sorted(kept)
+    found = marked_stations(kept, (number for number in given if number.play_mm))
+    return sorted(x for x in found if low < x < length - APART_MM / 2)

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from bayloft.arithmetic import lengths
 from bayloft.drawing.curves.board_curves import plan_outline
 from bayloft.drawing.curves.figures import TIPS_MM, station_code
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.drawing.labels import Block, Box, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, CODE_WITHIN_MM, check_strokes, edge_ticks
 from bayloft.drawing.scribing import CODES_MM, WIDEST_GROOVE_MM, scribed
@@ -175,7 +176,8 @@ def _stations(draft: Draft, part: HalfPlan) -> list[_Mark]:
     ]
     rail_from = 0.0 if lines.wall is None else lines.wall.corner_x_mm
     stations: dict[float, list[str]] = {}
-    for x, name in [*named, *((given.x_mm, "") for given in board.widths)]:
+    others = marked_stations([x for x, _ in named], board.widths)
+    for x, name in [*named, *((x, "") for x in others)]:
         same = next((other for other in stations if abs(other - x) <= SEPARATE_STATIONS_MM), None)
         if same is not None:
             stations[same] += [name] if name else []

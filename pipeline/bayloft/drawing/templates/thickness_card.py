@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bayloft.drawing.curves.figures import place, station_code
+from bayloft.drawing.curves.marked_stations import marked_stations
 from bayloft.drawing.curves.stringer_curves import stringer_heights
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.marks import check_line
@@ -40,7 +41,7 @@ def thickness_cards(draft: Draft, tag: Tag) -> tuple[Part, ...]:
     flat: the stringer goes in, callipers are set to it. TEXT: station and thickness.
     """
     board, body = draft.board, draft.body
-    stations = sorted(given.x_mm for given in (*board.thicknesses, board.thickest))
+    stations = sorted(marked_stations([board.thickest.x_mm], board.thicknesses))
     stations = [x for x in stations if stringer_from_mm(body) < x < board.length_mm]
     _, thick = stringer_heights(body, stations)
     slots = [*zip(stations, thick, strict=True)]

@@ -15,6 +15,9 @@ from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 from bayloft.spec.text.tables import STATION_KEYS
 from bayloft.units import length_mm
 
+HOW_READ = ("read_to", "exact")
+"""Keys that say of a number only how it was read."""
+
 Keep = Literal["proportions", "thickness and rails"]
 Axis = Literal["along", "across", "up", "rise", "same"]
 """The direction in which a length is scaled; rise: a height of the rocker."""
@@ -119,7 +122,7 @@ def _dome_told_once(own: Values, taken: Values) -> None:
     """Leave out what is taken of the dome where a file says it itself: its deck, or drops of its rails."""
     if "deck" in own and "rails" not in own:
         entries = [{key: value for key, value in entry.items() if key != "drops"} for entry in taken.get("rails", [])]
-        taken["rails"] = [entry for entry in entries if any(key not in STATION_KEYS for key in entry)]
+        taken["rails"] = [entry for entry in entries if any(key not in (*STATION_KEYS, *HOW_READ) for key in entry)]
         if not taken["rails"]:
             del taken["rails"]
     rails = own.get("rails")
@@ -211,7 +214,7 @@ class _Taken:
 
         def entry(value: Any) -> Values:
             whole = dict(value) if isinstance(value, dict) else {line.number: value}
-            return whole if mark is None or "read_to" in whole or "exact" in whole else whole | {"read_to": mark}
+            return whole if mark is None or any(key in whole for key in HOW_READ) else whole | {"read_to": mark}
 
         foot = f"{plain(NOSE_AND_TAIL_MM, 6)} mm"
         listed = [entry(value) for value in typed.get(line.listed, [])]
