@@ -256,6 +256,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
                 "lofted_mm": rounded(item.lofted_mm),
                 "error_mm": _figures(round(item.error_mm, DECIMALS) + 0.0),
                 "limit_mm": rounded(item.limit_mm),
+                "play_mm": rounded(item.play_mm),
             }
             for item in lofted.dimensions
         ],
