@@ -11,7 +11,7 @@ from typing import Any
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
 from bayloft.spec.boards.channels import trusted_channels
-from bayloft.spec.boards.deriving import Base, derived, factors_of
+from bayloft.spec.boards.deriving import Base, Values, derived, factors_of
 from bayloft.spec.boards.models import BoardSpec, FromTable
 from bayloft.spec.boards.placements import Deck, placements
 from bayloft.spec.boards.quantities import Size
@@ -75,9 +75,14 @@ def board_of(source: Source) -> Board:
 
 def _board_of(source: Source, above: tuple[Path, ...]) -> tuple[Board, Source]:
     """Return the board of a spec that was read, and the spec in full; `above`: the files that are derived from it."""
-    origin: Origin | None = None
-    if "from" in source.values:
-        source, origin = _with_origin(source, above)
+    if "from" not in source.values:
+        return _whole(source, None), source
+    source, origin = _with_origin(source, above)
+    return _whole(source, origin), source
+
+
+def _whole(source: Source, origin: Origin | None) -> Board:
+    """Return the board of a spec in full; origin: the board that it is derived from."""
     reading, spec = tables_from(BoardSpec, source)
     others = _others(spec, reading)
     board = _board(spec, others, reading, origin)
@@ -85,7 +90,7 @@ def _board_of(source: Source, above: tuple[Path, ...]) -> tuple[Board, Source]:
     faults = [*(fault for each in readings for fault in each.faults), *others.faults]
     if faults or board is None:
         raise SpecError(tuple(faults))
-    return board, source
+    return board
 
 
 def _with_origin(source: Source, above: tuple[Path, ...]) -> tuple[Source, Origin]:
@@ -110,27 +115,28 @@ def _with_origin(source: Source, above: tuple[Path, ...]) -> tuple[Source, Origi
         raise SpecError(tuple(reading.faults))
     length, keep = table.length or first.board.length_mm, table.keep or "proportions"
 
+    def origin_of(base: Base, own: Values) -> Origin:
+        board = base.board
+        return Origin(
+            name=board.name,
+            file=table.board,
+            factors=factors_of(own, base, length, keep),
+            size=board.origin.size if board.origin else board.size,
+            metric=board.metric,
+        )
+
     def alone(base: Base) -> Board:
         """Return another board, brought to this one's length, with nothing of this one's own."""
-        bare = replace(source, values={key: source.values[key] for key in ("edition", "name") if key in source.values})
-        bare = derived(
-            replace(bare, lines={("from",): source.lines["from",]}), base, length, factors_of({}, base, length, keep)
-        )
-        return _board_of(bare, ())[0]
+        values: Values = {key: source.values[key] for key in ("edition", "name") if key in source.values}
+        bare = replace(source, values=values, lines={("from",): source.lines["from",]})
+        origin = origin_of(base, {})
+        return _whole(derived(bare, base, length, origin.factors), origin)
 
-    blend = None
+    origin = origin_of(first, source.values)
     if len(bases) == 2 and bases[1] is not None and table.share is not None:
         blend = Blend(first=alone(first), second=alone(bases[1]), share=table.share, name=bases[1].board.name)
-    factors = factors_of(source.values, first, length, keep)
-    origin = Origin(
-        name=first.board.name,
-        file=table.board,
-        factors=factors,
-        size=first.board.origin.size if first.board.origin else first.board.size,
-        metric=first.board.metric,
-        blend=blend,
-    )
-    return derived(source, first, length, factors), origin
+        origin = replace(origin, blend=blend)
+    return derived(source, first, length, origin.factors), origin
 
 
 def _base(table: FromTable, key: str, reading: Reading, above: tuple[Path, ...]) -> Base | None:
