@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from bayloft.lift.lifted import Lifted
 
 
+NUMBER_OF = {"width": "width", "thickness": "thickness", "rocker": "height"}
+"""The key of a number that stands in a table of its own, with how it was read."""
+
+
 def _row(what: str, mm: float) -> str:
     return f"  {what:<12}{feet_inches(mm):>12}{mm:>11.1f} mm"
 
@@ -33,8 +37,9 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
         ("nose rocker", ("rocker.nose", "rocker")),
         ("tail rocker", ("rocker.tail", "rocker")),
     ):
-        if key in asked:
-            yield _row(what, asked[key]["lofted_mm"])
+        found = asked.get(key) or asked.get((f"{key[0]}.{NUMBER_OF.get(key[1], '')}", key[1]))
+        if found:
+            yield _row(what, found["lofted_mm"])
     exact, mesh = report["integrals"], report["mesh"]
     yield f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2"
     # Radii are measured, not met: no gauge tells them to a hundredth.

@@ -233,3 +233,14 @@ def test_what_is_wrong_with_cloths_is_told(old: str, new: str, told: str) -> Non
         load_readings(parsed("trial.toml", SHEET.replace(old, new)))
     assert told in str(caught.value)
     assert len(caught.value.faults) == 1
+
+
+def test_the_gauged_point_that_was_misread_is_named_and_nothing_is_written(tmp_path: Path) -> None:
+    path, right = tmp_path / "rails.csv", (READINGS / "avocet-rails.csv").read_text("utf-8")
+    path.write_text(right.replace("ahead, 2, , , 1/2, 1 13/16", "ahead, 2, , , 1/2, 2 13/16"), "utf-8")
+    with pytest.raises(SpecError) as caught:
+        lift(path, tmp_path / "out")
+    (fault,) = caught.value.faults
+    assert (fault.line, fault.path[-1]) == (32, "height")
+    assert "no rail passes this point and the others" in fault.problem
+    assert not (tmp_path / "out").exists()

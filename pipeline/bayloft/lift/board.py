@@ -72,6 +72,8 @@ def lifted_board(source: Source, folder: str | os.PathLike[str]) -> Lifted:
 
 def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]) -> BoardLines:
     """Return the lines of the spec; what is wrong with one of its numbers is told of the reading it came from."""
+    over = taken.glass.rail_mm
+    foam = f" (sizes told here are of the foam: {over:.1f} mm of glass on either rail is taken off)" if over else ""
 
     def at_home(given: Given) -> Given:
         return replace(given, path=came_from.get(given.path, given.path))
@@ -81,23 +83,26 @@ def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]
 
     def told_at_home(fault: Fault) -> Fault:
         path = came_from.get(fault.path, fault.path)
-        return replace(fault, file=taken.source.file, path=path, line=taken.source.line(path))
+        told = taken.source.fault(path, fault.value, fault.problem, fault.allowed, fault.hint + foam)
+        return replace(told, line=taken.source.line(path))
 
     try:
         board: Board = board_of(parsed(taken.source.file, text))
     except SpecError as error:
         raise SpecError(tuple(map(told_at_home, error.faults))) from None
     sections = {name: all_at_home(given) for name, given in board.sections.items()}
-    return board_lines(
-        replace(
-            board,
-            source=taken.source,
-            widths=all_at_home(board.widths),
-            heights=all_at_home(board.heights),
-            thicknesses=all_at_home(board.thicknesses),
-            sections=sections,
-        )
+    at_home_all = replace(
+        board,
+        source=taken.source,
+        widths=all_at_home(board.widths),
+        heights=all_at_home(board.heights),
+        thicknesses=all_at_home(board.thicknesses),
+        sections=sections,
     )
+    try:
+        return board_lines(at_home_all)
+    except SpecError as error:
+        raise SpecError(tuple(replace(fault, hint=fault.hint + foam) for fault in error.faults)) from None
 
 
 def _parts(taken: SheetReadings, found: LiftedNumbers) -> SpecParts:

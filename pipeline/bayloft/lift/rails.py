@@ -5,20 +5,31 @@ from __future__ import annotations
 import os
 
 from bayloft.drawing.sheets.traced_sheet import TracedView, traced_sheet
+from bayloft.errors import Fault, SpecError
 from bayloft.export import svg
 from bayloft.lift.lifted import Lifted
-from bayloft.lines.rail_fitting import fitted_rail
+from bayloft.lines.rail_fitting import fitted_rail, misgauged
 from bayloft.record.folder import text_files
 from bayloft.spec import schema
-from bayloft.spec.readings.gauging import Gauging, load_gauging, rails_text
+from bayloft.spec.readings.gauging import FittedRail, GaugedRail, Gauging, load_gauging, rails_text
 from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.source import Source
+from bayloft.units import both
+
+MISSED = 2.0
+"""How many times as much as they may be off the points of a rail may lie off its curve and only be told of: no rail is
+quite one of six numbers."""
 
 
 def lifted_rails(source: Source, folder: str | os.PathLike[str]) -> Lifted:
     """Write a file of rails from a sheet of gauged points, and the points on them. Raises as `sheet.lift` does."""
     taken = load_gauging(source)
     pairs = [fitted_rail(rail) for rail in taken.rails]
+    faults = [
+        _fault(rail, fit, taken) for rail, (fit, _) in zip(taken.rails, pairs, strict=True) if _missed(fit, taken)
+    ]
+    if faults:
+        raise SpecError(tuple(faults))
     text = rails_text(taken, [fit for fit, _ in pairs])
     views, said = [], []
     for rail, (fit, curve) in zip(taken.rails, pairs, strict=True):
@@ -49,6 +60,24 @@ def lifted_rails(source: Source, folder: str | os.PathLike[str]) -> Lifted:
         files=files[:2],
         said=tuple(said),
     )
+
+
+def _missed(fit: FittedRail, taken: Gauging) -> bool:
+    return max(fit.off_mm) > MISSED * taken.play_mm
+
+
+def _fault(rail: GaugedRail, fit: FittedRail, taken: Gauging) -> Fault:
+    """Return the fault of the point that is wrong, or of a rail of which no one point is."""
+    wrong = misgauged(rail, fit, taken.play_mm)
+    if wrong is not None:
+        place, off = wrong
+        point = rail.points[place]
+        problem = f"no rail passes this point and the others: it is off by about {both(off)}"
+        return taken.source.fault(point.path, both(point.height_mm), problem, hint="measure it again")
+    beyond = sum(off > taken.play_mm for off in fit.off_mm)
+    problem = f"no rail passes these points: {beyond} of {len(rail.points)} are off, by up to {both(max(fit.off_mm))}"
+    hint = "check inside and height, and that width and thickness are those of this station"
+    return taken.source.fault(rail.path, _where(rail.x_mm, taken), problem, hint=hint)
 
 
 def _where(x_mm: float, taken: Gauging) -> str:

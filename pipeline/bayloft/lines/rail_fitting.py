@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,8 @@ FILLINGS = 3
 """Steps in which the depth of the section is brought to its thickness at the stringer."""
 PLACES = 161
 """Places on either face at which the rail is drawn to hold the points against."""
+MOST_TRIALS = 60
+"""Rounds of the search from one start; it takes ten to forty where the points are of a rail."""
 STIFF = 0.02
 """How strongly, in mm, numbers that the points leave open are held where they began: far less than any gauge reads."""
 
@@ -121,7 +123,7 @@ def _least(rail: GaugedRail, edge: float | None) -> Array:
     starts = [np.clip([*kind, 0.0], low + SAME / 2.0, high - SAME / 2.0) for kind in RAIL_KINDS.values()]
     # A poor start costs as much as a good one.
     starts = sorted(starts, key=lambda start: float(np.square(off(start, start)).sum()))[:3]
-    results = (least_squares(off, start, bounds=(low, high), args=(start,)) for start in starts)
+    results = (least_squares(off, start, bounds=(low, high), args=(start,), max_nfev=MOST_TRIALS) for start in starts)
     return np.asarray(min(results, key=lambda result: float(result.cost)).x, dtype=np.float64)
 
 
@@ -160,3 +162,22 @@ def fitted_rail(rail: GaugedRail) -> tuple[FittedRail, RailCurve]:
         off_mm=tuple(np.abs(curve.off(*_points(rail))).tolist()),
     )
     return fitted, curve
+
+
+LIKELY_WRONG = 3
+"""How many of the points that are furthest off are tried as the one that is wrong."""
+
+
+def misgauged(rail: GaugedRail, fitted: FittedRail, play_mm: float) -> tuple[int, float] | None:
+    """Return the point of a rail without which all others lie within what they may be off, and how far off it then is,
+    mm; None where there is no such point.
+    """
+    found: list[tuple[float, int, float]] = []
+    for place in np.argsort(-np.array(fitted.off_mm))[:LIKELY_WRONG].tolist():
+        others = tuple(point for i, point in enumerate(rail.points) if i != place)
+        fit, curve = fitted_rail(replace(rail, points=others))
+        if max(fit.off_mm) <= play_mm:
+            point = rail.points[place]
+            off = abs(float(curve.off(np.array([point.inside_mm]), np.array([point.height_mm]))[0]))
+            found.append((max(fit.off_mm), place, off))
+    return None if not found else (min(found)[1], min(found)[2])

@@ -120,8 +120,10 @@ def _values(value_mm: float, typed: object, unit: str | None, *, halves: bool) -
         if abs(ratio - 1.0) * value_mm >= LEAST_RATIO_MM:
             yield what, ratio * value_mm
     text = str(typed)
-    for first, second in pairwise(re.finditer(r"\d", text)):
-        if first.end() == second.start() and first[0] != second[0]:
+    # Digits of the whole number alone: of fractions and decimals nobody exchanges them, but any number is near some.
+    whole = re.match(r"\s*\d+(?![\d/])", text)
+    for first, second in pairwise(re.finditer(r"\d", whole[0] if whole else "")):
+        if first[0] != second[0]:
             meant = text[: first.start()] + second[0] + first[0] + text[second.end() :]
             yield from _read("two digits exchanged", meant, typed, unit)
     if fraction := re.search(r"/(2|4|8|16|32)\b", text):

@@ -93,11 +93,13 @@ def _next(aim_litres: float, tried: list[tuple[float, float]]) -> float:
 
 def _out_of_reach(board: Board, aim: Aim, tried: list[tuple[float, float]]) -> Fault:
     nearest = min((found for _, found in tried), key=lambda found: abs(found - aim.litres))
+    has = f"as given it has {nearest:.1f} L" if len(tried) == 1 else f"the nearest that was drawn has {nearest:.1f} L"
+    low, high = FACTORS
     what = {"thickness": "thicknesses", "width": "widths", "both": "widths and thicknesses"}[aim.by]
     return board.source.fault(
         ("volume",),
         f"{aim.litres:g} L",
-        f"no board is found that has it by scaling its {what} alone; the nearest has {nearest:.1f} L",
+        f"no board is found that has it with its {what} scaled by {low:g} to {high:g}; {has}",
         hint="give numbers that are nearer to it, or another volume_by",
     )
 

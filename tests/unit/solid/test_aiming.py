@@ -57,7 +57,7 @@ def test_a_volume_out_of_reach_is_told_with_what_is_near(litres: float) -> None:
         drafted(replace(without_fins("whimbrel"), aim=Aim(litres=litres, by="thickness")))
     (fault,) = caught.value.faults
     assert fault.path == ("volume",)
-    assert "thicknesses alone" in fault.problem
+    assert "with its thicknesses scaled by 0.5 to 2" in fault.problem
 
 
 def test_a_board_scaled_by_one_is_itself() -> None:

@@ -670,6 +670,18 @@ def test_the_schema_accepts_what_loads_and_knows_a_slip() -> None:
     assert not board.is_valid({key: value for key, value in PLAIN.items() if key != "length"})
 
 
+def test_a_flat_longer_than_the_board_is_told(tmp_path: Path) -> None:
+    with pytest.raises(SpecError, match="longer than the board between its nose and tail rocker"):
+        board_of(tmp_path, rocker={"nose": 5, "tail": 2, "flat": 96})
+
+
+def test_a_file_is_not_told_to_name_itself(tmp_path: Path) -> None:
+    with pytest.raises(SpecError) as caught:
+        board_of(tmp_path, fins=[{"fin": "knots.toml", "from_tail": 6}])
+    assert "no such file" in str(caught.value)
+    assert '"knot.toml"' not in str(caught.value)
+
+
 # The first edition
 
 

@@ -124,3 +124,9 @@ def test_what_a_sheet_may_not_say_is_told_with_its_line(tmp_path: Path, old: str
 
 def test_a_sheet_without_readings_is_told(tmp_path: Path) -> None:
     assert "no readings" in faults(tmp_path, SHEET.split("from,", maxsplit=1)[0])[0]
+
+
+def test_what_to_try_is_told_as_a_row_of_the_sheet(tmp_path: Path) -> None:
+    with pytest.raises(SpecError) as caught:
+        taken(tmp_path, SHEET.replace("accuracy, 1 mm\n", ""))
+    assert [fault.hint.split("  #")[0] for fault in caught.value.faults] == ["accuracy, 1 mm"]

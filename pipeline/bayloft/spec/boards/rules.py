@@ -74,9 +74,10 @@ def outline_widths(
     if x is None:
         return None
     wide = table.wide_point.given(x, table.wide_point.width, (*path, "width"), mark_mm)
+    # Of readings with play the line itself tells which one is wrong.
     _told_both_sides(points, x, ("outline", "widths"), ("nose_width", "tail_width"), reading)
     for point in points:
-        if point.value - point.play_mm > wide.value + wide.play_mm:
+        if point.value > wide.value and not (point.play_mm and wide.play_mm):
             reading.fault(
                 point.path, "wider than the wide point", allowed=f"at most {at_most(wide.value)}", mm=point.value
             )
@@ -235,10 +236,10 @@ def rocker_heights(table: RockerTable, length_mm: float, reading: Reading, read_
         reading.assume(path, f"{both(behind)} behind the centre", "usual where nothing is said of it")
         lowest = Given(x_mm=length_mm / 2 - behind, value=0.0, path=path, assumed=True)
     usual: tuple[Given, ...] = ()
-    if lowest is not None and not points:
+    flat = _flat(table.flat, lowest.x_mm, length_mm, reading) if lowest and table.flat is not None else []
+    if lowest is not None and not points and bool(flat) == (table.flat is not None):
         usual = _usual_heights(tail, nose, lowest.x_mm, (table.flat or 0.0) / 2, reading)
-    if lowest is not None and table.flat is not None:
-        points += _flat(table.flat, lowest.x_mm, length_mm, reading)
+    points += flat
     ordered = line([tail, nose, *([lowest] if lowest else []), *points], reading)
     return Heights(
         heights=tuple(point for point in ordered if point is not lowest),
@@ -318,7 +319,7 @@ def board_thicknesses(
     typed = ((("thickness", key), getattr(table, key)) for key in ("nose_tip", "tail_end"))
     ends = [Given(x_mm=0.0, value=mm, path=path) for path, mm in typed if mm is not None]
     for point in (*points, *ends):
-        if point.value - point.play_mm > thickest.value + thickest.play_mm:
+        if point.value > thickest.value and not (point.play_mm and thickest.play_mm):
             allowed = f"at most {at_most(thickest.value)}"
             reading.fault(point.path, "thicker than the thickest point", allowed=allowed, mm=point.value)
     thicknesses = tuple(point for point in line([thickest, *points], reading) if point is not thickest)

@@ -41,13 +41,13 @@ def referred(typed: str, spec: Path, suffix: str = ".toml") -> Path:
     if real == own:
         raise Refused("this very file", allowed=allowed)
     if not exists:
-        raise Refused("no such file", allowed=allowed, hint=_near(typed, path, suffix))
+        raise Refused("no such file", allowed=allowed, hint=_near(typed, path, suffix, spec.name))
     return path
 
 
-def _near(typed: str, path: Path, suffix: str) -> str:
+def _near(typed: str, path: Path, suffix: str, own: str) -> str:
     try:
-        names = [entry.name for entry in path.parent.iterdir() if entry.suffix.lower() == suffix]
+        names = [entry.name for entry in path.parent.iterdir() if entry.suffix.lower() == suffix and entry.name != own]
     except OSError:
         return f"there is no folder {path.parent.name}"
     near = nearest(path.name, names)

@@ -102,8 +102,14 @@ class Source:
             value=_shown(value),
             problem=problem,
             allowed=allowed,
-            hint=_printable(hint),
+            hint=_printable(_as_row(hint) if self.file.lower().endswith(".csv") else hint),
         )
+
+
+def _as_row(hint: str) -> str:
+    """Return a hint that is a line of TOML as a row of a table with commas says it."""
+    line = re.match(r'(?P<key>[\w.]+) = "?(?P<value>[^"#]*[^"# ])"?(?P<rest>.*)', hint)
+    return f"{line['key']}, {line['value']}{line['rest']}" if line else hint
 
 
 def read(file_name: str | os.PathLike[str]) -> Source:

@@ -22,6 +22,7 @@ many, and to look that up for eighty thousand takes longer than all the rest."""
 _UNKNOWN = "not a key of this table"
 _SHAPES = {
     "string_type": "a text in quotes is needed",
+    "bool_type": "true or false is needed, without quotes",
     "list_type": "a list is needed",
     "model_type": "a table is needed",
 }
