@@ -224,8 +224,8 @@ def check_boards(
     return tuple(built)
 
 
-def start(folder: Named) -> tuple[Path, ...]:
-    """Write a commented board spec with its fin and the schemas into a folder, and return the files.
+def start(folder: Named, *, blank: bool = False) -> tuple[Path, ...]:
+    """Write a commented board spec with its fin, or a blank's, and the schemas into a folder, and return the files.
 
     Raises
     ------
@@ -234,6 +234,9 @@ def start(folder: Named) -> tuple[Path, ...]:
     """
     from bayloft.spec import schema, starter  # noqa: PLC0415
 
+    if blank:
+        texts = {starter.BLANK_FILE: starter.blank_text(), starter.BLANK_SCHEMA_FILE: schema.text_of("blank")}
+        return text_files(folder, texts, replace=False)
     texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
     return text_files(folder, texts | schema.texts(), replace=False)
 

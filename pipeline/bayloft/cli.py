@@ -1,27 +1,16 @@
-"""The commands: the only place that prints. Results go to stdout, messages and progress to stderr."""
+"""The commands, and what is asked of them."""
 
 from __future__ import annotations
 
 import datetime
 import gc
-import json
-import os
-import sys
-import traceback
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
-from bayloft.errors import BayloftError, disk_full
+from bayloft.answers import answered, printed, progress, say_waiting
 from bayloft.summary import board_summary, cut_summary
-
-if TYPE_CHECKING:
-    from bayloft.build import Built
-
-DEFECT, BAD_INPUT, CHECK_FAILED = 1, 2, 3
 
 COLLECTED_EVERY = (200_000, 20, 20)
 """Thresholds of the garbage collector."""
@@ -76,34 +65,6 @@ _date = click.option(
 _verbose = click.option("-v", "--verbose", is_flag=True, help="Say how long each stage of each board took.")
 
 
-@contextmanager
-def _answered(doing: str) -> Iterator[None]:
-    """Turn errors into messages a maker can act on, and into exit codes."""
-    from bayloft.findings import CheckError  # noqa: PLC0415 - keeps --help fast
-
-    try:
-        yield
-    except CheckError as error:
-        click.echo(f"bayloft: {error}", err=True)
-        sys.exit(CHECK_FAILED)
-    except BayloftError as error:
-        click.echo(f"bayloft: {error}", err=True)
-        sys.exit(BAD_INPUT)
-    except BrokenPipeError:
-        raise
-    except Exception as error:  # noqa: BLE001 - the last resort: a defect is named, never hidden
-        if full := disk_full(error):
-            with suppress(OSError):
-                # What could not be printed would be tried again when Python ends.
-                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            click.echo(f"bayloft: while {doing}: {full}", err=True)
-            sys.exit(BAD_INPUT)
-        click.echo(f"bayloft: a defect in bayloft, not in your spec, while {doing}.", err=True)
-        click.echo("Please report it with the spec and these lines; nothing was half written.\n", err=True)
-        click.echo(traceback.format_exc(), err=True)
-        sys.exit(DEFECT)
-
-
 @click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="bayloft", message="%(prog)s %(version)s")
 def main() -> None:
@@ -146,10 +107,10 @@ def build(
       bayloft build specs/boards/whimbrel.toml
       bayloft build specs -o out --tolerance 0.02
     """
-    with _answered(f"building {', '.join(map(str, specs))}"):
+    with answered(f"building {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
 
-        with _progress(stage.specs_in(specs)) as told:
+        with progress(stage.specs_in(specs)) as told:
             built = stage.build_boards(
                 specs,
                 out,
@@ -157,9 +118,9 @@ def build(
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
-                waits=_say_waiting,
+                waits=say_waiting,
             )
-        _print(built, as_json=as_json, summary=board_summary, verbose=verbose)
+        printed(built, as_json=as_json, summary=board_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
@@ -173,12 +134,12 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
     Example:
       bayloft check specs
     """
-    with _answered(f"checking {', '.join(map(str, specs))}"):
+    with answered(f"checking {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
 
-        with _progress(stage.specs_in(specs)) as told:
+        with progress(stage.specs_in(specs)) as told:
             built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
-        _print(built, as_json=as_json, summary=board_summary, verbose=verbose)
+        printed(built, as_json=as_json, summary=board_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
@@ -234,12 +195,12 @@ def cut(
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-router.toml --parts all
       bayloft cut specs/boards/dunlin.toml --shop specs/shop/boatshed-printer.toml
     """
-    with _answered(f"cutting {', '.join(map(str, specs))}"):
+    with answered(f"cutting {', '.join(map(str, specs))}"):
         from bayloft import build as stage  # noqa: PLC0415
         from bayloft.cut import cut_boards  # noqa: PLC0415
         from bayloft.cutting.sheets.choice import Wanted, part_numbers  # noqa: PLC0415
 
-        with _progress(stage.specs_in(specs)) as told:
+        with progress(stage.specs_in(specs)) as told:
             done = cut_boards(
                 specs,
                 shop_file,
@@ -248,14 +209,16 @@ def cut(
                 jobs=jobs or stage.default_jobs(),
                 date=date.date() if date else None,
                 told=told,
-                waits=_say_waiting,
+                waits=say_waiting,
             )
-        _print(done, as_json=as_json, summary=cut_summary, verbose=verbose)
+        printed(done, as_json=as_json, summary=cut_summary, verbose=verbose)
 
 
 @main.command(epilog=EPILOG)
 @click.argument(
-    "kind", type=click.Choice(["board", "fin", "rails", "shop", "readings", "tracing", "gauging"]), default="board"
+    "kind",
+    type=click.Choice(["board", "fin", "rails", "shop", "blank", "readings", "tracing", "gauging"]),
+    default="board",
 )
 @click.option(
     "-o",
@@ -273,7 +236,7 @@ def schema(kind: str, out: Path | None) -> None:
     then, as the first line of a spec in the same folder:
       #:schema schema/board.schema.json
     """
-    with _answered("writing the schema"):
+    with answered("writing the schema"):
         if out is None:
             from bayloft.spec.schema import text_of  # noqa: PLC0415
 
@@ -320,7 +283,7 @@ def lift(readings: Path, out: Path) -> None:
     A fin's has base, depth and rake, and its columns are height, leading, trailing. That of rails has the length of the
     board; its columns are from, at, width, thickness, inside, height.
     """
-    with _answered(f"writing into {out}"):
+    with answered(f"writing into {out}"):
         from bayloft.lift.sheet import lift as lifted  # noqa: PLC0415
         from bayloft.summary import lift_summary  # noqa: PLC0415
 
@@ -329,56 +292,66 @@ def lift(readings: Path, out: Path) -> None:
 
 
 @main.command(epilog=EPILOG)
-@click.argument("folder", type=click.Path(path_type=Path), default=Path())
-def new(folder: Path) -> None:
-    """Write a commented starter spec of a board and its fin into FOLDER (or the current one).
+@click.argument("spec", type=click.Path(path_type=Path))
+@click.option("--blank", type=click.Path(path_type=Path), metavar="FILE", help="The blank to look at.")
+@click.option(
+    "--rack", type=click.Path(path_type=Path), metavar="FOLDER", help="A folder of blanks to rank, most foam first."
+)
+@click.option(
+    "--cover", default="3 mm", show_default=True, metavar="LENGTH", help="Foam wanted over the board everywhere."
+)
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("fits"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Folder of the drawing.",
+)
+@click.option("-j", "--jobs", type=click.IntRange(min=1), help="Blanks to look at at once; one for each processor.")
+def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str, out: Path, jobs: int | None) -> None:
+    """Tell whether the board of SPEC comes out of a blank: where in it most foam is over the board everywhere, how much
+    there is at each station, where it is short, and what would make it fit. Or rank all blanks of a rack.
 
     \b
-    Example:
-      bayloft new boards
+    Examples:
+      bayloft fit specs/boards/spoonbill.toml --blank specs/blanks/attic-green.toml
+      bayloft fit specs/boards/spoonbill.toml --rack specs/blanks
     """
-    with _answered(f"writing into {folder}"):
+    if (blank is None) == (rack is None):
+        raise click.UsageError("name a blank with --blank, or a folder of them with --rack")
+    with answered(f"writing into {out}"):
+        from bayloft.build import default_jobs  # noqa: PLC0415
+        from bayloft.fit import fit_blank, rank_rack, wanted_cover  # noqa: PLC0415
+        from bayloft.summary import fit_summary, rack_summary  # noqa: PLC0415
+
+        wanted = wanted_cover(cover)
+        if rack is not None:
+            lines = rack_summary(rank_rack(spec, rack, jobs or default_jobs()), wanted)
+        else:
+            assert blank is not None
+            lines = fit_summary(fit_blank(spec, blank, wanted, out))
+        for line in lines:
+            click.echo(line)
+
+
+@main.command(epilog=EPILOG)
+@click.argument("folder", type=click.Path(path_type=Path), default=Path())
+@click.option("--blank", is_flag=True, help="Of a blank on the rack instead.")
+def new(folder: Path, *, blank: bool) -> None:
+    """Write a commented starter spec of a board and its fin, or of a blank, into FOLDER (or the current one).
+
+    \b
+    Examples:
+      bayloft new boards
+      bayloft new --blank rack
+    """
+    with answered(f"writing into {folder}"):
         from bayloft.build import start  # noqa: PLC0415
 
-        written = start(folder)
+        written = start(folder, blank=blank)
         for path in written:
             click.echo(f"wrote {path}")
-        click.echo(f"change the numbers to yours, then: bayloft check {written[0]}", err=True)
-
-
-@contextmanager
-def _progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
-    """Give what to call as each board is done: a bar on a terminal where there are several, else nothing."""
-    if len(specs) < 2 or not sys.stderr.isatty():
-        yield lambda _name: None
-        return
-    with click.progressbar(
-        length=len(specs), label="lofting", file=sys.stderr, item_show_func=lambda name: name or ""
-    ) as bar:
-        yield lambda name: bar.update(1, name)
-
-
-def _say_waiting(name: str) -> None:
-    click.echo(f"bayloft: another command has the folder of {name}; waiting until it is done", err=True)
-
-
-def _print(
-    built: tuple[Built, ...],
-    *,
-    as_json: bool,
-    summary: Callable[[dict[str, Any], Path | None], Iterator[str]],
-    verbose: bool,
-) -> None:
-    for one in built if verbose else ():
-        stages = ", ".join(f"{stage} {seconds:.2f} s" for stage, seconds in one.seconds.items())
-        click.echo(f"{one.report['name']}: {stages}", err=True)
-    if as_json:
-        click.echo(json.dumps([one.report for one in built], indent=1, ensure_ascii=False))
-        return
-    for i, one in enumerate(built):
-        if i:
-            click.echo()
-        for line in summary(one.report, one.folder):
-            click.echo(line)
-        if one.renewed:
-            click.echo(f"  the board's templates were of another {one.renewed}: they are made anew with these")
+        then = f"fit (your board) --blank {written[0]}" if blank else f"check {written[0]}"
+        click.echo(f"change the numbers to yours, then: bayloft {then}", err=True)

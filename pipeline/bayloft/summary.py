@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
+    from bayloft.fit import FittedBoard, Ranked
     from bayloft.lift.lifted import Lifted
 
 
@@ -113,3 +114,59 @@ def lift_summary(lifted: Lifted) -> Iterator[str]:
         yield f"  {said}"
     for file in lifted.files:
         yield f"  wrote {file}"
+
+
+def fit_summary(fitted: FittedBoard) -> Iterator[str]:
+    """Yield the lines in which a maker reads how a board lies in a blank."""
+    fit = fitted.fit
+    verdict = "comes out" if not fitted.short_mm else "is short" if fit.sure_mm < 0.0 else "has less than is wanted"
+    yield click.style(f"{fit.board.name} in {fit.blank.name}", bold=True) + f"  {verdict}"
+    yield (
+        f"  foam over the board everywhere: {fit.sure_mm:.1f} mm for sure; found {fit.cover_mm:.2f} mm, proven at "
+        f"least {fit.floor_mm:.2f} and in no placing more than {fit.ceiling.cover_mm:.2f}; the block may be "
+        f"{fit.blank.error_mm:.1f} mm less than measured"
+    )
+    aft, forward = fit.shift_mm
+    placing = fit.placing
+    yield (
+        f"  placed: shifted {placing.shift_mm:+.1f} mm to the nose from tail on tail, lifted {placing.lift_mm:.1f} mm, "
+        f"nose {'up' if placing.pitch_rad >= 0.0 else 'down'} {abs(placing.pitch_rad) * 1000.0:.1f} mm a metre; "
+        f"{-aft:.0f} mm further aft or {forward:.0f} mm further forward costs 0.1 mm"
+    )
+    yield f"  to be planed off: {fit.foam_mm3 / 1e6:.1f} L of {fit.blank.foam.kind}"
+    yield f"  {'from tail':<12}{'deck':>8}{'rail':>8}{'bottom':>8}   mm, square to the block; upright at the stringer"
+    for each in fit.stations:
+        upright = ""
+        if each.upright_deck_mm is not None and each.upright_bottom_mm is not None:
+            upright = f"   {each.upright_deck_mm:.1f} over the deck, {each.upright_bottom_mm:.1f} under the bottom"
+        where = feet_inches(each.x_mm)
+        yield f"  {where:<12}{each.deck_mm:>8.1f}{each.rail_mm:>8.1f}{each.bottom_mm:>8.1f}{upright}"
+    for place in fit.tight:
+        yield (
+            f"  tight: {place.cover_mm:.2f} mm on the {place.face}, {feet_inches(place.x_mm)} from the tail, "
+            f"{place.off_mm:.0f} mm off the stringer"
+        )
+    if fitted.short_mm:
+        yield f"  {fitted.short_mm:.1f} mm less than the {fitted.wanted_mm:g} mm wanted; what would do, each alone:"
+        for remedy in fitted.remedies:
+            yield (
+                f"    {remedy.what} {feet_inches(remedy.to_mm)} ({remedy.to_mm:.1f} mm) in place of "
+                f"{feet_inches(remedy.from_mm)} ({remedy.from_mm:.1f} mm)"
+            )
+        if not fitted.remedies:
+            yield "    no change of thickness, length or nose rocker alone by less than 15 %"
+    for file in fitted.files:
+        yield f"  wrote {file}"
+
+
+def rack_summary(ranked: Sequence[Ranked], wanted_mm: float) -> Iterator[str]:
+    """Yield a line for each blank of a rack, those with most foam first."""
+    for one in ranked:
+        blank = one.blank
+        if one.cover_mm is None:
+            yield f"  {blank.name:<24}{'-':>8}      {one.why}"
+            continue
+        sure = one.cover_mm - blank.error_mm
+        verdict = "comes out" if sure >= wanted_mm else "less than is wanted" if sure >= 0.0 else "is short"
+        price = f"; {blank.price}" if blank.price else ""
+        yield f"  {blank.name:<24}{sure:>8.1f} mm   {verdict}; {blank.foam.kind}{price}"

@@ -12,7 +12,7 @@ from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
 from bayloft.spec.boards.channels import trusted_channels
 from bayloft.spec.boards.deriving import Base, Values, derived, factors_of
-from bayloft.spec.boards.models import BoardSpec, FromTable
+from bayloft.spec.boards.models import BoardSpec, FromTable, ShapeSpec
 from bayloft.spec.boards.placements import Deck, placements
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
@@ -84,13 +84,20 @@ def _board_of(source: Source, above: tuple[Path, ...]) -> tuple[Board, Source]:
 def _whole(source: Source, origin: Origin | None) -> Board:
     """Return the board of a spec in full; origin: the board that it is derived from."""
     reading, spec = tables_from(BoardSpec, source)
-    others = _others(spec, reading)
-    board = _board(spec, others, reading, origin)
-    readings = dict.fromkeys((reading, others.rails.reading))
-    faults = [*(fault for each in readings for fault in each.faults), *others.faults]
+    board, faults = shape_and_faults(spec, reading, origin)
     if faults or board is None:
         raise SpecError(tuple(faults))
     return board
+
+
+def shape_and_faults(spec: ShapeSpec, reading: Reading, origin: Origin | None) -> tuple[Board | None, list[Fault]]:
+    """Return the board of a spec's shape, and of what else a board has, or None where a part of it could not be read;
+    and the faults of its file and of those that it names.
+    """
+    others = _others(spec, reading)
+    board = _board(spec, others, reading, origin)
+    readings = dict.fromkeys((reading, others.rails.reading))
+    return board, [*(fault for each in readings for fault in each.faults), *others.faults]
 
 
 def _with_origin(source: Source, above: tuple[Path, ...]) -> tuple[Source, Origin]:
@@ -194,7 +201,7 @@ def fin_of(source: Source) -> Fin:
     return fin
 
 
-def _others(spec: BoardSpec, reading: Reading) -> _Others:
+def _others(spec: ShapeSpec, reading: Reading) -> _Others:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
     rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading, read_to_mm=spec.read_to)
@@ -206,7 +213,8 @@ def _others(spec: BoardSpec, reading: Reading) -> _Others:
         except SpecError as error:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
-    files = [_file(entry.fin, ("fins", index, "fin"), reading) for index, entry in enumerate(spec.fins)]
+    entries = spec.fins if isinstance(spec, BoardSpec) else []
+    files = [_file(entry.fin, ("fins", index, "fin"), reading) for index, entry in enumerate(entries)]
     for named in filter(None, dict.fromkeys(files)):
         try:
             fins[named] = load_fin(named)
@@ -236,7 +244,7 @@ def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> 
         return None
 
 
-def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | None) -> Board | None:
+def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | None) -> Board | None:
     """Return the board, or None where a part of it could not be read; every broken rule is told as a fault."""
     length = spec.length
     if length is None:
@@ -248,9 +256,6 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | 
         tail_on_outline(tail, outline, reading)
     rocker = rocker_heights(spec.rocker, length, reading, spec.read_to) if spec.rocker else None
     foil = board_thicknesses(spec.thickness, length, reading, spec.read_to) if spec.thickness else None
-    if spec.volume_by and not spec.volume:
-        reading.fault(("volume_by",), "no volume to reach is given", hint='volume = "32 L"')
-    channels = trusted_channels(spec.channels, length, tail, reading)
     size = Size(
         length_mm=length,
         width_mm=outline.wide_point.value if outline else None,
@@ -258,8 +263,17 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | 
         like=origin.size if origin else None,
     )
     sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading, spec.read_to)
-    fins = placements(spec.fins, others.fins, Deck(length_mm=length, outline=outline, tail=tail), reading)
-    templates = trusted_templates(spec.templates, length, tail, reading)
+    whole: dict[str, Any] = {}
+    if isinstance(spec, BoardSpec):
+        if spec.volume_by and not spec.volume:
+            reading.fault(("volume_by",), "no volume to reach is given", hint='volume = "32 L"')
+        deck = Deck(length_mm=length, outline=outline, tail=tail)
+        whole = {
+            "aim": Aim(litres=spec.volume, by=spec.volume_by or "thickness") if spec.volume else None,
+            "channels": trusted_channels(spec.channels, length, tail, reading),
+            "fins": placements(spec.fins, others.fins, deck, reading),
+            "templates": trusted_templates(spec.templates, length, tail, reading),
+        }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
     readings = dict.fromkeys((reading, others.rails.reading))
@@ -279,20 +293,17 @@ def _board(spec: BoardSpec, others: _Others, reading: Reading, origin: Origin | 
         hips=trusted_turns(spec.outline.hips, ("outline", "hips"), length, reading),
         thin_ends=ends_of(spec.thickness.hollow if spec.thickness else None),
         steps=trusted_turns(spec.thickness.steps if spec.thickness else (), ("thickness", "steps"), length, reading),
-        aim=Aim(litres=spec.volume, by=spec.volume_by or "thickness") if spec.volume else None,
         thicknesses=foil.thicknesses,
         thickest=foil.thickest,
         nose_tip_mm=foil.nose_tip_mm,
         tail_end_mm=foil.tail_end_mm,
         sections=sections.numbers,
         drops=sections.drops,
-        channels=channels,
-        fins=fins,
-        templates=templates,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
         metric=_metric(reading.source.values, origin),
         origin=origin,
+        **whole,
     )
 
 

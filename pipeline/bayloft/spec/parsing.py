@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from bayloft.errors import KeyPath, SpecError
+from bayloft.spec.blanks.blank_models import BlankSpec
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
@@ -66,9 +67,10 @@ def tables_from(model: type[Spec], source: Source) -> tuple[Reading, Spec]:
 
 def refuse_other_kind(model: type[Root], source: Source) -> None:
     """Raise OtherKindError where a file is whole, but of another kind, before each of its keys becomes a fault."""
-    if any(key in source.values for key in model.own_keys()):
+    blank = model is not BlankSpec and BlankSpec.own_keys()[0] in source.values
+    if any(key in source.values for key in model.own_keys()) and not blank:
         return
-    for other in (BoardSpec, FinSpec, RailsSpec, ShopSpec):
+    for other in (BlankSpec, BoardSpec, FinSpec, RailsSpec, ShopSpec):
         own = next((key for key in other.own_keys() if key in source.values), None)
         if own:
             problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"

@@ -9,6 +9,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
+from bayloft.spec.blanks.blank_models import BlankSpec
 from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
@@ -21,6 +22,7 @@ MODELS: Mapping[str, type[Root]] = {
     "fin": FinSpec,
     "rails": RailsSpec,
     "shop": ShopSpec,
+    "blank": BlankSpec,
     "readings": ReadingsSpec,
     "tracing": TracedFinSpec,
     "gauging": GaugedRailsSpec,

@@ -13,6 +13,7 @@ BOARD_FILE = "first-board.toml"
 FIN_FILE = "first-fin.toml"
 BOARD_SCHEMA_FILE = "board.schema.json"
 FIN_SCHEMA_FILE = "fin.schema.json"
+BLANK_FILE, BLANK_SCHEMA_FILE = "first-blank.toml", "blank.schema.json"
 
 
 def _or(kinds: Iterable[str]) -> str:
@@ -198,3 +199,57 @@ def board_text() -> str:
 def fin_text() -> str:
     """Return a fin spec for `FIN_FILE`; it names `FIN_SCHEMA_FILE` beside it."""
     return _FIN
+
+
+_BLANK = f"""#:schema ./{BLANK_SCHEMA_FILE}
+# A block of foam on the rack, measured like a board: with tape and straightedge, and callipers for its thickness.
+# A line that begins with # is a remark; take the # away from those that are keys to use them.
+
+edition = {EDITION}                       # of the format: what the keys mean
+name = "First blank"
+length = "7 ft 8 in"              # straight, from end to end
+read_to = "1/8 in"                # foam is no finer than that: its lines pass within half of it
+# error = "2 mm"                  # what it may be less than measured: dents, a crust; half the mark if left out
+
+[outline]                         # seen from above; full widths
+nose_width = "18 1/2 in"          # 12 in from the nose
+tail_width = "16 3/4 in"          # 12 in from the tail
+wide_point = {{ width = "22 3/4 in", ahead_of_centre = "2 in" }}
+# widths = [{{ from_tail = "2 ft", width = "21 in" }}]
+
+[nose]
+kind = "round"                    # {_or(NOSES)}
+
+[tail]
+kind = "round"                    # {_or(TAILS)}
+# block = "8 in"                  # {_having("block")}: width of the end that is cut off
+
+[rocker]                          # of the bottom, over the floor under its lowest point
+nose = "5 3/4 in"
+tail = "2 7/8 in"
+# heights = [{{ from_nose = "12 in", height = "2 3/4 in" }}]
+
+[thickness]                       # at the stringer
+thickest = {{ thickness = "3 3/8 in", ahead_of_centre = "2 in" }}
+nose = "2 3/8 in"                 # 12 in from the nose
+tail = "2 3/8 in"                 # 12 in from the tail
+
+# Its sides; boxy if left out. The words are those of a board.
+# [[rails]]
+# kind = "boxy"
+
+[foam]
+kind = "polyurethane"
+# density = "45 kg/m3"            # of a piece weighed and measured
+# source = "an off-cut, weighed"
+
+# The stringer that is in it; none if left out.
+# [stringer]
+# thickness = "1/8 in"
+# wood = "basswood"
+"""
+
+
+def blank_text() -> str:
+    """Return the blank's spec."""
+    return _BLANK

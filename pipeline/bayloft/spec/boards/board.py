@@ -197,9 +197,9 @@ class Board:
     tail_end_mm: float | None
     sections: Mapping[str, tuple[Given, ...]]
     drops: tuple[Given, ...]
-    fins: tuple[Placement, ...]
     assumed: tuple[Assumed, ...]
     source: Source
+    fins: tuple[Placement, ...] = ()
     usual_heights: tuple[Given, ...] = ()
     lowest_assumed: bool = False
     hips: tuple[Turn, ...] = ()

@@ -311,8 +311,8 @@ class FromTable(Table):
     )
 
 
-class BoardSpec(Edited):
-    """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
+class ShapeSpec(Edited):
+    """The shape of a board or of a blank, in the numbers a maker measures with a tape, a straightedge and callipers."""
 
     required: ClassVar[tuple[str, ...]] = (
         "edition",
@@ -324,38 +324,19 @@ class BoardSpec(Edited):
         "rocker",
         "thickness",
     )
-    model_config = ConfigDict(
-        title="Board",
-        json_schema_extra={
-            "required": ["edition", "name"],
-            "oneOf": [{"required": ["from"]}, {"required": list(required[2:])}],
-        },
-    )
-
-    @classmethod
-    def own_keys(cls) -> tuple[str, ...]:
-        """Return the keys by which a board is told from files of other kinds."""
-        return ("from", *super().own_keys())
 
     name: Name | None = Field(
         default=None, description="Name of the board; its outputs' folder too.", examples=["Whimbrel"]
-    )
-    from_: FromTable | None = Field(
-        default=None,
-        alias="from",
-        description="The board that this one is derived from; numbers given beside it come before.",
-        examples=[{"board": "dunlin.toml", "length": "6'8"}],
     )
     length: BoardLength | None = Field(
         default=None, description="Straight distance from the tail end to the nose tip.", examples=["7 ft 4 in", 2235]
     )
     read_to: Mark | None = Field(
         default=None,
-        description="Finest mark of the tape with which outline, rocker and thickness were read: their lines pass "
-        "within half of it; left out, exactly.",
+        description="Finest mark of the tape with which all was read: lines pass within half of it; left out, exactly.",
         examples=["1/16 in", "1 mm"],
     )
-    outline: OutlineTable | None = Field(default=None, description="The board seen from above.")
+    outline: OutlineTable | None = Field(default=None, description="The shape seen from above.")
     nose: NoseTable | None = Field(default=None, description="The nose: its kind.", examples=[{"kind": "round"}])
     tail: TailTable | None = Field(
         default=None, description="The tail: its kind, and the sizes of that kind.", examples=[{"kind": "round"}]
@@ -366,6 +347,37 @@ class BoardSpec(Edited):
         examples=[{"nose": "4 3/4 in", "tail": "2 1/4 in"}],
     )
     thickness: ThicknessTable | None = Field(default=None, description="Thicknesses at the stringer.")
+    rails: RailsKey | None = Field(
+        default=None,
+        description="The rail at stations, or a file that holds it for several boards.",
+        examples=["../rails/even.toml"],
+    )
+    deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
+    bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
+
+
+class BoardSpec(ShapeSpec):
+    """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
+
+    model_config = ConfigDict(
+        title="Board",
+        json_schema_extra={
+            "required": ["edition", "name"],
+            "oneOf": [{"required": ["from"]}, {"required": list(ShapeSpec.required[2:])}],
+        },
+    )
+
+    @classmethod
+    def own_keys(cls) -> tuple[str, ...]:
+        """Return the keys by which a board is told from files of other kinds."""
+        return ("from", *super().own_keys())
+
+    from_: FromTable | None = Field(
+        default=None,
+        alias="from",
+        description="The board that this one is derived from; numbers given beside it come before.",
+        examples=[{"board": "dunlin.toml", "length": "6'8"}],
+    )
     volume: Litres | None = Field(
         default=None,
         description="Volume to reach, without fins: the thickness given is scaled so that the board has it.",
@@ -376,13 +388,6 @@ class BoardSpec(Edited):
         description="What is scaled to reach the volume: thickness, width or both; the thickness if left out.",
         examples=["width"],
     )
-    rails: RailsKey | None = Field(
-        default=None,
-        description="The rail at stations, or a file that holds it for several boards.",
-        examples=["../rails/even.toml"],
-    )
-    deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
-    bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
     channels: list[ChannelTable] = Field(
         default=[], max_length=MOST_CHANNELS, description="Channels sunk into the bottom, the same to both sides."
     )

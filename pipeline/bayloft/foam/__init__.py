@@ -1,0 +1,1 @@
+"""What a board is cut from: how it lies in a blank."""

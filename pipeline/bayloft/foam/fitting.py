@@ -1,0 +1,266 @@
+"""Whether a board comes out of a blank: where it lies best, how much foam is over it, where it is short, and proofs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bayloft.foam.placing import (
+    BestPlacing,
+    Ceiling,
+    Placing,
+    Reach,
+    Search,
+    best_placing,
+    ceiling,
+    exchanged_placing,
+)
+from bayloft.lines.section_places import DECK_CHINE, EDGE
+from bayloft.solid.body import Body
+from bayloft.solid.closest import Nearest
+from bayloft.solid.integrals import integrals, parameter_at
+from bayloft.solid.measure import rocker, stringer_from_mm, thickness
+from bayloft.solid.meshing import grid_for, meshed
+from bayloft.spec.blanks.blank import Blank
+from bayloft.spec.boards.board import Board
+
+Array = NDArray[np.float64]
+
+COARSE, FINER = (32, 17), (64, 33)
+"""Places in u and in v with which a placing is first looked for, and with which blanks are ranked."""
+NEAR_MM, SPARSE = 15.0, 8
+"""Places that have so many mm of cover more than the least, of which one in so many is kept where many placings are
+looked at: any set of places gives a true ceiling, and those with least cover the lowest."""
+PROVEN_CHORD_MM = 0.1
+"""mm, chord tolerance of the mesh at whose vertices the floor is proven."""
+REACH_MM, REACH_RAD = 40.0, 0.03
+"""How far a board is moved in its blank beyond what their lengths leave, and turned: 0.03 is 30 mm a metre."""
+CLOSED_MM, MOST_BOXES = 0.25, 400
+"""How near floor and ceiling are brought, and the placings that are looked at for it."""
+CHEAP_MM = 0.1
+"""Cover that a shift along the board may cost, and still be as good."""
+HOLLOW_SAMPLES, HOLLOW_SHARE = (160, 64), 0.5
+"""Places in u and v at which the least hollow radius of a blank is looked for, and the share of it that is relied on:
+between the places it may be less."""
+STATION_PLACES = 161
+FACES = ("bottom", "rail", "deck")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StationCover:
+    """The cover at a station of the board, mm: least on bottom, rail and deck, square to the blank's faces; upright at
+    the stringer, under the bottom and over the deck (None aft of a notch, or beyond the blank).
+    """
+
+    x_mm: float
+    bottom_mm: float
+    rail_mm: float
+    deck_mm: float
+    upright_bottom_mm: float | None
+    upright_deck_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TightPlace:
+    """A place of the board with least cover: its station, distance off the stringer and height, mm; on which face."""
+
+    x_mm: float
+    off_mm: float
+    height_mm: float
+    face: str
+    cover_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """A board in a blank, where most foam is over it everywhere. cover_mm: the least at the mesh's vertices; floor_mm:
+    what it is at least everywhere, proven; ceiling: of all placings within reach. shift_mm: how far the board may be
+    moved along the blank, aft and forward, for CHEAP_MM. foam_mm3: what is planed off.
+    """
+
+    board: Board
+    blank: Blank
+    body: Body
+    blank_body: Body
+    placing: Placing
+    middle_mm: Array
+    cover_mm: float
+    floor_mm: float
+    ceiling: Ceiling
+    shift_mm: tuple[float, float]
+    foam_mm3: float
+    stations: tuple[StationCover, ...]
+    tight: tuple[TightPlace, ...]
+
+    @property
+    def sure_mm(self) -> float:
+        """The floor, less what the block may be less than it was measured."""
+        return self.floor_mm - self.blank.error_mm
+
+
+class BoardInBlank:
+    """A board and a blank, each with its surface, and the search for where one lies in the other."""
+
+    def __init__(self, board: Board, body: Body, blank: Blank, blank_body: Body) -> None:
+        self.board, self.body, self.blank, self.blank_body = board, body, blank, blank_body
+        self.nearest = Nearest(blank_body)
+        room = blank.shape.length_mm - board.length_mm
+        self.middle_mm = np.array([board.length_mm / 2.0, 0.0, 0.0])
+        at = board.length_mm / 2.0
+        own, block = (
+            float((rocker(each, [x]) + thickness(each, [x]) / 2.0)[0])
+            for each, x in ((body, at), (blank_body, at + room / 2.0))
+        )
+        reach = Reach(shift_mm=abs(room) / 2.0 + REACH_MM, lift_mm=2.0 * REACH_MM, pitch_rad=REACH_RAD)
+        self.search = Search(
+            depths=self.nearest.feet,
+            points=_places(body, COARSE),
+            middle_mm=self.middle_mm,
+            start=Placing(shift_mm=room / 2.0, lift_mm=block - own, pitch_rad=0.0),
+            reach=reach,
+        )
+
+    @cached_property
+    def ranked(self) -> tuple[BestPlacing, Search]:
+        """The best placing of so many places as blanks are ranked by."""
+        return exchanged_placing(self.search, _places(self.body, FINER))
+
+    def fit(self) -> Fit:
+        """Return the fit, with its proofs."""
+        grid = grid_for(self.body, PROVEN_CHORD_MM)
+        mesh = meshed(self.body, grid)
+        every = mesh.vertices[mesh.vertices[:, 1] >= 0.0]
+        ranked, search = self.ranked
+        placed, search = exchanged_placing(search, every, ranked.placing)
+        hollow = hollow_radius_mm(self.blank_body)
+        first, second, third = mesh.corners
+        sides = [first - second, second - third, third - first]
+        longest = max(float(np.sqrt((side * side).sum(axis=1)).max()) for side in sides)
+        floor = placed.cover_mm - PROVEN_CHORD_MM - longest * longest / (8.0 * hollow)
+        near = self._near(search, placed)
+        proven = ceiling(near, found_mm=placed.cover_mm, within_mm=CLOSED_MM, most_boxes=MOST_BOXES, hollow_mm=hollow)
+        volume = integrals(self.blank_body).volume_mm3 - integrals(self.body).volume_mm3
+        return Fit(
+            board=self.board,
+            blank=self.blank,
+            body=self.body,
+            blank_body=self.blank_body,
+            placing=placed.placing,
+            middle_mm=self.middle_mm,
+            cover_mm=placed.cover_mm,
+            floor_mm=floor,
+            ceiling=proven,
+            shift_mm=self._shifts(near, placed),
+            foam_mm3=volume,
+            stations=tuple(self._station(x, placed.placing) for x in self._stations()),
+            tight=self._tight(placed),
+        )
+
+    def _near(self, search: Search, placed: BestPlacing) -> Search:
+        """Return a search with the places of least cover, and a few of the others."""
+        depth = self.nearest.feet(placed.placing.placed(search.points, self.middle_mm)).depth_mm
+        kept = depth < float(depth.min()) + NEAR_MM
+        kept[::SPARSE] = True
+        return replace(search, points=search.points[kept])
+
+    def _shifts(self, search: Search, placed: BestPlacing) -> tuple[float, float]:
+        """Return how far from the best placing the board may be moved along, lift and pitch following, for CHEAP_MM."""
+        least = best_placing(search, placed.placing).cover_mm - CHEAP_MM
+        found = []
+        for side in (-1.0, 1.0):
+            low, high = 0.0, search.reach.shift_mm
+            for _ in range(7):
+                tried = (low + high) / 2.0
+                fixed = replace(placed.placing, shift_mm=placed.placing.shift_mm + side * tried)
+                held = replace(search, start=fixed, reach=replace(search.reach, shift_mm=0.0))
+                if best_placing(held).cover_mm >= least:
+                    low = tried
+                else:
+                    high = tried
+            found.append(side * low)
+        return found[0], found[1]
+
+    def _stations(self) -> list[float]:
+        """Return the stations of the report: each foot from either end, and the middle."""
+        length, foot = self.board.length_mm, 304.8
+        feet = np.arange(1, int(length / 2.0 / foot) + 1) * foot
+        return sorted({*feet.tolist(), *(length - feet).tolist(), length / 2.0})
+
+    def _station(self, x_mm: float, placing: Placing) -> StationCover:
+        v = np.linspace(0.0, 1.0, STATION_PLACES)
+        u = parameter_at(self.body.port, np.full(STATION_PLACES, x_mm), v)
+        points = placing.placed(self.body.port.at(u, v), self.middle_mm)
+        depth = self.nearest.feet(points).depth_mm
+        least = [float(depth[_face(v) == face].min()) for face in FACES]
+        upright = self._upright(x_mm, placing)
+        return StationCover(
+            x_mm=x_mm,
+            bottom_mm=least[0],
+            rail_mm=least[1],
+            deck_mm=least[2],
+            upright_bottom_mm=None if upright is None else upright[0],
+            upright_deck_mm=None if upright is None else upright[1],
+        )
+
+    def _upright(self, x_mm: float, placing: Placing) -> tuple[float, float] | None:
+        """Return the cover under the bottom and over the deck at the stringer, upright in the blank."""
+        if x_mm < stringer_from_mm(self.body):
+            return None
+        low = float(rocker(self.body, [x_mm])[0])
+        high = low + float(thickness(self.body, [x_mm])[0])
+        found = []
+        for z, deck in ((low, False), (high, True)):
+            at = placing.placed(np.array([[x_mm, 0.0, z]]), self.middle_mm)[0]
+            if not stringer_from_mm(self.blank_body) < at[0] < self.blank.shape.length_mm - 1.0:
+                return None
+            block = float(rocker(self.blank_body, [float(at[0])])[0])
+            block += float(thickness(self.blank_body, [float(at[0])])[0]) if deck else 0.0
+            found.append(block - float(at[2]) if deck else float(at[2]) - block)
+        return found[0], found[1]
+
+    def _tight(self, placed: BestPlacing, count: int = 4, apart_mm: float = 60.0) -> tuple[TightPlace, ...]:
+        """Return the places with least cover, apart from one another."""
+        u, v = np.linspace(0.0, 1.0, 2 * FINER[0]), np.linspace(0.0, 1.0, 2 * FINER[1])
+        own = self.body.port.grid(u, v).reshape(-1, 3)
+        depth = self.nearest.feet(placed.placing.placed(own, self.middle_mm)).depth_mm
+        faces = np.tile(_face(v), len(u))
+        found: list[TightPlace] = []
+        for i in np.argsort(depth):
+            x, y, z = own[i].tolist()
+            if all(np.hypot(x - each.x_mm, y - each.off_mm) > apart_mm or faces[i] != each.face for each in found):
+                found.append(TightPlace(x_mm=x, off_mm=y, height_mm=z, face=str(faces[i]), cover_mm=float(depth[i])))
+            if len(found) == count:
+                break
+        return tuple(found)
+
+
+def _places(body: Body, count: tuple[int, int]) -> Array:
+    """Return places (n, 3) of a body's port side on an even grid of parameters."""
+    return body.port.grid(np.linspace(0.0, 1.0, count[0]), np.linspace(0.0, 1.0, count[1])).reshape(-1, 3)
+
+
+def _face(v: Array) -> NDArray[np.str_]:
+    """Return which face parameters lie on: the bottom within its edge, the rail from there to where the deck begins."""
+    return np.where(v < EDGE, FACES[0], np.where(v < DECK_CHINE, FACES[1], FACES[2]))
+
+
+def hollow_radius_mm(body: Body) -> float:
+    """Return the least radius in mm with which a body's faces are hollow anywhere, halved for what lies between the
+    places looked at; a long one where they are hollow nowhere.
+    """
+    surface = body.port
+    u, v = np.linspace(0.01, 0.99, HOLLOW_SAMPLES[0]), np.linspace(0.005, 0.995, HOLLOW_SAMPLES[1])
+    su, sv, suu, suv, svv = (surface.grid(u, v, *order) for order in ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
+    normal = np.cross(sv, su)
+    normal /= np.maximum(np.sqrt((normal * normal).sum(axis=-1)), 1e-12)[..., None]
+    e, f, g = (su * su).sum(axis=-1), (su * sv).sum(axis=-1), (sv * sv).sum(axis=-1)
+    a, b, c = (suu * normal).sum(axis=-1), (suv * normal).sum(axis=-1), (svv * normal).sum(axis=-1)
+    det = np.maximum(e * g - f * f, 1e-12)
+    mean = (a * g - 2.0 * b * f + c * e) / (2.0 * det)
+    # Outward is up: a face bends away from it with a negative curvature, and is hollow with a positive one.
+    most = mean + np.sqrt(np.maximum(mean * mean - (a * c - b * b) / det, 0.0))
+    hollow = float(most.max())
+    return HOLLOW_SHARE / max(hollow, 1e-6)

@@ -1,0 +1,1 @@
+"""Blanks: blocks of foam that boards are cut from."""

@@ -1,0 +1,105 @@
+"""A board in a blank by the command line: the verdict, the proofs, the rack, and files that are wrong."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+
+from bayloft.cli import main
+from bayloft.fit import fit_blank
+from bayloft.foam.remedies import flatter, shorter, thinner
+from bayloft.lines.drafting import board_lines
+from bayloft.solid.meshing import grid_for, meshed
+from bayloft.spec.loading import load_board
+
+from ..unit.solid.test_closest import to_triangles
+
+SPECS = Path(__file__).parents[2] / "specs"
+BOARDS, RACK = SPECS / "boards", SPECS / "blanks"
+
+
+def run(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(main, ["fit", *map(str, arguments)])
+
+
+def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
+    fitted = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0, tmp_path)
+    fit = fitted.fit
+    assert fitted.short_mm == 0.0
+    assert fitted.remedies == ()
+    # What was found lies between what is proven from below and from above, and these are near one another.
+    assert fit.floor_mm <= fit.cover_mm <= fit.ceiling.cover_mm
+    assert fit.ceiling.closed
+    assert fit.ceiling.cover_mm - fit.floor_mm < 0.6
+    assert fit.sure_mm == pytest.approx(fit.floor_mm - fit.blank.error_mm)
+    # The tight places, by brute force on a mesh of the block, within its chords' tolerance.
+    block = meshed(fit.blank_body, grid_for(fit.blank_body, 0.05))
+    for place in fit.tight:
+        at = fit.placing.placed(np.array([[place.x_mm, place.off_mm, place.height_mm]]), fit.middle_mm)[0]
+        assert to_triangles(block, at) == pytest.approx(place.cover_mm, abs=0.06)
+    assert min(place.cover_mm for place in fit.tight) == pytest.approx(fit.cover_mm, abs=0.05)
+    # No station has less than the least, and the tight ones are on more than one face, or it could be moved.
+    assert all(min(each.deck_mm, each.rail_mm, each.bottom_mm) >= fit.cover_mm - 1e-6 for each in fit.stations)
+    assert len({place.face for place in fit.tight}) >= 2
+    assert fit.shift_mm[0] <= 0.0 <= fit.shift_mm[1]
+    (drawing,) = fitted.files
+    text = drawing.read_text("utf-8")
+    assert "Turnstone in Short wide" in text
+    assert re.search(r"A: \d+\.\d mm, (deck|bottom|rail), ", text)
+
+
+def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
+    result = run(BOARDS / "turnstone.toml", "--blank", RACK / "short-wide.toml", "-o", tmp_path, "--cover", "1/8 in")
+    assert result.exit_code == 0, result.output
+    assert "Turnstone in Short wide  comes out" in result.output
+    assert "proven at least" in result.output
+    assert "to be planed off" in result.output
+    assert result.output.count("tight:") == 4
+
+
+def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:
+    result = run(BOARDS / "spoonbill.toml", "--rack", RACK, "--jobs", "1")
+    assert result.exit_code == 0, result.output
+    names = [re.split(r"\s{2,}", line.strip())[0] for line in result.output.splitlines()]
+    assert names[:2] == ["Long plain", "Attic green"]
+    assert re.search(r"Long plain +\d\.\d mm +comes out", result.output)
+    assert re.search(r"Attic green +-\d\.\d mm +is short", result.output)
+    assert "too short: 2337 mm for 2845 mm" in result.output
+    assert "too narrow: 572 mm for 584 mm" in result.output
+
+
+def test_changes_of_a_board_leave_the_rest_as_it_is() -> None:
+    board = load_board(BOARDS / "avocet.toml")
+    lower, short, thin = flatter(board, 0.9), shorter(board, 0.95), thinner(board, 0.9)
+    assert lower.heights[-1].value == pytest.approx(0.9 * board.heights[-1].value)
+    assert lower.heights[0] == board.heights[0]
+    assert short.length_mm == pytest.approx(0.95 * board.length_mm)
+    assert [each.value for each in short.widths] == [each.value for each in board.widths]
+    assert board_lines(short).length_mm == short.length_mm
+    assert thin.thickest.value == pytest.approx(0.9 * board.thickest.value)
+    assert replace(thin, thicknesses=(), thickest=board.thickest, sections={}).widths == board.widths
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ([], "name a blank with --blank, or a folder of them with --rack"),
+        (["--blank", RACK / "middling.toml", "--rack", RACK], "name a blank with --blank"),
+        (["--blank", RACK / "middlin.toml"], "no such file"),
+        (["--blank", BOARDS / "dunlin.toml"], "a board file where a blank file is needed"),
+        (["--rack", SPECS / "nowhere"], "this folder holds no blanks"),
+        (["--blank", RACK / "middling.toml", "--cover", "much"], "--cover"),
+        (["--blank", RACK / "middling.toml", "--cover", "1 m"], "no cover that a block has"),
+    ],
+)
+def test_what_is_wrong_is_told_and_nothing_written(tmp_path: Path, arguments: list[str | Path], told: str) -> None:
+    result = run(BOARDS / "whimbrel.toml", *arguments, "-o", tmp_path / "fits")
+    assert result.exit_code == 2
+    assert told in result.output
+    assert "Traceback" not in result.output
+    assert not (tmp_path / "fits").exists()
