@@ -41,7 +41,9 @@ deck would be hollow, which its shape has to say."""
 
 EDGE_PLACES = 401
 """Places round an edge at which its least radius is looked for."""
-SOFTNESS_FIRST_TRIED, SOFTNESS_STEPS = 0.05, 7
+SOFTNESS_FIRST_TRIED, SOFTNESS_STEPS = 0.05, 12
+BEYOND_ASKED, STEP_BACK = 1e-3, 0.8
+"""Share by which a radius is more than asked where a step back is taken, and to which share of the softness."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,6 +90,9 @@ def softness_of_radius(n: SectionNumbers, radius_mm: Array) -> Array:
         found = edge_radius(replace(n, edge=softness))
         rise = (found - found_before) / np.where(softness == before, 1.0, softness - before)
         chord = softness + (asked - found) / np.where(rise > 0.0, rise, np.inf)
+        # Where the radius has levelled off beyond what is asked, no chord leads back.
+        beyond = (rise <= 0.0) & (found > asked * (1.0 + BEYOND_ASKED))
+        chord = np.where(beyond, softness * STEP_BACK, chord)
         # A chord that leads below none is one of a curve that bends: half way there.
         chord = np.where(chord > 0.0, chord, softness / 2.0)
         before, found_before, softness = softness, found, np.clip(chord, LEAST_SOFTNESS, SOFTEST)
