@@ -297,6 +297,7 @@ def lift(readings: Path, out: Path) -> None:
 @click.option(
     "--rack", type=click.Path(path_type=Path), metavar="FOLDER", help="A folder of blanks to rank, most foam first."
 )
+# What a shaper planes and sands off (common practice, no source).
 @click.option(
     "--cover", default="3 mm", show_default=True, metavar="LENGTH", help="Foam wanted over the board everywhere."
 )

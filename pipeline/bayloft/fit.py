@@ -23,9 +23,6 @@ from bayloft.spec.text.naming import slug_of
 from bayloft.units import both, length_mm
 from bayloft.workers import spread
 
-WANTED_MM = 3.0
-"""mm of foam over the board everywhere that a shaper wants, where nothing is said: to be planed off and sanded (common
-practice, no source)."""
 MOST_WANTED_MM = 60.0
 """mm, cover beyond which no block is (common practice, no source)."""
 
@@ -68,9 +65,7 @@ def wanted_cover(typed: str) -> float:
     return mm
 
 
-def fit_blank(
-    spec: Path, blank: Path, wanted_mm: float = WANTED_MM, folder: str | os.PathLike[str] | None = None
-) -> FittedBoard:
+def fit_blank(spec: Path, blank: Path, wanted_mm: float, folder: str | os.PathLike[str] | None = None) -> FittedBoard:
     """Return how a board lies in a blank, and write the drawing of it into a folder, if one is named.
 
     Raises
@@ -81,7 +76,7 @@ def fit_blank(
         If the drawing cannot be written.
     """
     draft, block = _loaded(spec, [blank])
-    inside = BoardInBlank(draft.board, draft.body, block[0], board_body(board_lines(block[0].shape)))
+    inside = _inside(draft, block[0])
     found = inside.fit()
     needed = wanted_mm + block[0].error_mm + (found.cover_mm - found.floor_mm)
     better = () if found.sure_mm >= wanted_mm else tuple(remedies(inside, needed))
@@ -137,5 +132,8 @@ def _ranked(pair: tuple[Draft, Blank]) -> Ranked:
     ):
         if block < own:
             return Ranked(blank=blank, cover_mm=None, why=f"too {what}: {block:.0f} mm for {own:.0f} mm")
-    inside = BoardInBlank(board, draft.body, blank, board_body(board_lines(shape)))
-    return Ranked(blank=blank, cover_mm=inside.ranked[0].cover_mm, why="")
+    return Ranked(blank=blank, cover_mm=_inside(draft, blank).ranked[0].cover_mm, why="")
+
+
+def _inside(draft: Draft, blank: Blank) -> BoardInBlank:
+    return BoardInBlank(draft.board, draft.body, blank, board_body(board_lines(blank.shape)))

@@ -21,16 +21,17 @@ from bayloft.foam.placing import (
 from bayloft.lines.section_places import DECK_CHINE, EDGE
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest
-from bayloft.solid.integrals import integrals, parameter_at
-from bayloft.solid.measure import rocker, stringer_from_mm, thickness
+from bayloft.solid.integrals import integrals
+from bayloft.solid.measure import places, rocker, stringer_from_mm, thickness
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.boards.board import Board
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 
 Array = NDArray[np.float64]
 
-COARSE, FINER = (32, 17), (64, 33)
-"""Places in u and in v with which a placing is first looked for, and with which blanks are ranked."""
+COARSE, FINER, FINEST = (32, 17), (64, 33), (128, 66)
+"""Places in u and in v with which a placing is first looked for, blanks are ranked, and tight places are found."""
 NEAR_MM, SPARSE = 15.0, 8
 """Places that have so many mm of cover more than the least, of which one in so many is kept where many placings are
 looked at: any set of places gives a true ceiling, and those with least cover the lowest."""
@@ -185,14 +186,13 @@ class BoardInBlank:
 
     def _stations(self) -> list[float]:
         """Return the stations of the report: each foot from either end, and the middle."""
-        length, foot = self.board.length_mm, 304.8
-        feet = np.arange(1, int(length / 2.0 / foot) + 1) * foot
+        length = self.board.length_mm
+        feet = np.arange(1, int(length / 2.0 / NOSE_AND_TAIL_MM) + 1) * NOSE_AND_TAIL_MM
         return sorted({*feet.tolist(), *(length - feet).tolist(), length / 2.0})
 
     def _station(self, x_mm: float, placing: Placing) -> StationCover:
         v = np.linspace(0.0, 1.0, STATION_PLACES)
-        u = parameter_at(self.body.port, np.full(STATION_PLACES, x_mm), v)
-        points = placing.placed(self.body.port.at(u, v), self.middle_mm)
+        points = placing.placed(places(self.body, [x_mm], v.tolist())[:, 0], self.middle_mm)
         depth = self.nearest.feet(points).depth_mm
         least = [float(depth[_face(v) == face].min()) for face in FACES]
         upright = self._upright(x_mm, placing)
@@ -223,10 +223,9 @@ class BoardInBlank:
 
     def _tight(self, placed: BestPlacing, count: int = 4, apart_mm: float = 60.0) -> tuple[TightPlace, ...]:
         """Return the places with least cover, apart from one another."""
-        u, v = np.linspace(0.0, 1.0, 2 * FINER[0]), np.linspace(0.0, 1.0, 2 * FINER[1])
-        own = self.body.port.grid(u, v).reshape(-1, 3)
+        own = _places(self.body, FINEST)
         depth = self.nearest.feet(placed.placing.placed(own, self.middle_mm)).depth_mm
-        faces = np.tile(_face(v), len(u))
+        faces = np.tile(_face(np.linspace(0.0, 1.0, FINEST[1])), FINEST[0])
         found: list[TightPlace] = []
         for i in np.argsort(depth):
             x, y, z = own[i].tolist()

@@ -29,10 +29,8 @@ SAFE_MM = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placing:
-    """How a board lies in its blank: turned by `pitch_rad` about its own middle, nose up, then moved by `shift_mm`
-    towards the nose and `lift_mm` up.
-    """
+class Reach:
+    """How far a placing may go to either side of a middle one, in each of its numbers."""
 
     shift_mm: float
     lift_mm: float
@@ -42,6 +40,13 @@ class Placing:
     def numbers(self) -> Array:
         """Shift, lift and pitch."""
         return np.array([self.shift_mm, self.lift_mm, self.pitch_rad])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placing(Reach):
+    """How a board lies in its blank: turned by `pitch_rad` about its own middle, nose up, then moved by `shift_mm`
+    towards the nose and `lift_mm` up.
+    """
 
     @classmethod
     def of(cls, numbers: Array) -> Placing:
@@ -59,26 +64,11 @@ class Placing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reach:
-    """How far a placing may go to either side of a middle one."""
-
-    shift_mm: float
-    lift_mm: float
-    pitch_rad: float
-
-    @property
-    def numbers(self) -> Array:
-        """Shift, lift and pitch."""
-        return np.array([self.shift_mm, self.lift_mm, self.pitch_rad])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BestPlacing:
-    """The best placing found, the least cover of all places in mm, and the cover of each place (n,)."""
+    """The best placing found, and the least cover of all places in mm."""
 
     placing: Placing
     cover_mm: float
-    depth_mm: Array
 
 
 def _slopes(feet: Feet, points: Array, placing: Placing, middle_mm: Array) -> Array:
@@ -101,10 +91,6 @@ class Search:
     middle_mm: Array
     start: Placing
     reach: Reach
-
-    def cover_mm(self, placing: Placing) -> float:
-        """Return the least cover of a placing."""
-        return float(self.depths(placing.placed(self.points, self.middle_mm)).depth_mm.min())
 
 
 def _highest(slopes: Array, at_most: Array, low: Array, high: Array) -> tuple[Array, float] | None:
@@ -129,7 +115,7 @@ def best_placing(search: Search, begin: Placing | None = None) -> BestPlacing:
 
     Sequential linear programs with a trust region (K. Madsen, "An algorithm for minimax solution of overdetermined
     systems of non-linear equations", 1975, from memory): each maximises the least of the depths as they are to first
-    order. Depths of places far from the least are not asked for again.
+    order. Places with far more than the least have no part in a step.
     """
     depths, points, middle_mm, reach = search.depths, search.points, search.middle_mm, search.reach
     start = search.start
@@ -160,24 +146,21 @@ def best_placing(search: Search, begin: Placing | None = None) -> BestPlacing:
             step /= 4.0
         if step < LEAST_STEP_MM:
             break
-    return BestPlacing(placing=Placing.of(here), cover_mm=least, depth_mm=feet.depth_mm)
+    return BestPlacing(placing=Placing.of(here), cover_mm=least)
 
 
 def exchanged_placing(search: Search, every: Array, begin: Placing | None = None) -> tuple[BestPlacing, Search]:
     """Return the best placing for every point: found for the search's own, to which the worst of all are added until
     the least cover of both is the same; and the search with the points that it came to have.
     """
-    depths, middle_mm = search.depths, search.middle_mm
     placed = best_placing(search, begin)
-    for _ in range(MOST_EXCHANGES):
-        whole = depths(placed.placing.placed(every, middle_mm)).depth_mm
-        if float(whole.min()) > placed.cover_mm - SAME_MM:
+    for exchanges in range(MOST_EXCHANGES + 1):
+        whole = search.depths(placed.placing.placed(every, search.middle_mm)).depth_mm
+        if float(whole.min()) > placed.cover_mm - SAME_MM or exchanges == MOST_EXCHANGES:
             break
-        points = np.vstack([search.points, every[np.argsort(whole)[:EXCHANGED]]])
-        search = replace(search, points=points)
+        search = replace(search, points=np.vstack([search.points, every[np.argsort(whole)[:EXCHANGED]]]))
         placed = best_placing(search, placed.placing)
-    whole = depths(placed.placing.placed(every, middle_mm)).depth_mm
-    return BestPlacing(placing=placed.placing, cover_mm=float(whole.min()), depth_mm=whole), search
+    return replace(placed, cover_mm=float(whole.min())), search
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

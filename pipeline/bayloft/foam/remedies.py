@@ -11,7 +11,6 @@ from bayloft.foam.fitting import BoardInBlank
 from bayloft.lines.drafting import board_lines
 from bayloft.solid.aiming import scaled
 from bayloft.solid.board import board_body
-from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.given import Given
 
@@ -90,20 +89,19 @@ def remedies(inside: BoardInBlank, needed_mm: float) -> Iterator[Remedy]:
         ("nose rocker", flatter, board.heights[-1].value),
     )
     for what, changed, size in kinds:
-        factor = _least(board, inside.blank, changed, needed_mm)
+        factor = _least(inside, changed, needed_mm)
         if factor is not None:
             yield Remedy(what=what, from_mm=size, to_mm=size * factor)
 
 
-def _least(board: Board, blank: Blank, changed: Callable[[Board, float], Board], needed_mm: float) -> float | None:
+def _least(inside: BoardInBlank, changed: Callable[[Board, float], Board], needed_mm: float) -> float | None:
     """Return the greatest factor of a change that gives so much cover, or None."""
-    block = board_body(board_lines(blank.shape))
 
     def enough(factor: float) -> bool:
         with suppress(SpecError):
-            tried = changed(board, factor)
+            tried = changed(inside.board, factor)
             body = board_body(board_lines(tried))
-            return BoardInBlank(tried, body, blank, block).ranked[0].cover_mm >= needed_mm
+            return BoardInBlank(tried, body, inside.blank, inside.blank_body).ranked[0].cover_mm >= needed_mm
         return False
 
     low, high = FURTHEST, 1.0

@@ -30,17 +30,12 @@ def load_blank(path: str | os.PathLike[str]) -> Blank:
     shape, faults = shape_and_faults(spec, reading, None)
     if faults or shape is None or spec.foam is None:
         raise SpecError(tuple(faults))
-    error = spec.error
-    if error is None:
-        half = None if spec.read_to is None else spec.read_to / 2
-        error = reading.assume_mm(
-            ("error",), USUAL_ERROR_MM if half is None else half, "half the tape's mark" if half else "half a sixteenth"
-        )
+    half_mark = USUAL_ERROR_MM if spec.read_to is None else spec.read_to / 2
     return Blank(
         shape=shape,
         foam=Foam(kind=spec.foam.kind, density_kg_m3=spec.foam.density, source=spec.foam.source),
         stringer=OldStringer(thickness_mm=spec.stringer.thickness, wood=spec.stringer.wood) if spec.stringer else None,
-        error_mm=error,
+        error_mm=half_mark if spec.error is None else spec.error,
         price=spec.price,
         note=spec.note,
     )

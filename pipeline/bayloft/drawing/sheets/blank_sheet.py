@@ -11,7 +11,7 @@ from bayloft.foam.fitting import Fit, TightPlace
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
-from bayloft.solid.integrals import parameter_at
+from bayloft.solid.measure import places
 from bayloft.units import both, feet_inches, inches
 
 Array = NDArray[np.float64]
@@ -122,8 +122,7 @@ def _distinct(points: Array) -> Array:
 
 def _section(body: Body, x_mm: float) -> Array:
     """Return the section of a body at a station, both sides (n, 3)."""
-    v = np.linspace(0.0, 1.0, SECTION_PLACES)
-    points = body.port.at(parameter_at(body.port, np.full(SECTION_PLACES, x_mm), v), v)
+    points = places(body, [x_mm], np.linspace(0.0, 1.0, SECTION_PLACES).tolist())[:, 0]
     return np.vstack([points, points[::-1] * [1.0, -1.0, 1.0]])
 
 
