@@ -10,19 +10,15 @@ import numpy as np
 
 from bayloft.drawing.sheets.readings_sheet import ReadMark, readings_sheet
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.export import svg
-from bayloft.lift.lifted import Lifted
+from bayloft.lift.lifted import Lifted, written
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.lifting import AT_MM, LiftedNumbers, Top, lifted
-from bayloft.record.folder import text_files
-from bayloft.spec import schema
 from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import board_of
 from bayloft.spec.readings.taken import SheetReadings, load_readings
 from bayloft.spec.readings.written import Figure, SpecParts, spec_text
 from bayloft.spec.text.given import Given
-from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.source import Source, parsed
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
 
@@ -52,11 +48,8 @@ def lifted_board(source: Source, folder: str | os.PathLike[str]) -> Lifted:
     lines = _lines(taken, text, came_from)
     residuals = tuple(_residuals(taken, parts, lines))
     text, _ = spec_text(taken, parts, {residual.path: residual.drawn_mm for residual in residuals})
-    slug = slug_of(taken.name)
     marks = [ReadMark(each.what, each.x_mm, each.read_mm, each.drawn_mm, taken.play_mm) for each in residuals]
-    drawing = svg.content(readings_sheet(taken.name, lines, marks), style="sheet").decode()
-    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("board"): schema.text_of("board")}
-    files = text_files(folder, texts, replace=False)
+    files = written(folder, taken.name, "board", text, readings_sheet(taken.name, lines, marks))
     worst = max(residuals, key=lambda residual: abs(residual.off_mm))
     said = [
         f"lines within {taken.play_mm:.3g} mm of every reading; most off: the {worst.what} "
@@ -67,7 +60,7 @@ def lifted_board(source: Source, folder: str | os.PathLike[str]) -> Lifted:
             f"of the foam: {glass.deck_mm:.2f} mm of laminate taken off the deck, {glass.bottom_mm:.2f} mm off the "
             f"bottom, {glass.rail_mm:.2f} mm off either rail"
         )
-    return Lifted(name=taken.name, readings=len(residuals), files=files[:2], said=(*said, *_said(parts)))
+    return Lifted(name=taken.name, readings=len(residuals), files=files, said=(*said, *_said(parts)))
 
 
 def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]) -> BoardLines:
@@ -83,8 +76,7 @@ def _lines(taken: SheetReadings, text: str, came_from: Mapping[KeyPath, KeyPath]
 
     def told_at_home(fault: Fault) -> Fault:
         path = came_from.get(fault.path, fault.path)
-        told = taken.source.fault(path, fault.value, fault.problem, fault.allowed, fault.hint + foam)
-        return replace(told, line=taken.source.line(path))
+        return taken.source.fault(path, fault.value, fault.problem, fault.allowed, fault.hint + foam)
 
     try:
         board: Board = board_of(parsed(taken.source.file, text))

@@ -9,14 +9,10 @@ import numpy as np
 
 from bayloft.drawing.sheets.traced_sheet import TracedView, traced_sheet
 from bayloft.errors import Fault, SpecError
-from bayloft.export import svg
-from bayloft.lift.lifted import Lifted
+from bayloft.lift.lifted import Lifted, written
 from bayloft.lines.fin import fin_lines
-from bayloft.record.folder import text_files
-from bayloft.spec import schema
 from bayloft.spec.loading import fin_of
 from bayloft.spec.readings.tracing import EDGES, fin_text, load_tracing
-from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.source import Source, parsed
 
 
@@ -49,16 +45,13 @@ def lifted_fin(source: Source, folder: str | os.PathLike[str]) -> Lifted:
         points=tuple((point.x_mm, point.height_mm) for point in points),
         off_mm=tuple(off),
     )
-    slug = slug_of(fin.name)
-    drawing = svg.content(traced_sheet(fin.name, (view,), taken.play_mm), style="sheet").decode()
-    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("fin"): schema.text_of("fin")}
-    files = text_files(folder, texts, replace=False)
+    files = written(folder, fin.name, "fin", text, traced_sheet(fin.name, (view,), taken.play_mm))
     worst = points[int(np.argmax(off))]
     assumed = ", ".join(dict.fromkeys(".".join(map(str, item.path)) for item in fin.assumed))
     return Lifted(
         name=fin.name,
         readings=len(points),
-        files=files[:2],
+        files=files,
         said=(
             f"edges within {taken.play_mm:.3g} mm of every point, square to them; most off: {worst.height_mm:.0f} mm "
             f"above the base, {max(off):.2f} mm",

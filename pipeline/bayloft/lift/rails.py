@@ -6,14 +6,11 @@ import os
 
 from bayloft.drawing.sheets.traced_sheet import TracedView, traced_sheet
 from bayloft.errors import Fault, SpecError
-from bayloft.export import svg
-from bayloft.lift.lifted import Lifted
+from bayloft.lift.lifted import Lifted, written
 from bayloft.lines.rail_fitting import fitted_rail, misgauged
-from bayloft.record.folder import text_files
-from bayloft.spec import schema
 from bayloft.spec.readings.gauging import FittedRail, GaugedRail, Gauging, load_gauging, rails_text
-from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.source import Source
+from bayloft.spec.text.stations import nearer_end
 from bayloft.units import both
 
 MISSED = 2.0
@@ -50,14 +47,11 @@ def lifted_rails(source: Source, folder: str | os.PathLike[str]) -> Lifted:
         said.append(
             told + (f"; {beyond} of them by more than {taken.play_mm:.3g} mm: look at the drawing" if beyond else "")
         )
-    slug = slug_of(taken.name)
-    drawing = svg.content(traced_sheet(taken.name, tuple(views), taken.play_mm), style="sheet").decode()
-    texts = {f"{slug}.toml": text, f"{slug}-readings.svg": drawing, schema.file_name("rails"): schema.text_of("rails")}
-    files = text_files(folder, texts, replace=False)
+    files = written(folder, taken.name, "rails", text, traced_sheet(taken.name, tuple(views), taken.play_mm))
     return Lifted(
         name=taken.name,
         readings=sum(len(rail.points) for rail in taken.rails),
-        files=files[:2],
+        files=files,
         said=tuple(said),
     )
 
@@ -81,7 +75,6 @@ def _fault(rail: GaugedRail, fit: FittedRail, taken: Gauging) -> Fault:
 
 
 def _where(x_mm: float, taken: Gauging) -> str:
-    back = x_mm <= taken.length_mm / 2
-    at = x_mm if back else taken.length_mm - x_mm
+    end, at = nearer_end(x_mm, taken.length_mm)
     said = f"{at:.0f} mm" if taken.metric else f"{at / 25.4:.4g} in"
-    return f"{said} from the {'tail' if back else 'nose'}"
+    return f"{said} from the {end}"

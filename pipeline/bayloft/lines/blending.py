@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -153,22 +153,13 @@ class _Mixture:
             value=own.value if not self._taken(own.path) else round(float(mixed[at]), 6),
         )
 
-    def _stations(self, both: Iterable[Iterable[Given]], but: Iterable[float], away_mm: float) -> list[float]:
-        """Return the stations of numbers of both boards, APART_MM from one another, away from those in `but`."""
-        found: list[float] = []
-        least = [*but]
-        for x in (number.x_mm for given in both for number in given):
-            if all(abs(x - other) > away_mm for other in least) and all(abs(x - other) > APART_MM for other in found):
-                found.append(x)
-        return sorted(found)
-
     def _line(
         self, own: tuple[Given, ...], both: tuple[tuple[Given, ...], ...], top: Given, read: Read
     ) -> tuple[Given, ...]:
         """Return the numbers of a line beside its greatest: mixed and in proportion to it, and the board's own."""
         kept = [number for number in own if not self._taken(number.path)]
         grown = top.value / self._read(read, top.x_mm)
-        clear = self._stations(both, [number.x_mm for number in kept], YIELDS_MM)
+        clear = _stations(both, kept)
         mixed = [
             Given(x_mm=x, value=round(grown * self._read(read, x), 6), path=PATH, play_mm=PLAY_MM)
             for x in clear
@@ -195,7 +186,7 @@ class _Mixture:
         kept = [number for number in own.heights[1:-1] if not self._taken(number.path)]
         feet = [Given(x_mm=at, value=0.0, path=PATH) for at in (NOSE_AND_TAIL_MM, length - NOSE_AND_TAIL_MM)]
         inner = [list(board.heights[1:-1]) for board in (self.first, self.second)]
-        clear = self._stations([feet, *inner], [number.x_mm for number in kept], YIELDS_MM)
+        clear = _stations([feet, *inner], kept)
         grown = {True: ends[1].value / height(length), False: ends[0].value / height(0.0)}
         found = [
             Given(x_mm=at, value=round(grown[at > lowest] * height(at), 6), path=PATH, play_mm=PLAY_MM)
@@ -252,6 +243,16 @@ def _apex(lines: BoardLines, x_mm: float) -> float:
     n = lines.section_numbers(x_mm)
     below = under(n, n.inset)
     return float(below / (below + over(n, n.inset)))
+
+
+def _stations(both: Iterable[Iterable[Given]], own: Sequence[Given]) -> list[float]:
+    """Return the stations of numbers of both boards, APART_MM from one another, that need not yield to its own."""
+    found: list[float] = []
+    for x in (number.x_mm for given in both for number in given):
+        clear = all(abs(x - number.x_mm) > YIELDS_MM for number in own)
+        if clear and all(abs(x - other) > APART_MM for other in found):
+            found.append(x)
+    return sorted(found)
 
 
 def _thinned(stations: list[float]) -> list[float]:

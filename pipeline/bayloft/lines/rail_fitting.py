@@ -180,4 +180,4 @@ def misgauged(rail: GaugedRail, fitted: FittedRail, play_mm: float) -> tuple[int
             point = rail.points[place]
             off = abs(float(curve.off(np.array([point.inside_mm]), np.array([point.height_mm]))[0]))
             found.append((max(fit.off_mm), place, off))
-    return None if not found else (min(found)[1], min(found)[2])
+    return min(found)[1:] if found else None

@@ -18,6 +18,7 @@ from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness, width
 from bayloft.spec.boards.board import Board
+from bayloft.spec.text.stations import nearer_end
 from bayloft.tolerances import ARC_FIT_MM, SEPARATE_STATIONS_MM
 from bayloft.units import feet_inches, inches
 
@@ -191,7 +192,7 @@ def place(board: Board, x_mm: float) -> str:
     for at, name in names:
         if abs(at - x_mm) <= SEPARATE_STATIONS_MM:
             return name
-    nearer, end = (x_mm, "tail") if x_mm <= length / 2 else (length - x_mm, "nose")
+    end, nearer = nearer_end(x_mm, length)
     return f"{feet_inches(nearer)} from {end}"
 
 
@@ -202,8 +203,8 @@ def station_code(board: Board, x_mm: float) -> str:
     length = board.length_mm
     if abs(length / 2 - x_mm) <= SEPARATE_STATIONS_MM:
         return "CTR"
-    nearer, end = (x_mm, "T") if x_mm < length / 2 else (length - x_mm, "N")
-    return f"{measure_code(board, nearer)} {end}"
+    end, nearer = nearer_end(x_mm, length)
+    return f"{measure_code(board, nearer)} {end[0].upper()}"
 
 
 def measure_code(board: Board, length_mm: float) -> str:

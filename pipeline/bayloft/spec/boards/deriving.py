@@ -11,7 +11,7 @@ from typing import Any, Literal
 from bayloft.spec.boards.board import Board, Factors
 from bayloft.spec.text.measures import plain
 from bayloft.spec.text.source import Source
-from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, origins
 from bayloft.spec.text.tables import STATION_KEYS
 from bayloft.units import length_mm
 
@@ -25,6 +25,9 @@ Values = dict[str, Any]
 
 YIELDS_MM = NOSE_AND_TAIL_MM
 """mm around a number that a file gives itself within which the other board's numbers of the same line yield: a foot."""
+
+FOOT = f"{plain(NOSE_AND_TAIL_MM, 6)} mm"
+"""Where nose and tail are measured, as it is typed."""
 
 LOOSE_MARK = "3 mm"
 """Mark to which the other board's numbers count as read in a line of which the file gives a number itself: the line
@@ -161,20 +164,15 @@ def _mm(typed: Any, unit: str | None) -> float | None:
 
 def _station(entry: Any, length_mm: float, unit: str | None) -> float | None:
     """Return an entry's station in mm from the tail end; None where it tells none."""
-    for key, origin, sign in (
-        ("from_tail", 0.0, 1.0),
-        ("from_nose", length_mm, -1.0),
-        ("ahead_of_centre", length_mm / 2, 1.0),
-        ("behind_centre", length_mm / 2, -1.0),
-    ):
+    for key, (origin, sign) in origins(length_mm).items():
         if isinstance(entry, dict) and (mm := _mm(entry.get(key), unit)) is not None:
             return origin + sign * mm
     return None
 
 
-def _marked(entries: list[Values], mark: Any) -> list[Values]:
-    """Return entries each with the mark to which it was read, if any."""
-    return [entry if mark is None or "exact" in entry else {"read_to": mark, **entry} for entry in entries]
+def _marked(entry: Values, mark: Any) -> Values:
+    """Return an entry with the mark to which it was read, if there is one and it does not say so itself."""
+    return entry if mark is None or any(key in entry for key in HOW_READ) else {**entry, "read_to": mark}
 
 
 class _Taken:
@@ -191,12 +189,12 @@ class _Taken:
         mark = typed.get("read_to")
         for key in ("deck", "bottom", "rails"):
             if isinstance(typed.get(key), list):
-                found[key] = self._scaled(_marked(typed[key], mark), key)
+                found[key] = self._scaled([_marked(entry, mark) for entry in typed[key]], key)
         if self.base.rails:
             shared = self.base.rails.values
             self.unit = _unit(shared)
             own_mark = shared.get("read_to", None if mark is None else f"{plain(length_mm(mark, _unit(typed)), 6)} mm")
-            found["rails"] = self._scaled(_marked(shared["rails"], own_mark), "rails")
+            found["rails"] = self._scaled([_marked(entry, own_mark) for entry in shared["rails"]], "rails")
             self.unit = _unit(typed)
         for fin in found.get("fins", ()):
             file = Path(self.base.source.file).parent / fin["fin"]
@@ -213,12 +211,10 @@ class _Taken:
         mark = typed.get("read_to", self.base.source.values.get("read_to"))
 
         def entry(value: Any) -> Values:
-            whole = dict(value) if isinstance(value, dict) else {line.number: value}
-            return whole if mark is None or any(key in whole for key in HOW_READ) else whole | {"read_to": mark}
+            return _marked(value if isinstance(value, dict) else {line.number: value}, mark)
 
-        foot = f"{plain(NOSE_AND_TAIL_MM, 6)} mm"
         listed = [entry(value) for value in typed.get(line.listed, [])]
-        listed += [{key: foot, **entry(typed[name])} for name, key in line.feet.items() if name in typed]
+        listed += [{key: FOOT, **entry(typed[name])} for name, key in line.feet.items() if name in typed]
         ends = {key: entry(typed[key]) if mark is not None else typed[key] for key in line.ends}
         top = {line.top: entry(typed[line.top]) if line.number in typed[line.top] else typed[line.top]}
         rest = {key: value for key, value in typed.items() if key not in (*line.feet, "read_to")}
@@ -265,9 +261,8 @@ def _laid(table: str, own: Any, taken: Any, length_mm: float, unit: str | None) 
     listed = own.get(line.listed, [])
     if not isinstance(listed, list):
         return taken | own
-    feet = [{key: NOSE_AND_TAIL_MM / 25.4} for name, key in line.feet.items() if name in own]
-    stations = [_station(entry, length_mm, unit) for entry in (*listed, own.get(line.top))]
-    stations += [_station(entry, length_mm, "in") for entry in feet]
+    feet = [{key: FOOT} for name, key in line.feet.items() if name in own]
+    stations = [_station(entry, length_mm, unit) for entry in (*listed, own.get(line.top), *feet)]
     told = [x for x in stations if x is not None]
     kept = [
         {"read_to": LOOSE_MARK, **entry}

@@ -13,7 +13,7 @@ from bayloft.spec.readings.texts import length_text, metric_unit, remark
 from bayloft.spec.text.measures import EDITION, plain
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.source import Source
-from bayloft.spec.text.stations import placed
+from bayloft.spec.text.stations import nearer_end, placed
 from bayloft.spec.text.vocabulary import toml
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 
@@ -138,14 +138,13 @@ def rails_text(taken: Gauging, fitted: Sequence[FittedRail]) -> str:
         f"unit = {toml('mm' if taken.metric else 'in')}",
     ]
     for rail, fit in zip(taken.rails, fitted, strict=True):
-        back = rail.x_mm <= taken.length_mm / 2
-        at = rail.x_mm if back else taken.length_mm - rail.x_mm
+        end, at = nearer_end(rail.x_mm, taken.length_mm)
         bottom = f"falls {mm(fit.fall_mm)}" if fit.fall_mm >= 0.0 else f"rises {mm(-fit.fall_mm)}"
         lines += [
             "",
             f"[[rails]] # {len(rail.points)} points, at most {max(fit.off_mm):.2f} mm off; "
             f"the bottom {bottom} to the rail there",
-            f"{'from_tail' if back else 'from_nose'} = {mm(at)}",
+            f"from_{end} = {mm(at)}",
             *([f'kind = "{fit.kind}" # for its edge, which is too soft to have a radius'] if fit.kind else []),
             f"apex = {plain(fit.apex, 4)}",
             f"radius = {mm(fit.radius_mm)}",

@@ -10,7 +10,7 @@ from bayloft.spec.readings.taken import SheetReadings
 from bayloft.spec.readings.texts import length_text, remark
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.measures import EDITION, plain
-from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, nearer_end
 from bayloft.spec.text.vocabulary import toml
 
 
@@ -53,9 +53,8 @@ class _Text:
 
     def station(self, x_mm: float) -> str:
         """Return a station's key and value, from the nearer end."""
-        back = x_mm <= self.taken.length_mm / 2
-        mm = x_mm if back else self.taken.length_mm - x_mm
-        return f"{'from_tail' if back else 'from_nose'} = {self.number(mm)}"
+        end, mm = nearer_end(x_mm, self.taken.length_mm)
+        return f"from_{end} = {self.number(mm)}"
 
     def remark(self, path: KeyPath, value_mm: float) -> str:
         """Return what is said of a reading behind it: what is drawn, and by how much it is off."""

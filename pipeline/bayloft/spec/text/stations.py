@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Generic, TypeVar
@@ -29,6 +29,21 @@ class Stationed(Generic[Entry]):
     path: KeyPath
 
 
+def origins(length_mm: float) -> Mapping[str, tuple[float, int]]:
+    """Return for each key of a station where it is measured from, mm from the tail end, and in which direction."""
+    return {
+        "from_tail": (0.0, 1),
+        "from_nose": (length_mm, -1),
+        "ahead_of_centre": (length_mm / 2, 1),
+        "behind_centre": (length_mm / 2, -1),
+    }
+
+
+def nearer_end(x_mm: float, length_mm: float) -> tuple[str, float]:
+    """Return the end that a station is nearer to, "tail" or "nose", and how far from it it is, mm."""
+    return ("tail", x_mm) if x_mm <= length_mm / 2 else ("nose", length_mm - x_mm)
+
+
 def station_mm(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading) -> float | None:
     """Return an entry's station in mm from the tail end, or None, told as a fault, where it has none on the board.
 
@@ -38,12 +53,7 @@ def station_mm(entry: MaybeAt, path: KeyPath, length_mm: float, reading: Reading
         return _station_not_told(entry, path, length_mm, reading)
     key = entry.station_keys[0]
     distance: float = getattr(entry, key)
-    origin, sign = {
-        "from_tail": (0.0, 1),
-        "from_nose": (length_mm, -1),
-        "ahead_of_centre": (length_mm / 2, 1),
-        "behind_centre": (length_mm / 2, -1),
-    }[key]
+    origin, sign = origins(length_mm)[key]
     x = origin + sign * distance
     # Rounding must not push a station off the end it was measured to.
     if min(x, length_mm - x) > -SEPARATE_STATIONS_MM / 2:
