@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from bayloft.delivery.deliveries import of_sheet
 from bayloft.drawing.sheets.blank_sheet import blank_sheet
 from bayloft.errors import Fault, SpecError, gathered
-from bayloft.export import svg
 from bayloft.foam.fitting import BoardInBlank, Fit
 from bayloft.foam.remedies import Remedy, remedies
 from bayloft.lines.drafting import board_lines
@@ -29,7 +29,7 @@ MOST_WANTED_MM = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittedBoard:
-    """A board in a blank, what would make it fit where it does not, and the drawing that was written."""
+    """A board in a blank, what would make it fit where it does not, and the files of the drawing."""
 
     fit: Fit
     wanted_mm: float
@@ -82,9 +82,10 @@ def fit_blank(spec: Path, blank: Path, wanted_mm: float, folder: str | os.PathLi
     better = () if found.sure_mm >= wanted_mm else tuple(remedies(inside, needed))
     files: tuple[Path, ...] = ()
     if folder is not None:
-        name = f"{draft.board.slug}-in-{slug_of(block[0].name)}.svg"
-        drawing = svg.content(blank_sheet(found), style="sheet").decode()
-        files = text_files(folder, {name: drawing}, replace=True)
+        name = f"{draft.board.slug}-in-{slug_of(block[0].name)}"
+        drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block[0].name}")
+        contents = {each.name: each.format.content(each.subject, **each.options) for each in drawn}
+        files = text_files(folder, contents, replace=True)
     return FittedBoard(fit=found, wanted_mm=wanted_mm, remedies=better, files=files)
 
 

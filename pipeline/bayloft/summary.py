@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from bayloft.errors import spelled
 from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
@@ -155,6 +156,10 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
             )
         if not fitted.remedies:
             yield "    no change of thickness, length or nose rocker alone by less than 15 %"
+    for what, shape in (("the board's", fit.board), ("the blank's", fit.blank.shape)):
+        if shape.assumed:
+            keys = ", ".join(dict.fromkeys(spelled(item.path) for item in shape.assumed))
+            yield f"  assumed (not in {what} spec): {keys}"
     for file in fitted.files:
         yield f"  wrote {file}"
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from bayloft.cli import main
 from bayloft.fit import fit_blank
@@ -47,7 +48,11 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert all(min(each.deck_mm, each.rail_mm, each.bottom_mm) >= fit.cover_mm - 1e-6 for each in fit.stations)
     assert len({place.face for place in fit.tight}) >= 2
     assert fit.shift_mm[0] <= 0.0 <= fit.shift_mm[1]
-    (drawing,) = fitted.files
+    drawing, printed = fitted.files
+    assert (drawing.suffix, printed.suffix) == (".svg", ".pdf")
+    (page,) = PdfReader(printed).pages
+    assert [float(side) * 25.4 / 72.0 for side in page.mediabox[2:]] == pytest.approx([420.0, 297.0], abs=0.01)
+    assert "Turnstone in Short wide" in page.extract_text()
     text = drawing.read_text("utf-8")
     assert "Turnstone in Short wide" in text
     assert re.search(r"A: \d+\.\d mm, (deck|bottom|rail), ", text)
@@ -60,6 +65,8 @@ def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
     assert "proven at least" in result.output
     assert "to be planed off" in result.output
     assert result.output.count("tight:") == 4
+    # A block of which nobody said what its rails are is taken to be boxy, and that is told.
+    assert re.search(r"assumed \(not in the blank's spec\): .*rails\[1\]\.kind", result.output)
 
 
 def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:

@@ -240,8 +240,9 @@ def writing(folder: Path) -> Iterator[None]:
         raise OutputError(f"{folder}: cannot write there: {reason}; the former files are as they were") from error
 
 
-def text_files(place: str | os.PathLike[str], texts: Mapping[str, str], *, replace: bool) -> tuple[Path, ...]:
-    """Write texts as UTF-8 files of a folder, by name, and return the files. None is there before all are written.
+def text_files(place: str | os.PathLike[str], texts: Mapping[str, str | bytes], *, replace: bool) -> tuple[Path, ...]:
+    """Write texts, as UTF-8, and bytes as files of a folder, by name, and return them. None is there before all are
+    written.
 
     Raises
     ------
@@ -256,7 +257,7 @@ def text_files(place: str | os.PathLike[str], texts: Mapping[str, str], *, repla
         folder.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(prefix=".bayloft-", dir=folder) as made:
             for name, text in texts.items():
-                (Path(made) / name).write_text(text, encoding="utf-8", newline="\n")
+                (Path(made) / name).write_bytes(text.encode() if isinstance(text, str) else text)
             for name in texts:
                 (Path(made) / name).replace(folder / name)
     return tuple(folder / name for name in texts)
