@@ -627,16 +627,16 @@ def test_a_full_place_for_what_is_printed() -> None:
 
 
 def test_a_starter_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real, calls = Path.write_text, []
+    real, calls = Path.write_bytes, []
 
-    def full(path: Path, *given: str, **more: str) -> int:
+    def full(path: Path, data: bytes) -> int:
         calls.append(path)
         if len(calls) == 3:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        return real(path, *given, **more)
+        return real(path, data)
 
     with monkeypatch.context() as patched:
-        patched.setattr(Path, "write_text", full)
+        patched.setattr(Path, "write_bytes", full)
         refused = run("new", tmp_path / "mine")
     assert refused.exit_code == 2
     assert "the disk is full" in refused.output
