@@ -19,7 +19,7 @@ from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
 from bayloft.record import report
-from bayloft.record.folder import claimed, text_files, writing
+from bayloft.record.folder import claimed, whole_files, writing
 from bayloft.solid.draft import Draft, drafted
 from bayloft.solid.loft import LoftedBoard, loft
 from bayloft.spec.loading import load_board, may_be_board
@@ -236,9 +236,9 @@ def start(folder: Named, *, blank: bool = False) -> tuple[Path, ...]:
 
     if blank:
         texts = {starter.BLANK_FILE: starter.blank_text(), starter.BLANK_SCHEMA_FILE: schema.text_of("blank")}
-        return text_files(folder, texts, replace=False)
+        return whole_files(folder, texts, replace=False)
     texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
-    return text_files(folder, texts | schema.texts(), replace=False)
+    return whole_files(folder, texts | schema.texts(), replace=False)
 
 
 def write_schemas(folder: Named) -> tuple[Path, ...]:
@@ -251,7 +251,7 @@ def write_schemas(folder: Named) -> tuple[Path, ...]:
     """
     from bayloft.spec import schema  # noqa: PLC0415
 
-    return text_files(folder, schema.texts(), replace=True)
+    return whole_files(folder, schema.texts(), replace=True)
 
 
 def default_jobs() -> int:

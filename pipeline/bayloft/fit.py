@@ -13,7 +13,7 @@ from bayloft.errors import Fault, SpecError, gathered
 from bayloft.foam.fitting import BoardInBlank, Fit
 from bayloft.foam.remedies import Remedy, remedies
 from bayloft.lines.drafting import board_lines
-from bayloft.record.folder import text_files
+from bayloft.record.folder import whole_files
 from bayloft.solid.board import board_body
 from bayloft.solid.draft import Draft, drafted
 from bayloft.spec.blank_loading import load_blank
@@ -84,8 +84,7 @@ def fit_blank(spec: Path, blank: Path, wanted_mm: float, folder: str | os.PathLi
     if folder is not None:
         name = f"{draft.board.slug}-in-{slug_of(block[0].name)}"
         drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block[0].name}")
-        contents = {each.name: each.format.content(each.subject, **each.options) for each in drawn}
-        files = text_files(folder, contents, replace=True)
+        files = whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
     return FittedBoard(fit=found, wanted_mm=wanted_mm, remedies=better, files=files)
 
 

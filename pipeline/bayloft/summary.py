@@ -64,9 +64,7 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
             yield click.style("  look: ", fg="yellow") + finding["text"]
         elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim", "derived"}:
             yield f"  {finding['text']}"
-    if report["assumed"]:
-        keys = ", ".join(dict.fromkeys(item["key"] for item in report["assumed"]))
-        yield f"  assumed (not in the spec): {keys}"
+    yield from _assumed("the spec", [item["key"] for item in report["assumed"]])
 
 
 def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:
@@ -99,9 +97,13 @@ def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:
         yield f"  left out: {parts}; --parts all takes it too"
     prints = [entry for entry in said["files"] if entry["name"].startswith("prints/")]
     yield f"  {_many(len(prints), 'drawing')} as full-size prints on {said['paper']['kind']}"
-    if said["assumed"]:
-        keys = ", ".join(dict.fromkeys(item["key"] for item in said["assumed"]))
-        yield f"  assumed (not in the shop file): {keys}"
+    yield from _assumed("the shop file", [item["key"] for item in said["assumed"]])
+
+
+def _assumed(file: str, keys: Sequence[str]) -> Iterator[str]:
+    """Yield the line of the keys that were assumed for a file, if there are any."""
+    if keys:
+        yield f"  assumed (not in {file}): {', '.join(dict.fromkeys(keys))}"
 
 
 def _many(count: int, what: str) -> str:
@@ -157,9 +159,7 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
         if not fitted.remedies:
             yield "    no change of thickness, length or nose rocker alone by less than 15 %"
     for what, shape in (("the board's", fit.board), ("the blank's", fit.blank.shape)):
-        if shape.assumed:
-            keys = ", ".join(dict.fromkeys(spelled(item.path) for item in shape.assumed))
-            yield f"  assumed (not in {what} spec): {keys}"
+        yield from _assumed(f"{what} spec", [spelled(item.path) for item in shape.assumed])
     for file in fitted.files:
         yield f"  wrote {file}"
 

@@ -64,7 +64,7 @@ def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | 
 def rehearse(shape: LoftedBoard) -> None:
     """Draw every file of a board and write none. Raises ExportError as `write` does."""
     for delivery in deliveries(shape, None):
-        delivery.rehearse()
+        delivery.content()
 
 
 def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Delivery]:

@@ -26,9 +26,10 @@ class Delivery:
         """Write the file into a folder. Raises ExportError for what must not be written, OSError where it cannot be."""
         self.format.write(self.subject, folder / self.name, **self.options)
 
-    def rehearse(self) -> None:
-        """Make the file's content and write nothing. Raises ExportError as `write` does."""
-        self.format.content(self.subject, **self.options)
+    def content(self) -> bytes:
+        """Return what `write` writes. Raises ExportError as that does."""
+        made: bytes = self.format.content(self.subject, **self.options)
+        return made
 
 
 def of_template(template: Drawing, name: str) -> Iterable[Delivery]:

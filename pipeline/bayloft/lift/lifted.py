@@ -8,7 +8,7 @@ from pathlib import Path
 
 from bayloft.drawing.sheet import Drawing
 from bayloft.export import svg
-from bayloft.record.folder import text_files
+from bayloft.record.folder import whole_files
 from bayloft.spec import schema
 from bayloft.spec.text.naming import slug_of
 
@@ -28,9 +28,9 @@ def written(folder: str | os.PathLike[str], name: str, kind: str, spec: str, dra
     files. Raises OutputError if one of them is there, or cannot be written.
     """
     slug = slug_of(name)
-    texts = {
+    contents: dict[str, str | bytes] = {
         f"{slug}.toml": spec,
-        f"{slug}-readings.svg": svg.content(drawing, style="sheet").decode(),
+        f"{slug}-readings.svg": svg.content(drawing, style="sheet"),
         schema.file_name(kind): schema.text_of(kind),
     }
-    return text_files(folder, texts, replace=False)[:2]
+    return whole_files(folder, contents, replace=False)[:2]

@@ -247,18 +247,14 @@ def _apex(lines: BoardLines, x_mm: float) -> float:
 
 def _stations(both: Iterable[Iterable[Given]], own: Sequence[Given]) -> list[float]:
     """Return the stations of numbers of both boards, APART_MM from one another, that need not yield to its own."""
-    found: list[float] = []
-    for x in (number.x_mm for given in both for number in given):
-        clear = all(abs(x - number.x_mm) > YIELDS_MM for number in own)
-        if clear and all(abs(x - other) > APART_MM for other in found):
-            found.append(x)
-    return sorted(found)
+    stations = (number.x_mm for given in both for number in given)
+    return sorted(_thinned(x for x in stations if all(abs(x - number.x_mm) > YIELDS_MM for number in own)))
 
 
-def _thinned(stations: list[float]) -> list[float]:
-    """Return stations that are APART_MM from one another."""
+def _thinned(stations: Iterable[float]) -> list[float]:
+    """Return stations that are APART_MM from one another; of two nearer ones, the first in this order."""
     kept: list[float] = []
     for x in stations:
-        if not kept or x - kept[-1] > APART_MM:
+        if all(abs(x - other) > APART_MM for other in kept):
             kept.append(x)
     return kept

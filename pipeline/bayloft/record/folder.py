@@ -240,7 +240,9 @@ def writing(folder: Path) -> Iterator[None]:
         raise OutputError(f"{folder}: cannot write there: {reason}; the former files are as they were") from error
 
 
-def text_files(place: str | os.PathLike[str], texts: Mapping[str, str | bytes], *, replace: bool) -> tuple[Path, ...]:
+def whole_files(
+    place: str | os.PathLike[str], contents: Mapping[str, str | bytes], *, replace: bool
+) -> tuple[Path, ...]:
     """Write texts, as UTF-8, and bytes as files of a folder, by name, and return them. None is there before all are
     written.
 
@@ -250,14 +252,14 @@ def text_files(place: str | os.PathLike[str], texts: Mapping[str, str | bytes], 
         If the folder cannot be written, or, unless `replace`, if one of the files is there: none is written.
     """
     folder = Path(place)
-    there = [name for name in texts if (folder / name).exists()]
+    there = [name for name in contents if (folder / name).exists()]
     if there and not replace:
         raise OutputError(f"{folder}: {', '.join(there)} is there already; name another folder, or move it")
     with writing(folder):
         folder.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(prefix=".bayloft-", dir=folder) as made:
-            for name, text in texts.items():
-                (Path(made) / name).write_bytes(text.encode() if isinstance(text, str) else text)
-            for name in texts:
+            for name, content in contents.items():
+                (Path(made) / name).write_bytes(content.encode() if isinstance(content, str) else content)
+            for name in contents:
                 (Path(made) / name).replace(folder / name)
-    return tuple(folder / name for name in texts)
+    return tuple(folder / name for name in contents)
