@@ -10,9 +10,9 @@ from typing import Any
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
+from bayloft.spec.boards.board_models import BoardSpec, FromTable
 from bayloft.spec.boards.channels import trusted_channels
 from bayloft.spec.boards.deriving import Base, Values, derived, factors_of
-from bayloft.spec.boards.models import BoardSpec, FromTable, ShapeSpec
 from bayloft.spec.boards.placements import Deck, placements
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
@@ -27,6 +27,7 @@ from bayloft.spec.boards.rules import (
 )
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.boards.sections import Rails, board_sections
+from bayloft.spec.boards.shape_models import ShapeSpec
 from bayloft.spec.boards.template_rules import trusted_templates
 from bayloft.spec.fins.fin import Fin, FoilSection
 from bayloft.spec.fins.fin_forms import foil_form, planform_numbers

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from bayloft.errors import KeyPath, SpecError
 from bayloft.spec.blanks.blank_models import BlankSpec
-from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
 from bayloft.spec.shops.shop_models import ShopSpec

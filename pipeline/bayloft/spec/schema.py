@@ -10,7 +10,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from bayloft.spec.blanks.blank_models import BlankSpec
-from bayloft.spec.boards.models import BoardSpec
+from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
 from bayloft.spec.readings.models import GaugedRailsSpec, ReadingsSpec, TracedFinSpec

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.ends import NOSES, TAILS
-from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.text.measures import EDITION
 from bayloft.spec.text.vocabulary import keys_of
 

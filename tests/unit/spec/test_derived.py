@@ -18,8 +18,8 @@ from bayloft.lines.drafting import board_lines
 from bayloft.solid.draft import drafted
 from bayloft.solid.integrals import integrals
 from bayloft.spec.boards.board import Board
+from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.deriving import AXES, LINES
-from bayloft.spec.boards.models import BoardSpec
 from bayloft.spec.loading import load_board
 from bayloft.spec.schema import schema_of
 from bayloft.spec.text.given import Given

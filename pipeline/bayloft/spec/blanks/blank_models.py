@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from pydantic import ConfigDict, Field
 
-from bayloft.spec.boards.models import ShapeSpec
+from bayloft.spec.boards.shape_models import ShapeSpec
 from bayloft.spec.text.kinds import FoamDensity, Mark, Name, Remark, StringerThickness
 from bayloft.spec.text.tables import Table
 

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.spec.boards.board import Placement, Tail
-from bayloft.spec.boards.models import FinAt
+from bayloft.spec.boards.board_models import FinAt
 from bayloft.spec.boards.rules import Widths
 from bayloft.spec.boards.slots import trusted_slot
 from bayloft.spec.fins.fin import Fin

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from bayloft.errors import KeyPath
 from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Nose, Tail, Turn
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
-from bayloft.spec.boards.models import EndTable, OutlineTable, RockerTable, ThicknessTable, TurnAt
+from bayloft.spec.boards.shape_models import EndTable, OutlineTable, RockerTable, ThicknessTable, TurnAt
 from bayloft.spec.text.given import Given
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, Stationed, inside, line, placed, station_mm

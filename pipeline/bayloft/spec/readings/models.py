@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import ConfigDict, Field
 
-from bayloft.spec.boards.models import NoseTable, TailTable
+from bayloft.spec.boards.shape_models import NoseTable, TailTable
 from bayloft.spec.fins.fin_models import MOST_EDGE_POINTS, FoilTable, TabTable
 from bayloft.spec.text.kinds import (
     BoardLength,

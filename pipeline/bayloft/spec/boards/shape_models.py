@@ -11,27 +11,18 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, TypeAlias, 
 
 from pydantic import ConfigDict, Discriminator, Field, Tag, create_model
 
-from bayloft.spec.boards.board import TAIL_STRAIGHTNESS, Scaled
-from bayloft.spec.boards.deriving import Keep
+from bayloft.spec.boards.board import TAIL_STRAIGHTNESS
 from bayloft.spec.boards.ends import NOSES, TAILS, EndKind
-from bayloft.spec.boards.section_models import MOST_CHANNELS, MOST_ENTRIES, BottomAt, ChannelTable, DeckAt, RailsKey
-from bayloft.spec.boards.slots import SlotTable
-from bayloft.spec.boards.template_models import TemplatesTable
+from bayloft.spec.boards.section_models import MOST_ENTRIES, BottomAt, DeckAt, RailsKey
 from bayloft.spec.text.kinds import (
     BoardLength,
-    Cant,
     CornerRadius,
     EndHeight,
-    FinToe,
     Flat,
     Height,
-    Litres,
     Mark,
     Name,
-    OffStringer,
     Radius,
-    ShareOfOther,
-    Station,
     Straightness,
     TailDepth,
     Thickness,
@@ -40,9 +31,6 @@ from bayloft.spec.text.kinds import (
     Width,
 )
 from bayloft.spec.text.tables import AsRead, At, Edited, ReadNumber, Table, in_part, readable
-
-MOST_FINS = 12
-"""Fins and pairs of fins under one board (common practice, no source)."""
 
 MOST_TURNS = 6
 """Hips of an outline, and steps of a foil (common practice, no source)."""
@@ -266,51 +254,6 @@ class ThicknessTable(MarkedTable):
     )
 
 
-class FinAt(Table):
-    """A fin, or a pair of fins, on the board."""
-
-    fin: str = Field(description="File of the fin, seen from this file.", examples=["../fins/whimbrel-flex.toml"])
-    from_tail: Station = Field(description="Rear end of the fin's base from the tail end.", examples=["8 in"])
-    off_stringer: OffStringer | None = Field(
-        default=None,
-        description="Rear end of the base off the stringer; with it, a pair; without, one fin on the stringer.",
-        examples=["4 3/8 in"],
-    )
-    toe: FinToe | None = Field(
-        default=None,
-        description="Turn of the front of a pair towards the stringer: an angle, or by how much its front end is "
-        "nearer to the stringer than its rear end.",
-        examples=["3 deg", "1/8 in"],
-    )
-    cant: Cant | None = Field(
-        default=None, description="Outward lean of a pair from square to the board's flat plane.", examples=["5 deg"]
-    )
-    slot: SlotTable | None = Field(default=None, description="The slot routed for the fin's tab.")
-
-
-class FromTable(Table):
-    """The board that this one is derived from: what is not said here is as on that one, scaled."""
-
-    board: str = Field(description="File of that board, seen from this file.", examples=["dunlin.toml"])
-    length: BoardLength | None = Field(
-        default=None, description="Length of this board; the other's if left out.", examples=["6'8"]
-    )
-    keep: Keep | None = Field(
-        default=None,
-        description="What stays as it is, whatever the length: proportions, or thickness and rails in inches; "
-        "proportions if left out.",
-        examples=["thickness and rails"],
-    )
-    blended_with: str | None = Field(
-        default=None,
-        description="File of a second board, brought to the same length, whose lines are mixed in.",
-        examples=["fulmar.toml"],
-    )
-    share: ShareOfOther | None = Field(
-        default=None, description="How much of the second board is in it.", examples=["30 %"]
-    )
-
-
 class ShapeSpec(Edited):
     """The shape of a board or of a blank, in the numbers a maker measures with a tape, a straightedge and callipers."""
 
@@ -354,44 +297,3 @@ class ShapeSpec(Edited):
     )
     deck: list[DeckAt] = Field(default=[], max_length=MOST_ENTRIES, description="The deck at stations.")
     bottom: list[BottomAt] = Field(default=[], max_length=MOST_ENTRIES, description="The bottom at stations.")
-
-
-class BoardSpec(ShapeSpec):
-    """A board, in the numbers a maker measures with a tape, a straightedge and callipers."""
-
-    model_config = ConfigDict(
-        title="Board",
-        json_schema_extra={
-            "required": ["edition", "name"],
-            "oneOf": [{"required": ["from"]}, {"required": list(ShapeSpec.required[2:])}],
-        },
-    )
-
-    @classmethod
-    def own_keys(cls) -> tuple[str, ...]:
-        """Return the keys by which a board is told from files of other kinds."""
-        return ("from", *super().own_keys())
-
-    from_: FromTable | None = Field(
-        default=None,
-        alias="from",
-        description="The board that this one is derived from; numbers given beside it come before.",
-        examples=[{"board": "dunlin.toml", "length": "6'8"}],
-    )
-    volume: Litres | None = Field(
-        default=None,
-        description="Volume to reach, without fins: the thickness given is scaled so that the board has it.",
-        examples=["32 L"],
-    )
-    volume_by: Scaled | None = Field(
-        default=None,
-        description="What is scaled to reach the volume: thickness, width or both; the thickness if left out.",
-        examples=["width"],
-    )
-    channels: list[ChannelTable] = Field(
-        default=[], max_length=MOST_CHANNELS, description="Channels sunk into the bottom, the same to both sides."
-    )
-    fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
-    templates: TemplatesTable | None = Field(
-        default=None, description="What the templates show beyond the shape itself."
-    )
