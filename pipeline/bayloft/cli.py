@@ -293,13 +293,17 @@ def lift(readings: Path, out: Path) -> None:
 
 @main.command(epilog=EPILOG)
 @click.argument("spec", type=click.Path(path_type=Path))
-@click.option("--blank", type=click.Path(path_type=Path), metavar="FILE", help="The blank to look at.")
+@click.option(
+    "--blank",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The blank to look at; [blank] of SPEC if left out.",
+)
 @click.option(
     "--rack", type=click.Path(path_type=Path), metavar="FOLDER", help="A folder of blanks to rank, most foam first."
 )
-# What a shaper planes and sands off (common practice, no source).
 @click.option(
-    "--cover", default="3 mm", show_default=True, metavar="LENGTH", help="Foam wanted over the board everywhere."
+    "--cover", metavar="LENGTH", help="Foam wanted over the board everywhere; [blank] of SPEC, or 3 mm, if left out."
 )
 @click.option(
     "-o",
@@ -311,27 +315,27 @@ def lift(readings: Path, out: Path) -> None:
     help="Folder of the drawing.",
 )
 @click.option("-j", "--jobs", type=click.IntRange(min=1), help="Blanks to look at at once; one for each processor.")
-def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str, out: Path, jobs: int | None) -> None:
+def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, out: Path, jobs: int | None) -> None:
     """Tell whether the board of SPEC comes out of a blank: where in it most foam is over the board everywhere, how much
     there is at each station, where it is short, and what would make it fit. Or rank all blanks of a rack.
 
     \b
     Examples:
-      bayloft fit specs/boards/spoonbill.toml --blank specs/blanks/attic-green.toml
-      bayloft fit specs/boards/spoonbill.toml --rack specs/blanks
+      bayloft fit specs/boards/spoonbill.toml
+      bayloft fit specs/boards/turnstone.toml --blank specs/blanks/short-wide.toml
+      bayloft fit specs/boards/turnstone.toml --rack specs/blanks
     """
-    if (blank is None) == (rack is None):
-        raise click.UsageError("name a blank with --blank, or a folder of them with --rack")
+    if blank is not None and rack is not None:
+        raise click.UsageError("name a blank with --blank, or a folder of them with --rack, not both")
     with answered(f"writing into {out}"):
         from bayloft.build import default_jobs  # noqa: PLC0415
         from bayloft.fit import fit_blank, rank_rack, wanted_cover  # noqa: PLC0415
         from bayloft.summary import fit_summary, rack_summary  # noqa: PLC0415
 
-        wanted = wanted_cover(cover)
+        wanted = None if cover is None else wanted_cover(cover)
         if rack is not None:
-            lines = rack_summary(rank_rack(spec, rack, jobs or default_jobs()), wanted)
+            lines = rack_summary(rank_rack(spec, rack, jobs or default_jobs(), wanted))
         else:
-            assert blank is not None
             lines = fit_summary(fit_blank(spec, blank, wanted, out))
         for line in lines:
             click.echo(line)

@@ -10,14 +10,14 @@ from pathlib import Path
 from bayloft.delivery.deliveries import of_sheet
 from bayloft.drawing.sheets.blank_sheet import blank_sheet
 from bayloft.errors import Fault, SpecError, gathered
+from bayloft.foam.blocks import FoamBlock, on_rack
 from bayloft.foam.fitting import BoardInBlank, Fit
 from bayloft.foam.remedies import Remedy, remedies
-from bayloft.lines.drafting import board_lines
 from bayloft.record.folder import whole_files
-from bayloft.solid.board import board_body
 from bayloft.solid.draft import Draft, drafted
+from bayloft.spec.bench.blank_choice import USUAL_COVER_MM
 from bayloft.spec.blank_loading import load_blank
-from bayloft.spec.blanks.blank import Blank
+from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.text.naming import slug_of
 from bayloft.units import both, length_mm
@@ -44,11 +44,19 @@ class FittedBoard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ranked:
-    """A blank of a rack: the least cover at the places that blanks are ranked by, mm, or why it was sorted out."""
+    """A block of a rack: the least cover at the places that blanks are ranked by, mm, or why it was sorted out."""
 
-    blank: Blank
+    block: FoamBlock
     cover_mm: float | None
     why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rack:
+    """The blocks of a rack, ranked, and the cover wanted in mm."""
+
+    ranked: tuple[Ranked, ...]
+    wanted_mm: float
 
 
 def wanted_cover(typed: str) -> float:
@@ -65,30 +73,41 @@ def wanted_cover(typed: str) -> float:
     return mm
 
 
-def fit_blank(spec: Path, blank: Path, wanted_mm: float, folder: str | os.PathLike[str] | None = None) -> FittedBoard:
-    """Return how a board lies in a blank, and write the drawing of it into a folder, if one is named.
+def fit_blank(
+    spec: Path, blank: Path | None = None, wanted_mm: float | None = None, folder: str | os.PathLike[str] | None = None
+) -> FittedBoard:
+    """Return how a board lies in a blank, and write the drawing of it into a folder, if one is named. Blank and cover
+    wanted: those of the board's own file where they are left out.
 
     Raises
     ------
     SpecError
-        With the faults of both files, and every number of either through which no fair line passes.
+        With the faults of both files, every number of either through which no fair line passes, and where neither
+        names a blank.
     OutputError
         If the drawing cannot be written.
     """
-    draft, block = _loaded(spec, [blank])
-    inside = _inside(draft, block[0])
-    found = inside.fit()
-    needed = wanted_mm + block[0].error_mm + (found.cover_mm - found.floor_mm)
-    better = () if found.sure_mm >= wanted_mm else tuple(remedies(inside, needed))
+    draft, (block,) = _loaded(spec, [blank])
+    if wanted_mm is None:
+        wanted_mm = _cover_of(draft.board)
+    found = BoardInBlank(draft.board, draft.body, block).fit()
+    needed = wanted_mm + block.error_mm + (found.cover_mm - found.floor_mm)
+    better: tuple[Remedy, ...] = ()
+    if found.sure_mm < wanted_mm:
+        better = tuple(remedies(draft.board, lambda _lines: block, needed))
     files: tuple[Path, ...] = ()
     if folder is not None:
-        name = f"{draft.board.slug}-in-{slug_of(block[0].name)}"
-        drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block[0].name}")
+        name = f"{draft.board.slug}-in-{slug_of(block.blank.name)}"
+        drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block.blank.name}")
         files = whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
     return FittedBoard(fit=found, wanted_mm=wanted_mm, remedies=better, files=files)
 
 
-def rank_rack(spec: Path, rack: Path, jobs: int) -> tuple[Ranked, ...]:
+def _cover_of(board: Board) -> float:
+    return USUAL_COVER_MM if board.blank is None else board.blank.least_cover_mm
+
+
+def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None) -> Rack:
     """Return the blanks of a folder, those with most cover first; those too short, too narrow or too thin last.
 
     Raises
@@ -101,39 +120,43 @@ def rank_rack(spec: Path, rack: Path, jobs: int) -> tuple[Ranked, ...]:
         problem = "this folder holds no blanks"
         hint = "a folder of .toml files like specs/blanks"
         raise SpecError((Fault(file=str(rack), line=None, path=(), value="", problem=problem, hint=hint),))
-    draft, blanks = _loaded(spec, paths)
-    with spread(min(jobs, len(blanks))) as mapped:
-        ranked: list[Ranked] = list(mapped(_ranked, [(draft, blank) for blank in blanks]))
-    return tuple(sorted(ranked, key=lambda one: (one.cover_mm is None, -(one.cover_mm or 0.0), one.blank.name)))
+    draft, blocks = _loaded(spec, paths)
+    with spread(min(jobs, len(blocks))) as mapped:
+        ranked: list[Ranked] = list(mapped(_ranked, [(draft, block) for block in blocks]))
+    ordered = sorted(ranked, key=lambda one: (one.cover_mm is None, -(one.cover_mm or 0.0), one.block.blank.name))
+    return Rack(ranked=tuple(ordered), wanted_mm=_cover_of(draft.board) if wanted_mm is None else wanted_mm)
 
 
-def _loaded(spec: Path, paths: Sequence[Path]) -> tuple[Draft, list[Blank]]:
+def _loaded(spec: Path, paths: Sequence[Path | None]) -> tuple[Draft, list[FoamBlock]]:
+    """Return a board's draft and blocks of the rack; None: the one that the board names."""
     faults: list[Fault] = []
     drafts: list[Draft] = []
-    blanks: list[Blank] = []
+    blocks: list[FoamBlock] = []
     with gathered(faults):
         drafts.append(drafted(load_board(spec)))
     for path in paths:
+        named = path or next((draft.board.blank.file for draft in drafts if draft.board.blank), None)
+        if named is None:
+            if drafts:
+                problem, hint = "names no blank", 'a [blank] table in it, file = "../blanks/middling.toml", or --blank'
+                faults.append(Fault(file=str(spec), line=None, path=("blank",), value="", problem=problem, hint=hint))
+            continue
         with gathered(faults):
-            blanks.append(load_blank(path))
+            blocks.append(on_rack(load_blank(named)))
     if faults:
         raise SpecError(tuple(faults))
-    return drafts[0], blanks
+    return drafts[0], blocks
 
 
-def _ranked(pair: tuple[Draft, Blank]) -> Ranked:
+def _ranked(pair: tuple[Draft, FoamBlock]) -> Ranked:
     """Return how a board lies in one blank of a rack."""
-    draft, blank = pair
-    board, shape = draft.board, blank.shape
-    for what, own, block in (
+    draft, block = pair
+    board, shape = draft.board, block.blank.shape
+    for what, own, other in (
         ("short", board.length_mm, shape.length_mm),
         ("narrow", board.wide_point.value, shape.wide_point.value),
         ("thin", board.thickest.value, shape.thickest.value),
     ):
-        if block < own:
-            return Ranked(blank=blank, cover_mm=None, why=f"too {what}: {block:.0f} mm for {own:.0f} mm")
-    return Ranked(blank=blank, cover_mm=_inside(draft, blank).ranked[0].cover_mm, why="")
-
-
-def _inside(draft: Draft, blank: Blank) -> BoardInBlank:
-    return BoardInBlank(draft.board, draft.body, blank, board_body(board_lines(blank.shape)))
+        if other < own:
+            return Ranked(block=block, cover_mm=None, why=f"too {what}: {other:.0f} mm for {own:.0f} mm")
+    return Ranked(block=block, cover_mm=BoardInBlank(board, draft.body, block).ranked[0].cover_mm, why="")

@@ -13,7 +13,7 @@ from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
-    from bayloft.fit import FittedBoard, Ranked
+    from bayloft.fit import FittedBoard, Rack
     from bayloft.lift.lifted import Lifted
 
 
@@ -127,7 +127,7 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
     yield (
         f"  foam over the board everywhere: {fit.sure_mm:.1f} mm for sure; found {fit.cover_mm:.2f} mm, proven at "
         f"least {fit.floor_mm:.2f} and in no placing more than {fit.ceiling.cover_mm:.2f}; the block may be "
-        f"{fit.blank.error_mm:.1f} mm less than measured"
+        f"{fit.block.error_mm:.1f} mm less than told"
     )
     aft, forward = fit.shift_mm
     placing = fit.placing
@@ -164,14 +164,14 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
         yield f"  wrote {file}"
 
 
-def rack_summary(ranked: Sequence[Ranked], wanted_mm: float) -> Iterator[str]:
+def rack_summary(rack: Rack) -> Iterator[str]:
     """Yield a line for each blank of a rack, those with most foam first."""
-    for one in ranked:
-        blank = one.blank
+    for one in rack.ranked:
+        blank = one.block.blank
         if one.cover_mm is None:
             yield f"  {blank.name:<24}{'-':>8}      {one.why}"
             continue
-        sure = one.cover_mm - blank.error_mm
-        verdict = "comes out" if sure >= wanted_mm else "less than is wanted" if sure >= 0.0 else "is short"
+        sure = one.cover_mm - one.block.error_mm
+        verdict = "comes out" if sure >= rack.wanted_mm else "less than is wanted" if sure >= 0.0 else "is short"
         price = f"; {blank.price}" if blank.price else ""
         yield f"  {blank.name:<24}{sure:>8.1f} mm   {verdict}; {blank.foam.kind}{price}"

@@ -71,8 +71,14 @@ KG_M3_PER_DENSITY = {
     "g/cm3": Fraction(1000),
     "lb/ft3": _POUND_G / 1000 / Fraction("0.3048") ** 3,
 }
-"""Exact grams, grams per square metre and kilograms per cubic metre in each unit (international pound and yard, 1959:
-from memory). Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
+MPA_PER_STIFFNESS = {
+    "mpa": Fraction(1),
+    "n/mm2": Fraction(1),
+    "gpa": Fraction(1000),
+    "psi": _POUND_G / 1000 * Fraction("9.80665") / Fraction("0.0254") ** 2 / 10**6,
+}
+"""Exact grams, grams per square metre, kilograms per cubic metre and megapascals in each unit (international pound and
+yard, 1959; standard acceleration of gravity 9.80665 m/s2: from memory). Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
 
 
 def length_mm(text: str | int | float, unit: str | None) -> float:
@@ -155,6 +161,11 @@ def cloth_g_m2(text: str | int | float) -> float:
 def density_kg_m3(text: str | int | float) -> float:
     """Return a typed density in kg/m3: ``1.2 g/cm3``, ``1200 kg/m3``, ``20 lb/ft3``; else ValueError."""
     return _weighed(text, KG_M3_PER_DENSITY, "write a density such as 1.2 g/cm3, 1200 kg/m3 or 20 lb/ft3")
+
+
+def stiffness_mpa(text: str | int | float) -> float:
+    """Return a typed modulus of elasticity in MPa: ``8 MPa``, ``7.7 GPa``, ``1100 psi``; else ValueError."""
+    return _weighed(text, MPA_PER_STIFFNESS, "write a stiffness such as 8 MPa, 7.7 GPa or 1100 psi")
 
 
 def volume_l(text: str | int | float) -> float:

@@ -95,7 +95,7 @@ def test_changes_of_a_board_leave_the_rest_as_it_is() -> None:
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], "name a blank with --blank, or a folder of them with --rack"),
+        ([], "names no blank"),
         (["--blank", RACK / "middling.toml", "--rack", RACK], "name a blank with --blank"),
         (["--blank", RACK / "middlin.toml"], "no such file"),
         (["--blank", BOARDS / "dunlin.toml"], "a board file where a blank file is needed"),

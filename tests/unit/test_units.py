@@ -18,6 +18,7 @@ from bayloft.units import (
     length_mm,
     litres,
     share,
+    stiffness_mpa,
 )
 
 # The inch is 25.4 mm exactly, the foot 12 inches (international yard and pound agreement, 1959); every expected value
@@ -289,3 +290,11 @@ def test_a_limit_is_read_so_that_it_is_kept(mm: float) -> None:
             over = sign * (length_mm(reading, None) - mm)
             assert -25.4 / 16 < over <= 1e-6
     assert (at_most(539.75), at_least(539.75)) == ('21 1/4" (539.7 mm)', '21 1/4" (539.8 mm)')
+
+
+def test_a_stiffness_is_read_in_megapascals() -> None:
+    # A pound-force per square inch: 0.45359237 kg x 9.80665 m/s2 over (0.0254 m)2 (NIST SP 811: 6.894 757 E+03 Pa).
+    assert stiffness_mpa("1000 psi") == pytest.approx(6.894757, rel=1e-7)
+    assert [stiffness_mpa(each) for each in ("8 MPa", "8 N/mm2", "0.008 GPa")] == pytest.approx([8.0] * 3)
+    with pytest.raises(ValueError, match="such as 8 MPa"):
+        stiffness_mpa("8 bar")

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.foam.blocks import FoamBlock
 from bayloft.foam.placing import (
     BestPlacing,
     Ceiling,
@@ -26,7 +27,7 @@ from bayloft.solid.measure import places, rocker, stringer_from_mm, thickness
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.boards.board import Board
-from bayloft.spec.text.stations import NOSE_AND_TAIL_MM
+from bayloft.spec.text.stations import each_foot
 
 Array = NDArray[np.float64]
 
@@ -77,15 +78,14 @@ class TightPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
-    """A board in a blank, where most foam is over it everywhere. cover_mm: the least at the mesh's vertices; floor_mm:
+    """A board in a block, where most foam is over it everywhere. cover_mm: the least at the mesh's vertices; floor_mm:
     what it is at least everywhere, proven; ceiling: of all placings within reach. shift_mm: how far the board may be
     moved along the blank, aft and forward, for CHEAP_MM. foam_mm3: what is planed off.
     """
 
     board: Board
-    blank: Blank
+    block: FoamBlock
     body: Body
-    blank_body: Body
     placing: Placing
     middle_mm: Array
     cover_mm: float
@@ -97,30 +97,40 @@ class Fit:
     tight: tuple[TightPlace, ...]
 
     @property
+    def blank(self) -> Blank:
+        """The blank, as it was measured."""
+        return self.block.blank
+
+    @property
+    def blank_body(self) -> Body:
+        """The block's surface."""
+        return self.block.body
+
+    @property
     def sure_mm(self) -> float:
-        """The floor, less what the block may be less than it was measured."""
-        return self.floor_mm - self.blank.error_mm
+        """The floor, less what the block may be less than it was taken for."""
+        return self.floor_mm - self.block.error_mm
 
 
 class BoardInBlank:
-    """A board and a blank, each with its surface, and the search for where one lies in the other."""
+    """A board with its surface, a block, and the search for where one lies in the other."""
 
-    def __init__(self, board: Board, body: Body, blank: Blank, blank_body: Body) -> None:
-        self.board, self.body, self.blank, self.blank_body = board, body, blank, blank_body
-        self.nearest = Nearest(blank_body)
-        room = blank.shape.length_mm - board.length_mm
+    def __init__(self, board: Board, body: Body, block: FoamBlock) -> None:
+        self.board, self.body, self.block = board, body, block
+        self.nearest = Nearest(block.body)
+        room = block.length_mm - board.length_mm
         self.middle_mm = np.array([board.length_mm / 2.0, 0.0, 0.0])
         at = board.length_mm / 2.0
-        own, block = (
+        own, other = (
             float((rocker(each, [x]) + thickness(each, [x]) / 2.0)[0])
-            for each, x in ((body, at), (blank_body, at + room / 2.0))
+            for each, x in ((body, at), (block.body, at + room / 2.0))
         )
         reach = Reach(shift_mm=abs(room) / 2.0 + REACH_MM, lift_mm=2.0 * REACH_MM, pitch_rad=REACH_RAD)
         self.search = Search(
             depths=self.nearest.feet,
             points=_places(body, COARSE),
             middle_mm=self.middle_mm,
-            start=Placing(shift_mm=room / 2.0, lift_mm=block - own, pitch_rad=0.0),
+            start=Placing(shift_mm=room / 2.0, lift_mm=other - own, pitch_rad=block.pitch_rad),
             reach=reach,
         )
 
@@ -136,19 +146,18 @@ class BoardInBlank:
         every = mesh.vertices[mesh.vertices[:, 1] >= 0.0]
         ranked, search = self.ranked
         placed, search = exchanged_placing(search, every, ranked.placing)
-        hollow = hollow_radius_mm(self.blank_body)
+        hollow = hollow_radius_mm(self.block.body)
         first, second, third = mesh.corners
         sides = [first - second, second - third, third - first]
         longest = max(float(np.sqrt((side * side).sum(axis=1)).max()) for side in sides)
         floor = placed.cover_mm - PROVEN_CHORD_MM - longest * longest / (8.0 * hollow)
         near = self._near(search, placed)
         proven = ceiling(near, found_mm=placed.cover_mm, within_mm=CLOSED_MM, most_boxes=MOST_BOXES, hollow_mm=hollow)
-        volume = integrals(self.blank_body).volume_mm3 - integrals(self.body).volume_mm3
+        volume = integrals(self.block.body).volume_mm3 - integrals(self.body).volume_mm3
         return Fit(
             board=self.board,
-            blank=self.blank,
+            block=self.block,
             body=self.body,
-            blank_body=self.blank_body,
             placing=placed.placing,
             middle_mm=self.middle_mm,
             cover_mm=placed.cover_mm,
@@ -156,7 +165,7 @@ class BoardInBlank:
             ceiling=proven,
             shift_mm=self._shifts(near, placed),
             foam_mm3=volume,
-            stations=tuple(self._station(x, placed.placing) for x in self._stations()),
+            stations=tuple(self._station(x, placed.placing) for x in each_foot(self.board.length_mm)),
             tight=self._tight(placed),
         )
 
@@ -184,12 +193,6 @@ class BoardInBlank:
             found.append(side * low)
         return found[0], found[1]
 
-    def _stations(self) -> list[float]:
-        """Return the stations of the report: each foot from either end, and the middle."""
-        length = self.board.length_mm
-        feet = np.arange(1, int(length / 2.0 / NOSE_AND_TAIL_MM) + 1) * NOSE_AND_TAIL_MM
-        return sorted({*feet.tolist(), *(length - feet).tolist(), length / 2.0})
-
     def _station(self, x_mm: float, placing: Placing) -> StationCover:
         v = np.linspace(0.0, 1.0, STATION_PLACES)
         points = placing.placed(places(self.body, [x_mm], v.tolist())[:, 0], self.middle_mm)
@@ -214,10 +217,10 @@ class BoardInBlank:
         found = []
         for z, deck in ((low, False), (high, True)):
             at = placing.placed(np.array([[x_mm, 0.0, z]]), self.middle_mm)[0]
-            if not stringer_from_mm(self.blank_body) < at[0] < self.blank.shape.length_mm - 1.0:
+            if not stringer_from_mm(self.block.body) < at[0] < self.block.length_mm - 1.0:
                 return None
-            block = float(rocker(self.blank_body, [float(at[0])])[0])
-            block += float(thickness(self.blank_body, [float(at[0])])[0]) if deck else 0.0
+            block = float(rocker(self.block.body, [float(at[0])])[0])
+            block += float(thickness(self.block.body, [float(at[0])])[0]) if deck else 0.0
             found.append(block - float(at[2]) if deck else float(at[2]) - block)
         return found[0], found[1]
 

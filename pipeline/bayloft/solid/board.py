@@ -46,6 +46,11 @@ MOST_FINER, MOST_SPLIT, SAFELY = 4, 3, 1.15
 """How often steps are split, into how many at most, and by how much finer than they need be."""
 
 Points = Callable[[Array, Array], Array]
+Shape = Callable[[Array], Array]
+
+
+def _as_drawn(points: Array) -> Array:
+    return points
 
 
 def section_joints(lines: BoardLines) -> list[float]:
@@ -119,17 +124,23 @@ def _finer(u: Array, off_mm: Array) -> Array:
     return np.concatenate([*split, u[-1:]])
 
 
-def board_body(lines: BoardLines) -> Body:
+def board_body(lines: BoardLines, shape: Shape | None = None) -> Body:
     """Return the body of a board: u from the tail (its tip or its wall's edge) to the nose tip, v round the section.
 
     At a cut-off tail the u-lines fan out from the wall's edge, so that the surface needs no trimming. Steps are split
-    until the surface follows the sections to SKIN_MM.
+    until the surface follows the sections to SKIN_MM. shape: what the points of the sections (..., 3) become, in mm: a
+    smooth map that keeps the stringer's plane, and a wall upright.
     """
+    shape = shape or _as_drawn
     wall = lines.wall
     joints = section_joints(lines)
     kinks = np.unique(lines.outline.parameter(lines.kinks_mm))
     if wall is None:
-        return Body(port=_skinned(lines.points, joints, SPANS, _sites(kinks, 0.0, closed_tail=True)))
+
+        def upright(u: Array, v: Array) -> Array:
+            return shape(lines.points(u, v))
+
+        return Body(port=_skinned(upright, joints, SPANS, _sites(kinks, 0.0, closed_tail=True)))
     fan = float(lines.outline.parameter(min(max(FAN_REACHES * wall.reach_mm, LEAST_FAN_MM), lines.length_mm)))
     starts: dict[bytes, Array] = {}
 
@@ -140,7 +151,7 @@ def board_body(lines: BoardLines) -> Body:
         # Forward of the fan a section is upright: its numbers are those of one station.
         fanned = int(np.searchsorted(u[:, 0], fan))
         aft = u[:fanned] + starts[key] * (1.0 - fading(u[:fanned] / fan))
-        return np.concatenate([lines.points(aft, v), lines.points(u[fanned:], v)])
+        return shape(np.concatenate([lines.points(aft, v), lines.points(u[fanned:], v)]))
 
     sites = np.concatenate([np.linspace(0.0, fan, STEPS_IN_FAN + 1)[:-1], _sites(kinks, fan, closed_tail=False)])
     joints = sorted([*joints, *_arc_joints(lines, joints)])

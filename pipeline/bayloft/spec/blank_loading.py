@@ -33,7 +33,13 @@ def load_blank(path: str | os.PathLike[str]) -> Blank:
     half_mark = USUAL_ERROR_MM if spec.read_to is None else spec.read_to / 2
     return Blank(
         shape=shape,
-        foam=Foam(kind=spec.foam.kind, density_kg_m3=spec.foam.density, source=spec.foam.source),
+        foam=Foam(
+            kind=spec.foam.kind,
+            density_kg_m3=spec.foam.density,
+            source=spec.foam.source,
+            stiffness_mpa=spec.foam.stiffness,
+            most_strain=spec.foam.most_strain,
+        ),
         stringer=OldStringer(thickness_mm=spec.stringer.thickness, wood=spec.stringer.wood) if spec.stringer else None,
         error_mm=half_mark if spec.error is None else spec.error,
         price=spec.price,

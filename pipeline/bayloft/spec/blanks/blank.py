@@ -12,11 +12,15 @@ USUAL_ERROR_MM = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Foam:
-    """The foam: its kind, its density in kg/m3 and where that is from; None: not given."""
+    """The foam: its kind, its density in kg/m3 and where that is from; its modulus of elasticity in MPa, and the share
+    by which a face may be strained. None: not given.
+    """
 
     kind: str
     density_kg_m3: float | None
     source: str | None
+    stiffness_mpa: float | None = None
+    most_strain: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from typing import ClassVar
 from pydantic import ConfigDict, Field
 
 from bayloft.spec.boards.shape_models import ShapeSpec
-from bayloft.spec.text.kinds import FoamDensity, Mark, Name, Remark, StringerThickness
+from bayloft.spec.text.kinds import FoamDensity, FoamStiffness, FoamStrain, Mark, Name, Remark, StringerThickness
 from bayloft.spec.text.tables import Table
 
 
@@ -22,6 +22,16 @@ class FoamTable(Table):
     )
     source: Remark | None = Field(
         default=None, description="Where that density is from.", examples=["an off-cut, weighed"]
+    )
+    stiffness: FoamStiffness | None = Field(
+        default=None,
+        description="Its modulus of elasticity in bending, by its maker's sheet: how much of a bend springs back.",
+        examples=["8 MPa"],
+    )
+    most_strain: FoamStrain | None = Field(
+        default=None,
+        description="What a face of it may be stretched or squeezed by bending, by its maker's sheet.",
+        examples=["0.5 %"],
     )
 
 

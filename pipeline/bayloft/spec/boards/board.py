@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
+from bayloft.spec.bench.blank_choice import BlankChoice
 from bayloft.spec.boards.channel import Channel
 from bayloft.spec.boards.ends import TAILS, PlanCurve
 from bayloft.spec.boards.quantities import Size
@@ -208,6 +209,7 @@ class Board:
     aim: Aim | None = None
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
+    blank: BlankChoice | None = None
     metric: bool = False
     origin: Origin | None = None
 

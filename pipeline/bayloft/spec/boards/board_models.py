@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pydantic import ConfigDict, Field
 
+from bayloft.spec.bench.blank_choice_models import BlankTable
 from bayloft.spec.boards.board import Scaled
 from bayloft.spec.boards.deriving import Keep
 from bayloft.spec.boards.section_models import MOST_CHANNELS, ChannelTable
@@ -101,3 +102,4 @@ class BoardSpec(ShapeSpec):
     templates: TemplatesTable | None = Field(
         default=None, description="What the templates show beyond the shape itself."
     )
+    blank: BlankTable | None = Field(default=None, description="The blank that the board is to come out of.")

@@ -49,6 +49,9 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
 with its height. Fins keep their size, and their places move with the board."""
 
+BENCH = ("blank",)
+"""Tables that are not taken from the other board: another board comes out of another block."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LongLine:

@@ -25,7 +25,7 @@ from bayloft.spec.text.measures import (
     Weighed,
 )
 from bayloft.spec.text.naming import LONGEST_NAME, checked_name
-from bayloft.units import cloth_g_m2, density_kg_m3, mass_g, volume_l
+from bayloft.units import cloth_g_m2, density_kg_m3, mass_g, stiffness_mpa, volume_l
 
 
 class Typed:
@@ -107,6 +107,10 @@ GlassDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=1000, hi
 ResinDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=900, high=1600, unit="kg/m3"))]
 CoreDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=20, high=1300, unit="kg/m3"))]
 FoamDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=10, high=300, unit="kg/m3"))]
+FoamStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=0.5, high=300, unit="MPa"))]
+WoodStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=1000, high=30_000, unit="MPa"))]
+FoamStrain = Annotated[float, Typed(Share(low=0.0005, high=0.2))]
+Cover = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
 StringerThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=60))]
 CoreThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
 Pot = Annotated[float, Typed(Weighed(reader=mass_g, low=20, high=5000, unit="g"))]

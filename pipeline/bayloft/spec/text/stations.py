@@ -20,6 +20,12 @@ NOSE_AND_TAIL_MM = 304.8
 Entry = TypeVar("Entry", bound=MaybeAt)
 
 
+def each_foot(length_mm: float) -> tuple[float, ...]:
+    """Return the stations that are told where none are named, ascending: each foot from either end, and the middle."""
+    feet = [n * NOSE_AND_TAIL_MM for n in range(1, int(length_mm / 2.0 / NOSE_AND_TAIL_MM) + 1)]
+    return tuple(sorted({*feet, *(length_mm - foot for foot in feet), length_mm / 2.0}))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stationed(Generic[Entry]):
     """An entry at its station in mm from the tail end."""

@@ -1,0 +1,77 @@
+"""The block that a board is laid into: as it lies on the rack, or ripped and glued to a new stringer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from bayloft.foam.regluing import Regluing, beam_sections, regluing
+from bayloft.lines.board import BoardLines
+from bayloft.lines.drafting import board_lines
+from bayloft.lines.profile import Profile
+from bayloft.solid.board import board_body
+from bayloft.solid.body import Body
+from bayloft.solid.measure import width
+from bayloft.spec.blanks.blank import Blank
+from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, each_foot
+
+USUAL_CURL = 0.25
+"""Poisson's ratio of a foam (common practice, no source): a half that is bent along curls across by so much of it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FoamBlock:
+    """A block of foam with its surface. pitch_rad: how a board stands in it at first, nose up; error_mm: what it may be
+    less than it was measured, and than its halves come out. regluing: how they bend, None on the rack.
+    """
+
+    blank: Blank
+    lines: BoardLines
+    body: Body
+    error_mm: float
+    pitch_rad: float = 0.0
+    regluing: Regluing | None = None
+
+    @property
+    def length_mm(self) -> float:
+        """The station of its nose tip."""
+        return float(self.body.port.at(1.0, 0.0)[0])
+
+
+def on_rack(blank: Blank) -> FoamBlock:
+    """Return a block as it lies on the rack."""
+    lines = board_lines(blank.shape)
+    return FoamBlock(blank=blank, lines=lines, body=board_body(lines), error_mm=blank.error_mm)
+
+
+def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: float) -> FoamBlock:
+    """Return a block of the rack, ripped and glued so that its bottom at the stringer follows a board's rocker.
+
+    Its error is greater by what a bent half may curl across, nu k y^2 / 2, at the widest place off the stringer
+    (S. Timoshenko and J. N. Goodier, "Theory of Elasticity", pure bending of prismatic bars, from memory).
+
+    out_mm: how far each half moves from the middle; ripped_mm: how far off it wood and saw took the foam away. Raises
+    UnbendableError as `regluing` does.
+    """
+    shape = block.blank.shape
+    stations = each_foot(shape.length_mm)
+    bent = regluing(
+        block.lines,
+        beam_sections(block.body, shape.length_mm),
+        rocker,
+        (0.0, *stations, shape.length_mm),
+        out_mm=out_mm,
+        ripped_mm=ripped_mm,
+    )
+    inner = [mark for mark in bent.marks if NOSE_AND_TAIL_MM <= mark.x_mm <= shape.length_mm - NOSE_AND_TAIL_MM]
+    halves = width(block.body, [mark.x_mm for mark in inner]) / 2.0
+    curl = max(
+        (USUAL_CURL * abs(mark.change_1_mm) * half * half / 2.0 for mark, half in zip(inner, halves, strict=True)),
+        default=0.0,
+    )
+    return replace(
+        block,
+        body=board_body(block.lines, bent.shape),
+        error_mm=block.blank.error_mm + float(curl),
+        pitch_rad=bent.level_rad,
+        regluing=bent,
+    )

@@ -1,0 +1,71 @@
+"""What springs back, and the cuts that take a bend: bars of one section in closed form."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bayloft.foam.regluing import BeamSection, Regluing, regluing
+from bayloft.foam.releasing import spring_back, wedge_cuts
+
+from .test_regluing import DEEP_MM, LENGTH_MM, arched, halfway, profile, sagged
+
+RADIUS_MM, WIDE_MM = 6000.0, 500.0
+
+
+def bar(radius_mm: float = RADIUS_MM) -> Regluing:
+    """A straight bar bent to an arc that is lowest in its middle; a long one, so that it bends to its very ends."""
+    lines = arched(float("inf"))
+    stations = tuple(LENGTH_MM * n / 26.0 for n in range(27))
+    return regluing(lines, halfway(lines), profile(sagged(radius_mm, 3000.0), 3000.0), stations)
+
+
+def resisting() -> tuple[BeamSection, ...]:
+    """A rectangle: its second moment is b h^3 / 12."""
+    moment = WIDE_MM * DEEP_MM**3 / 12.0
+    return tuple(
+        BeamSection(x_mm=x, area_mm2=WIDE_MM * DEEP_MM, centroid_mm=35.0, moment_mm4=moment)
+        for x in (60.0, 1300.0, LENGTH_MM - 60.0)
+    )
+
+
+@pytest.mark.parametrize("foam_mpa", [5.0, 10.0, 20.0])
+def test_foam_and_stringer_share_the_bend_by_their_stiffness(foam_mpa: float) -> None:
+    """Side by side and of one depth, of a modulus and a width each: the depth falls out."""
+    bent = bar()
+    back = spring_back(bent, resisting(), (DEEP_MM,) * 3, foam_mpa=foam_mpa, wood_mpa=7700.0, thickness_mm=12.0)
+    share = foam_mpa * WIDE_MM / (foam_mpa * WIDE_MM + 7700.0 * 12.0)
+    assert back.least == pytest.approx(share, rel=1e-9)
+    assert back.most == pytest.approx(share, rel=1e-9)
+    # An arc's ends stand s^2 / 2R over its middle; of that the share comes back.
+    assert back.nose_mm == pytest.approx(share * (LENGTH_MM / 2.0) ** 2 / (2.0 * (RADIUS_MM - 35.0)), rel=2e-2)
+    assert back.tail_mm == pytest.approx(back.nose_mm, rel=2e-2)
+
+
+def test_half_as_thick_a_stringer_lets_twice_as_much_back() -> None:
+    """Nearly: both are a few hundredths of the whole."""
+    bent = bar()
+    thick, thin = (
+        spring_back(bent, resisting(), (DEEP_MM,) * 3, foam_mpa=5.0, wood_mpa=7700.0, thickness_mm=t).most
+        for t in (12.0, 6.0)
+    )
+    assert thin / thick == pytest.approx(2.0, rel=0.03)
+
+
+def test_cuts_are_told_where_a_face_would_be_strained_too_far() -> None:
+    bent = bar()
+    assert bent.most_strain == pytest.approx(DEEP_MM / 2.0 / (RADIUS_MM - 35.0), rel=1e-3)
+    assert wedge_cuts(bent, (DEEP_MM,) * 27, 0.007, 3.0) is None
+    cuts = wedge_cuts(bent, (DEEP_MM,) * 27, 0.005, 3.0)
+    assert cuts is not None
+    # The whole bar turns by its length over the radius; so much of its depth is sawn out and closes.
+    turn = (cuts.to_mm - cuts.from_mm) / (RADIUS_MM - 35.0)
+    assert cuts.count == pytest.approx(turn * DEEP_MM / 3.0, abs=1.0)
+    assert cuts.to_mm - cuts.from_mm == pytest.approx(LENGTH_MM, abs=201.0)
+    # More rocker squeezes the deck: there the cuts close.
+    assert (cuts.face, cuts.deep_mm) == ("deck", DEEP_MM)
+    flatter = replace(bent, marks=tuple(replace(mark, change_1_mm=-mark.change_1_mm) for mark in bent.marks))
+    less = wedge_cuts(flatter, (DEEP_MM,) * 27, 0.005, 3.0)
+    assert less is not None
+    assert less.face == "bottom"
