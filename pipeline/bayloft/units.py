@@ -78,7 +78,8 @@ MPA_PER_STIFFNESS = {
     "psi": _POUND_G / 1000 * Fraction("9.80665") / Fraction("0.0254") ** 2 / 10**6,
 }
 """Exact grams, grams per square metre, kilograms per cubic metre and megapascals in each unit (international pound and
-yard, 1959; standard acceleration of gravity 9.80665 m/s2: from memory). Cloth is spoken of in ounces or grams alone: the square yard or metre is understood."""
+yard, 1959; standard gravity, 9.80665 m/s2: from memory). Cloth is spoken of in ounces or grams alone: the square yard
+or metre is understood."""
 
 
 def length_mm(text: str | int | float, unit: str | None) -> float:

@@ -1,4 +1,4 @@
-"""How halves bend: circular arcs in closed form, volume that stays, the rocker that was asked for, the beam relation."""
+"""How halves bend: arcs in closed form, volume that stays, the rocker that was asked for, the beam relation."""
 
 from __future__ import annotations
 

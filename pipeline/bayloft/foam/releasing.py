@@ -1,4 +1,4 @@
-"""What comes back of a bend when the clamps come off, and the cuts that let a half bend that is too stiff or brittle."""
+"""What comes back of a bend when the clamps come off, and saw cuts that let a half bend that would not."""
 
 from __future__ import annotations
 
