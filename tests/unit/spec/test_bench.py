@@ -45,4 +45,4 @@ def test_what_is_wrong_with_it_is_told_together(tmp_path: Path) -> None:
     told = {fault.path: fault for fault in caught.value.faults}
     assert set(told) == {("blank", "file"), ("blank", "least_cover")}
     assert told["blank", "file"].hint == '"../blanks/quick.toml"'
-    assert "60 mm" in told["blank", "least_cover"].allowed
+    assert "60.0 mm" in told["blank", "least_cover"].allowed
