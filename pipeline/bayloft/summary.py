@@ -130,10 +130,10 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
         f"{fit.block.error_mm:.1f} mm less than told"
     )
     aft, forward = fit.shift_mm
-    placing = fit.placing
+    pitch = fit.nose_up_rad
     yield (
-        f"  placed: shifted {placing.shift_mm:+.1f} mm to the nose from tail on tail, lifted {placing.lift_mm:.1f} mm, "
-        f"nose {'up' if placing.pitch_rad >= 0.0 else 'down'} {abs(placing.pitch_rad) * 1000.0:.1f} mm a metre; "
+        f"  placed: its tail end {fit.tail_gap_mm:.1f} mm ahead of the block's, nose "
+        f"{'up' if pitch >= 0.0 else 'down'} {abs(pitch) * 1000.0:.1f} mm a metre from how the block stands; "
         f"{-aft:.0f} mm further aft or {forward:.0f} mm further forward costs 0.1 mm"
     )
     yield f"  to be planed off: {fit.foam_mm3 / 1e6:.1f} L of {fit.blank.foam.kind}"

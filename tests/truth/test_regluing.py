@@ -13,14 +13,19 @@ from numpy.typing import NDArray
 from scipy.interpolate import make_interp_spline
 
 from bayloft.foam.blocks import FoamBlock, on_rack, reglued
+from bayloft.foam.fitting import BoardInBlank
 from bayloft.foam.regluing import BeamSection, UnbendableError, beam_sections, regluing
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.profile import Profile
+from bayloft.solid.board import board_body
 from bayloft.solid.integrals import integrals, section_areas
 from bayloft.solid.measure import rocker, thickness, width
+from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.loading import load_board
+
+from ..unit.solid.test_closest import to_triangles
 
 Array = NDArray[np.float64]
 
@@ -201,3 +206,25 @@ def test_a_rocker_that_no_half_can_follow_is_refused() -> None:
     own = block("middling")
     with pytest.raises(UnbendableError, match="more sharply"):
         reglued(own, profile(lambda x: 400.0 * np.cos(x / 15.0), 1800.0), out_mm=0.0, ripped_mm=0.0)
+
+
+def test_a_board_stands_level_in_a_block_that_was_bent_to_its_rocker() -> None:
+    board = load_board(SPECS / "boards" / "spoonbill.toml")
+    lines = board_lines(board)
+    bent = reglued(block("attic-green"), lines.rocker, out_mm=0.0, ripped_mm=0.0)
+    fit = BoardInBlank(board, board_body(lines), bent).fit()
+    # Nothing turns it but what deck and bottom leave; its tail lies half of what the block is longer ahead.
+    assert abs(fit.nose_up_rad) < 2e-3
+    assert fit.tail_gap_mm == pytest.approx((own_length(bent) - board.length_mm) / 2.0, abs=15.0)
+    # Under the bottom at the stringer there is foam of one thickness all along, but for what pitch is left.
+    under = [each.upright_bottom_mm for each in fit.stations if each.upright_bottom_mm is not None]
+    assert np.ptp(under) < 1e-3 * board.length_mm
+    # The tight places, by brute force on a mesh of the bent block.
+    mesh = meshed(bent.body, grid_for(bent.body, 0.05))
+    for place in fit.tight:
+        at = fit.placing.placed(np.array([[place.x_mm, place.off_mm, place.height_mm]]), fit.middle_mm)[0]
+        assert to_triangles(mesh, at) == pytest.approx(place.cover_mm, abs=0.06)
+
+
+def own_length(bent: FoamBlock) -> float:
+    return float(np.ptp(bent.body.port.grid(np.linspace(0.0, 1.0, 400), [0.0, 0.5, 1.0])[..., 0]))

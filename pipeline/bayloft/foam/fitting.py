@@ -107,6 +107,18 @@ class Fit:
         return self.block.body
 
     @property
+    def tail_gap_mm(self) -> float:
+        """How far the board's tail end lies ahead of the block's, along the plane that the block stands on."""
+        tail = self.placing.placed(self.body.port.at(0.0, 0.0)[None], self.middle_mm)[0]
+        gap, slope = tail - self.block.body.port.at(0.0, 0.0), self.block.pitch_rad
+        return float(gap[0] * np.cos(slope) + gap[2] * np.sin(slope))
+
+    @property
+    def nose_up_rad(self) -> float:
+        """By how much the board is pitched from how the block stands, nose up."""
+        return self.placing.pitch_rad - self.block.pitch_rad
+
+    @property
     def sure_mm(self) -> float:
         """The floor, less what the block may be less than it was taken for."""
         return self.floor_mm - self.block.error_mm
