@@ -166,7 +166,7 @@ def _cut_one(
     seconds: dict[str, float] = {}
     with timed(seconds, "loft and checks"):
         board, shape = draft.board, passed(draft, (there and there.tolerance_mm) or CHORD_MM)
-    alike = there is not None and there.shape_sha256 == shape_digest(shape, VERSION)
+    alike = there is not None and there.shape_sha256 == shape_digest(shape.draft, VERSION)
     day = there.date if there and alike and date is None else date
     renewed: Renewed = "" if there is None or (alike and there.date == day) else "day" if alike else "shape"
     whole = part_set(shape.draft, shape.cut_fins, date=day)

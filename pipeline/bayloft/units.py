@@ -174,13 +174,13 @@ def volume_l(text: str | int | float) -> float:
     return _weighed(text, L_PER_VOLUME, "write a volume such as 32 L or 1.1 ft3")
 
 
-def feet_inches(length_mm: float, denominator: int = 16) -> str:
+def feet_inches(length_mm: float, denominator: int = 16, feet_from_in: int = FEET_FROM_IN) -> str:
     """Return a finite length as a tape reads it, to the nearest 1 / `denominator` inch, halves away from zero.
 
-    Feet are written from `FEET_FROM_IN` up: ``7' 4"``, ``5' 8 3/16"``, but ``21 1/2"``. `length_mm` reads it back.
+    Feet are written from `feet_from_in` up: ``7' 4"``, ``5' 8 3/16"``, but ``21 1/2"``. `length_mm` reads it back.
     """
     parts = _parts(length_mm, denominator)
-    if parts < FEET_FROM_IN * denominator:
+    if parts < feet_from_in * denominator:
         return inches(length_mm, denominator)
     feet, rest = divmod(parts, 12 * denominator)
     return f"""{"-" if length_mm < 0 else ""}{feet}' {_mixed(Fraction(rest, denominator))}\""""

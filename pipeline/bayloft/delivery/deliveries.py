@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import ModuleType
@@ -47,6 +47,16 @@ def of_sheet(sheet: Drawing, name: str, title: str) -> Iterable[Delivery]:
         Delivery(name=f"{name}.svg", format=svg, subject=sheet, options={"style": "sheet"}),
         Delivery(name=f"{name}.pdf", format=pdf, subject=[sheet], options={"title": title}),
     )
+
+
+def of_cards(cards: Sequence[Drawing], name: str, title: str) -> Iterator[Delivery]:
+    """Yield the pages of a card to be seen in a browser, each numbered where there are several, and all to be printed
+    to their scale.
+    """
+    for n, card in enumerate(cards, 1):
+        page = name if len(cards) == 1 else f"{name}-{n}"
+        yield Delivery(name=f"{page}.svg", format=svg, subject=card, options={"style": "sheet"})
+    yield Delivery(name=f"{name}.pdf", format=pdf, subject=list(cards), options={"title": title})
 
 
 def of_solid(mesh: Mesh, name: str, title: str) -> Delivery:

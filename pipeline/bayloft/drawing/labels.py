@@ -13,6 +13,7 @@ from scipy.optimize import isotonic_regression
 
 from bayloft.arithmetic import product
 from bayloft.drawing.sheet import SCRIBE, Label
+from bayloft.drawing.stacked import STACK, reach_mm
 from bayloft.drawing.strokes import stroke_size
 from bayloft.plane.contour import Contour
 
@@ -69,8 +70,12 @@ def corners(label: Label) -> Array:
     if label.layer == SCRIBE:
         wide, below = stroke_size(label.text)
         width, above = wide * label.height_mm, below
+    start = {"start": 0.0, "middle": -width / 2, "end": -width}.get(label.anchor, 0.0)
+    if label.anchor == "axis":
+        before, after = reach_mm(label.text, label.height_mm)
+        start, width = -before, before + after
+        below, above = (STACK, STACK) if "/" in label.text else (0.0, 0.0)
     low, high = -below * label.height_mm, (1.0 + above) * label.height_mm
-    start = {"start": 0.0, "middle": -width / 2, "end": -width}[label.anchor]
     box = np.array([[start, low], [start + width, low], [start + width, high], [start, high]])
     cosine, sine = np.cos(np.radians(label.turn_deg)), np.sin(np.radians(label.turn_deg))
     turned = product(box, [[cosine, sine], [-sine, cosine]])

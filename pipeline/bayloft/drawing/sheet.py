@@ -48,14 +48,16 @@ QUIET = Layer(name="QUIET", colour="#666b70")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """One line of text: its anchor point in mm, cap height in mm, turn in degrees counter-clockwise."""
+    """One line of text: its anchor point in mm, cap height in mm, turn in degrees counter-clockwise. anchor "axis": a
+    figure whose fraction is stacked, its whole figures ending at the anchor point; see stacked.py.
+    """
 
     text: str
     x_mm: float
     y_mm: float
     height_mm: float = 3.5
     turn_deg: float = 0.0
-    anchor: Literal["start", "middle", "end"] = "start"
+    anchor: Literal["start", "middle", "end", "axis"] = "start"
     layer: Layer = TEXT
     bold: bool = False
 

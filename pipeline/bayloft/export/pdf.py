@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bayloft.arithmetic import rounded
 from bayloft.drawing.sheet import Drawing, Label, Layer
+from bayloft.drawing.stacked import unstacked
 from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import single_line, western
 from bayloft.export.preflight import ExportError, drawing_problems
@@ -103,7 +104,11 @@ def _draw(canvas: Canvas, page: Drawing, margin_mm: float) -> None:
     for layer in page.layers:
         _draw_contours(canvas, layer, [contour for on, contour in page.contours if on == layer])
         for label in page.labels:
-            if label.layer == layer:
+            if label.layer != layer:
+                continue
+            if label.anchor == "axis":
+                _draw_stack(canvas, label)
+            else:
                 _draw_label(canvas, label)
     canvas.showPage()
 
@@ -162,6 +167,18 @@ def bezier_parts(contour: Contour) -> Contour:
         return parts
     sweeps = np.abs(segments.sweeps[wide]) * (BEZIER_MM / off[wide]) ** (1 / 6)
     return contour.divided(math.degrees(sweeps.min()))
+
+
+def _draw_stack(canvas: Canvas, label: Label) -> None:
+    """Draw a figure with its stacked fraction as one span of text that reads "16 3/16", not "16 3 16"."""
+    stack = unstacked(label)
+    # ISO 32000-1:2008, 14.9.4: replacement text.
+    canvas.addLiteral(f"/Span <</ActualText ({western(label.text)})>> BDC")
+    for part in stack.labels:
+        _draw_label(canvas, part)
+    canvas.addLiteral("EMC")
+    for layer, bar in stack.contours:
+        _draw_contours(canvas, layer, [bar])
 
 
 def _draw_label(canvas: Canvas, label: Label) -> None:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.drawing.sheet import DRILL, SCRIBE, Drawing, Label, Layer
+from bayloft.drawing.stacked import set_out
 from bayloft.drawing.strokes import struck
 from bayloft.export.lettering import identifier, single_line
 from bayloft.export.preflight import ExportError, cutting_problems, drawing_problems
@@ -70,7 +71,7 @@ def content(drawing: Drawing, *, style: Style) -> bytes:
 
     Raises ExportError for what must not be drawn, and in the cut style for what must not be cut; see preflight.py.
     """
-    drawing = struck(drawing)
+    drawing = set_out(struck(drawing))
     problems = [*drawing_problems(drawing)]
     if style == "cut" and not problems:
         drawing = _for_the_tool(drawing)

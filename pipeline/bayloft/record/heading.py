@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from bayloft.record.libraries import libraries
+from bayloft.solid.draft import Draft
 from bayloft.solid.loft import LoftedBoard
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
@@ -53,7 +54,7 @@ def written_in(folder: Path) -> Written | None:
         return None
 
 
-def shape_digest(shape: LoftedBoard, version: str) -> str:
+def shape_digest(shape: Draft, version: str) -> str:
     """Return the SHA-256 of what all files of a board are made from: its lofted surface and those of its fins, knots
     and control points as rounded; where the fins stand, what the templates show and the other numbers; the program's
     version. Files with the same digest belong together, however the spec is written.
@@ -71,7 +72,7 @@ def shape_digest(shape: LoftedBoard, version: str) -> str:
         return value
 
     digest = hashlib.sha256(json.dumps([version, plain(shape.board)], sort_keys=True).encode())
-    for body in (shape.body, *(fin.body for fin in shape.draft.fins)):
+    for body in (shape.body, *(fin.body for fin in shape.fins)):
         for surface in filter(None, (body.port, body.starboard)):
             for values in (surface.knots_u, surface.knots_v, surface.net):
                 rounded_values = np.round(values, COEFFICIENT_DECIMALS) + 0.0
@@ -84,6 +85,6 @@ def head(shape: LoftedBoard, version: str, date: datetime.date | None) -> dict[s
     return {
         "program": {"name": "bayloft", "version": version, "libraries": dict(libraries())},
         "name": shape.board.name,
-        "shape_sha256": shape_digest(shape, version),
+        "shape_sha256": shape_digest(shape.draft, version),
         "date": date.isoformat() if date else None,
     }
