@@ -43,6 +43,11 @@ def on_rack(blank: Blank) -> FoamBlock:
     return FoamBlock(blank=blank, lines=lines, body=board_body(lines), error_mm=blank.error_mm)
 
 
+def told_stations(block: FoamBlock) -> tuple[float, ...]:
+    """Return the stations of a block, as it lay on the rack, where what becomes of it is told: both ends too."""
+    return (0.0, *each_foot(block.lines.length_mm), block.lines.length_mm)
+
+
 def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: float) -> FoamBlock:
     """Return a block of the rack, ripped and glued so that its bottom at the stringer follows a board's rocker.
 
@@ -52,26 +57,18 @@ def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: floa
     out_mm: how far each half moves from the middle; ripped_mm: how far off it wood and saw took the foam away. Raises
     UnbendableError as `regluing` does.
     """
-    shape = block.blank.shape
-    stations = each_foot(shape.length_mm)
-    bent = regluing(
-        block.lines,
-        beam_sections(block.body, shape.length_mm),
-        rocker,
-        (0.0, *stations, shape.length_mm),
-        out_mm=out_mm,
-        ripped_mm=ripped_mm,
-    )
-    inner = [mark for mark in bent.marks if NOSE_AND_TAIL_MM <= mark.x_mm <= shape.length_mm - NOSE_AND_TAIL_MM]
-    halves = width(block.body, [mark.x_mm for mark in inner]) / 2.0
-    curl = max(
-        (USUAL_CURL * abs(mark.change_1_mm) * half * half / 2.0 for mark, half in zip(inner, halves, strict=True)),
-        default=0.0,
-    )
+    resisting = beam_sections(block.body, block.lines.length_mm)
+    bent = regluing(block.lines, resisting, rocker, out_mm=out_mm, ripped_mm=ripped_mm)
+    inner = [x for x in told_stations(block) if NOSE_AND_TAIL_MM <= x <= block.lines.length_mm - NOSE_AND_TAIL_MM]
+    halves = width(block.body, inner) / 2.0
+    curls = [
+        USUAL_CURL * abs(mark.change_1_mm) * half * half / 2.0
+        for mark, half in zip(bent.marks(inner), halves.tolist(), strict=True)
+    ]
     return replace(
         block,
         body=board_body(block.lines, bent.shape),
-        error_mm=block.blank.error_mm + float(curl),
+        error_mm=block.blank.error_mm + max(curls),
         pitch_rad=bent.level_rad,
         regluing=bent,
     )

@@ -67,20 +67,30 @@ class Moved:
     bottom_strain: float
     deck_strain: float
 
+    @property
+    def most_strain(self) -> float:
+        """The greater strain of both faces, as a share."""
+        return max(abs(self.bottom_strain), abs(self.deck_strain))
+
+    @property
+    def radius_mm(self) -> float:
+        """The radius to which a straight half would have to bend to bend so much."""
+        return 1.0 / max(abs(self.change_1_mm), 1e-12)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Regluing:
     """How a block's halves bend. was, becomes: the centroid line, as it was and as the block comes to lie in its own
     axes, in which its tail end has not turned; level_rad: the slope in those axes of the plane that the bottom then
-    stands on. out_mm: how far each half moves from the stringer's middle; blur_mm: see `shape`. marks: by station.
+    stands on. out_mm: how far each half moves from the stringer's middle; blur_mm: see `shape`.
     """
 
+    lines: BoardLines
     was: ProfileLine
     becomes: ProfileLine
     level_rad: float
     out_mm: float
     blur_mm: float
-    marks: tuple[Moved, ...]
 
     def shape(self, points: ArrayLike) -> Array:
         """Return points (..., 3) of the block's port side, in mm, where they come to lie.
@@ -94,15 +104,37 @@ class Regluing:
         y = asked[..., 1]
         return np.stack([x, y + self.out_mm * y / np.sqrt(y * y + self.blur_mm**2), z], axis=-1)
 
-    @property
-    def least_radius_mm(self) -> float:
-        """The radius to which a straight half would have to bend where this one bends most."""
-        return 1.0 / max(*(abs(mark.change_1_mm) for mark in self.marks), 1e-12)
+    def marks(self, stations_mm: ArrayLike) -> tuple[Moved, ...]:
+        """Return what becomes of marks at stations of the block as it lay on the rack."""
+        x = np.asarray(stations_mm, dtype=np.float64)
+        _, was, becomes = self._bottom(x)
+        every = np.linspace(0.0, self.lines.length_mm, int(self.lines.length_mm / STEP_MM) + 1)
+        _, low, new_low = self._bottom(every)
+        along, z, _ = self._bottom(x)
+        change = self.becomes.bend(along) - self.was.bend(along)
+        to_bottom, to_deck = self.was.foot(x, z)[1], self.was.foot(x, z + self.lines.foil.at(x))[1]
+        rows = np.column_stack(
+            [x, was - low.min(), becomes - new_low.min(), change, -to_bottom * change, -to_deck * change]
+        )
+        return tuple(
+            Moved(x_mm=a, was_mm=b, becomes_mm=c, change_1_mm=d, bottom_strain=e, deck_strain=f)
+            for a, b, c, d, e, f in rows.tolist()
+        )
+
+    def _bottom(self, x: Array) -> tuple[Array, Array, Array]:
+        """Return places along the centroid line that the bottom at stations belongs to, its heights, and its heights
+        over the plane that it then stands on, but for one number.
+        """
+        z = self.lines.rocker.at(x)
+        along, off = self.was.foot(x, z)
+        new_x, new_z = self.becomes.beside(along, off)
+        return along, z, np.cos(self.level_rad) * new_z - np.sin(self.level_rad) * new_x
 
     @property
-    def most_strain(self) -> float:
-        """The greatest strain of a face, as a share."""
-        return max(max(abs(mark.bottom_strain), abs(mark.deck_strain)) for mark in self.marks)
+    def hardest(self) -> Moved:
+        """The mark where a face is strained most."""
+        every = self.marks(np.linspace(0.0, self.lines.length_mm, int(self.lines.length_mm / STEP_MM) + 1))
+        return max(every, key=lambda mark: mark.most_strain)
 
 
 def _carried_on(profile: Profile, x: Array) -> Array:
@@ -154,7 +186,6 @@ def regluing(
     lines: BoardLines,
     resisting: tuple[BeamSection, ...],
     wanted: Profile,
-    stations_mm: tuple[float, ...],
     *,
     out_mm: float = 0.0,
     ripped_mm: float = 0.0,
@@ -162,8 +193,7 @@ def regluing(
     """Return how a block bends so that its bottom at the stringer follows a rocker, middle on middle.
 
     Past the ends of that rocker, and at the wall of a cut-off tail, the halves keep their own curve. out_mm: how far
-    each half moves from the stringer's middle; ripped_mm: how far off it the wood and the saw took the foam away;
-    stations_mm: of the block, where what moves is told.
+    each half moves from the stringer's middle; ripped_mm: how far off it the wood and the saw took the foam away.
 
     The slope of the centroid line is that of the wanted line less what both differ by where the depth changes; the
     lengths along the wanted line follow from the bend, so it is found in rounds.
@@ -201,7 +231,15 @@ def regluing(
         if not np.all(np.isfinite(bend)):
             break
         if float(np.abs(slope - before).max()) < SAME_RAD:
-            return _found(lines, was, slope, stations_mm, out_mm, max(ripped_mm, LEAST_BLUR_MM))
+            turned = float(interpolating(s, slope)(0.0)) - float(was.slope(0.0))
+            return Regluing(
+                lines=lines,
+                was=was,
+                becomes=ProfileLine.of_slopes(s, slope - turned, was.at(0.0)),
+                level_rad=-turned,
+                out_mm=out_mm,
+                blur_mm=max(ripped_mm, LEAST_BLUR_MM),
+            )
     raise UnbendableError("the wanted rocker turns more sharply than the block's depth lets it bend")
 
 
@@ -212,38 +250,3 @@ def _slopes_by_length(wanted: Profile) -> tuple[Callable[[Array], Array], float]
     along = along - along[0]
     slope = interpolating(along, np.arctan(wanted.at(x, 1)))
     return lambda at: np.asarray(slope(np.clip(at, 0.0, along[-1])), dtype=np.float64), float(along[-1])
-
-
-def _found(
-    lines: BoardLines, was: ProfileLine, slope: Array, stations_mm: tuple[float, ...], out_mm: float, blur_mm: float
-) -> Regluing:
-    s = was.places_mm
-    turned = float(interpolating(s, slope)(0.0)) - float(was.slope(np.zeros(1))[0])
-    becomes = ProfileLine.of_slopes(s, slope - turned, was.at(np.zeros(1)))
-
-    def bottom(x: Array) -> tuple[Array, Array, Array]:
-        """Return places along, and height before and after over the plane that the bottom stands on."""
-        z = lines.rocker.at(x)
-        along, off = was.foot(x, z)
-        new_x, new_z = becomes.beside(along, off)
-        return along, z, np.cos(turned) * new_z + np.sin(turned) * new_x
-
-    _, low, new_low = bottom(np.linspace(0.0, lines.length_mm, int(lines.length_mm) + 1))
-    x = np.array(stations_mm)
-    along, z, new_z = bottom(x)
-    change = becomes.bend(along) - was.bend(along)
-    to_bottom, to_deck = was.foot(x, z)[1], was.foot(x, z + lines.foil.at(x))[1]
-    rows = np.column_stack(
-        [x, z - low.min(), new_z - new_low.min(), change, -to_bottom * change, -to_deck * change]
-    ).tolist()
-    return Regluing(
-        was=was,
-        becomes=becomes,
-        level_rad=-turned,
-        out_mm=out_mm,
-        blur_mm=blur_mm,
-        marks=tuple(
-            Moved(x_mm=a, was_mm=b, becomes_mm=c, change_1_mm=d, bottom_strain=e, deck_strain=f)
-            for a, b, c, d, e, f in rows
-        ),
-    )

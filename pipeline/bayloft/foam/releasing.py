@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bayloft.foam.regluing import BeamSection, Regluing
+from bayloft.foam.regluing import STEP_MM, BeamSection, Moved, Regluing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,9 +39,10 @@ def spring_back(
     foam = foam_mpa * np.array([each.moment_mm4 for each in resisting])
     wood = wood_mpa * thickness_mm * np.array(depths_mm) ** 3 / 12.0
     shares = foam / (foam + wood)
-    x = np.array([mark.x_mm for mark in bent.marks])
-    back = np.interp(x, [each.x_mm for each in resisting], shares) * np.array([mark.change_1_mm for mark in bent.marks])
-    low = int(np.argmin([mark.becomes_mm for mark in bent.marks]))
+    marks = _marks(bent)
+    x = np.array([mark.x_mm for mark in marks])
+    back = np.interp(x, [each.x_mm for each in resisting], shares) * np.array([mark.change_1_mm for mark in marks])
+    low = int(np.argmin([mark.becomes_mm for mark in marks]))
 
     def rises(part: slice) -> float:
         arm = np.abs(x[part] - x[part][-1] if part.start is not None else x[part] - x[part][0])
@@ -68,25 +69,27 @@ class WedgeCuts:
     face: str
 
 
-def wedge_cuts(bent: Regluing, depths_mm: tuple[float, ...], most_strain: float, kerf_mm: float) -> WedgeCuts | None:
+def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> WedgeCuts | None:
     """Return the cuts that take the bend where a face would be strained by more than its maker allows; None where it
     nowhere is. Closed, each turns the half by its kerf over its depth.
-
-    depths_mm: of the block at the marks.
     """
-    strains = np.array([max(abs(mark.bottom_strain), abs(mark.deck_strain)) for mark in bent.marks])
-    over = np.flatnonzero(strains > most_strain)
-    if not len(over):
+    marks = _marks(bent)
+    over = [i for i, mark in enumerate(marks) if mark.most_strain > most_strain]
+    if not over:
         return None
-    part = slice(max(int(over[0]) - 1, 0), min(int(over[-1]) + 2, len(strains)))
-    x = np.array([mark.x_mm for mark in bent.marks])[part]
-    change = np.array([mark.change_1_mm for mark in bent.marks])[part]
-    deep = float(np.array(depths_mm)[part].min())
-    turn = float(np.trapezoid(change, x))
+    part = marks[over[0] : over[-1] + 1]
+    x = [mark.x_mm for mark in part]
+    deep = float(bent.lines.foil.at(x).min())
+    turn = float(np.trapezoid([mark.change_1_mm for mark in part], x))
     return WedgeCuts(
-        from_mm=float(x[0]),
-        to_mm=float(x[-1]),
+        from_mm=x[0],
+        to_mm=x[-1],
         count=int(np.ceil(abs(turn) * deep / kerf_mm)),
         deep_mm=deep,
         face="bottom" if turn < 0.0 else "deck",
     )
+
+
+def _marks(bent: Regluing) -> tuple[Moved, ...]:
+    length = bent.lines.length_mm
+    return bent.marks(np.linspace(0.0, length, int(length / STEP_MM) + 1))
