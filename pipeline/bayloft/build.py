@@ -224,8 +224,9 @@ def check_boards(
     return tuple(built)
 
 
-def start(folder: Named, *, blank: bool = False) -> tuple[Path, ...]:
-    """Write a commented board spec with its fin, or a blank's, and the schemas into a folder, and return the files.
+def start(folder: Named, kind: Literal["board", "blank", "plank"] = "board") -> tuple[Path, ...]:
+    """Write a commented spec of a board with its fin, a blank or a plank, and schemas into a folder, and return the
+    files.
 
     Raises
     ------
@@ -234,8 +235,11 @@ def start(folder: Named, *, blank: bool = False) -> tuple[Path, ...]:
     """
     from bayloft.spec import schema, starter  # noqa: PLC0415
 
-    if blank:
+    if kind == "blank":
         texts = {starter.BLANK_FILE: starter.blank_text(), starter.BLANK_SCHEMA_FILE: schema.text_of("blank")}
+        return whole_files(folder, texts, replace=False)
+    if kind == "plank":
+        texts = {starter.PLANK_FILE: starter.plank_text(), starter.PLANK_SCHEMA_FILE: schema.text_of("plank")}
         return whole_files(folder, texts, replace=False)
     texts = {starter.BOARD_FILE: starter.board_text(), starter.FIN_FILE: starter.fin_text()}
     return whole_files(folder, texts | schema.texts(), replace=False)

@@ -217,7 +217,7 @@ def cut(
 @main.command(epilog=EPILOG)
 @click.argument(
     "kind",
-    type=click.Choice(["board", "fin", "rails", "shop", "blank", "readings", "tracing", "gauging"]),
+    type=click.Choice(["board", "fin", "rails", "shop", "blank", "plank", "readings", "tracing", "gauging"]),
     default="board",
 )
 @click.option(
@@ -344,19 +344,28 @@ def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, ou
 @main.command(epilog=EPILOG)
 @click.argument("folder", type=click.Path(path_type=Path), default=Path())
 @click.option("--blank", is_flag=True, help="Of a blank on the rack instead.")
-def new(folder: Path, *, blank: bool) -> None:
-    """Write a commented starter spec of a board and its fin, or of a blank, into FOLDER (or the current one).
+@click.option("--plank", is_flag=True, help="Of a plank that a stringer is cut from instead.")
+def new(folder: Path, *, blank: bool, plank: bool) -> None:
+    """Write a commented starter spec of a board and its fin, of a blank, or of a plank, into FOLDER (or the current
+    one).
 
     \b
     Examples:
       bayloft new boards
       bayloft new --blank rack
+      bayloft new --plank planks
     """
+    if blank and plank:
+        raise click.UsageError("one of --blank and --plank at a time")
     with answered(f"writing into {folder}"):
         from bayloft.build import start  # noqa: PLC0415
 
-        written = start(folder, blank=blank)
+        written = start(folder, "blank" if blank else "plank" if plank else "board")
         for path in written:
             click.echo(f"wrote {path}")
-        then = f"fit (your board) --blank {written[0]}" if blank else f"check {written[0]}"
+        then = f"check {written[0]}"
+        if blank:
+            then = f"fit (your board) --blank {written[0]}"
+        if plank:
+            then = f'check (your board with plank = "{written[0].name}" in [stringer])'
         click.echo(f"change the numbers to yours, then: bayloft {then}", err=True)

@@ -60,6 +60,7 @@ G_M2_PER_CLOTH_WEIGHT = {
     "oz/yd2": _OUNCE_G / Fraction("0.83612736"),
     "oz": _OUNCE_G / Fraction("0.83612736"),
 }
+G_M2_PER_SPREAD = {"g/m2": Fraction(1), "gsm": Fraction(1), "kg/m2": Fraction(1000)}
 L_PER_VOLUME = {
     **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters"), Fraction(1)),
     "cm3": Fraction(1, 1000),
@@ -157,6 +158,11 @@ def mass_g(text: str | int | float) -> float:
 def cloth_g_m2(text: str | int | float) -> float:
     """Return a typed cloth weight in g/m2: ``7.5 oz/yd2``, ``7.5 oz``, ``250 g/m2``, ``250 g``; else ValueError."""
     return _weighed(text, G_M2_PER_CLOTH_WEIGHT, "write a cloth weight such as 7.5 oz/yd2 or 250 g/m2")
+
+
+def spread_g_m2(text: str | int | float) -> float:
+    """Return a typed spread of glue in g/m2: ``300 g/m2``, ``0.3 kg/m2``; else ValueError."""
+    return _weighed(text, G_M2_PER_SPREAD, "write a spread such as 300 g/m2")
 
 
 def density_kg_m3(text: str | int | float) -> float:

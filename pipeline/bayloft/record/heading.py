@@ -56,14 +56,16 @@ def written_in(folder: Path) -> Written | None:
 
 def shape_digest(shape: Draft, version: str) -> str:
     """Return the SHA-256 of what all files of a board are made from: its lofted surface and those of its fins, knots
-    and control points as rounded; where the fins stand, what the templates show and the other numbers; the program's
-    version. Files with the same digest belong together, however the spec is written.
+    and control points as rounded; where the fins stand, what the templates show and the other numbers; files that it
+    names as they read; the program's version. Files with the same digest belong together, however the spec is written.
     """
 
     def plain(value: object) -> object:
         if dataclasses.is_dataclass(value):
             fields = {field.name: getattr(value, field.name) for field in dataclasses.fields(value)}
             return {key: plain(item) for key, item in fields.items() if key not in NOT_SHOWN}
+        if isinstance(value, Path):
+            return hashlib.sha256(value.read_bytes()).hexdigest()
         if isinstance(value, dict):
             return {key: plain(item) for key, item in value.items()}
         if isinstance(value, (tuple, frozenset)):

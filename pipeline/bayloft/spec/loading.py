@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.errors import Fault, KeyPath, SpecError
-from bayloft.spec.bench.blank_choice import USUAL_COVER_MM, BlankChoice
-from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.blank_choice_rules import trusted_blank_choice
+from bayloft.spec.bench.stringer_rules import trusted_stringer
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
 from bayloft.spec.boards.board_models import BoardSpec, FromTable
 from bayloft.spec.boards.channels import trusted_channels
@@ -276,7 +276,8 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "channels": trusted_channels(spec.channels, length, tail, reading),
             "fins": placements(spec.fins, others.fins, deck, reading),
             "templates": trusted_templates(spec.templates, length, tail, reading),
-            "blank": _blank(spec.blank, reading),
+            "blank": trusted_blank_choice(spec.blank, reading),
+            "stringer": trusted_stringer(spec.stringer, reading),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
@@ -309,17 +310,6 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
         origin=origin,
         **whole,
     )
-
-
-def _blank(table: BlankTable | None, reading: Reading) -> BlankChoice | None:
-    """Return the blank that a board names; its file is loaded by whoever needs it."""
-    file = _file(table.file, ("blank", "file"), reading) if table else None
-    if table is None or file is None:
-        return None
-    cover = table.least_cover
-    if cover is None:
-        cover = reading.assume_mm(("blank", "least_cover"), USUAL_COVER_MM, "what is usually planed and sanded off")
-    return BlankChoice(file=file, least_cover_mm=cover)
 
 
 def _metric(values: dict[str, Any], origin: Origin | None) -> bool:

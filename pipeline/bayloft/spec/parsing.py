@@ -14,6 +14,7 @@ from bayloft.spec.blanks.blank_models import BlankSpec
 from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
+from bayloft.spec.planks.plank_models import PlankSpec
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.source import Source, read
@@ -67,10 +68,11 @@ def tables_from(model: type[Spec], source: Source) -> tuple[Reading, Spec]:
 
 def refuse_other_kind(model: type[Root], source: Source) -> None:
     """Raise OtherKindError where a file is whole, but of another kind, before each of its keys becomes a fault."""
-    blank = model is not BlankSpec and BlankSpec.own_keys()[0] in source.values
-    if any(key in source.values for key in model.own_keys()) and not blank:
+    # These have keys of a board's too, and one that nothing else has.
+    marked = any(other is not model and other.own_keys()[0] in source.values for other in (BlankSpec, PlankSpec))
+    if any(key in source.values for key in model.own_keys()) and not marked:
         return
-    for other in (BlankSpec, BoardSpec, FinSpec, RailsSpec, ShopSpec):
+    for other in (BlankSpec, PlankSpec, BoardSpec, FinSpec, RailsSpec, ShopSpec):
         own = next((key for key in other.own_keys() if key in source.values), None)
         if own:
             problem = f"a {other.model_config['title']} file where a {model.model_config['title']} file is needed"

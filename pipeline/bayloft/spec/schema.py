@@ -13,6 +13,7 @@ from bayloft.spec.blanks.blank_models import BlankSpec
 from bayloft.spec.boards.board_models import BoardSpec
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.fins.fin_models import FinSpec
+from bayloft.spec.planks.plank_models import PlankSpec
 from bayloft.spec.readings.models import GaugedRailsSpec, ReadingsSpec, TracedFinSpec
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.text.tables import Root
@@ -23,6 +24,7 @@ MODELS: Mapping[str, type[Root]] = {
     "rails": RailsSpec,
     "shop": ShopSpec,
     "blank": BlankSpec,
+    "plank": PlankSpec,
     "readings": ReadingsSpec,
     "tracing": TracedFinSpec,
     "gauging": GaugedRailsSpec,

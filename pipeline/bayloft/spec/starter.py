@@ -14,6 +14,7 @@ FIN_FILE = "first-fin.toml"
 BOARD_SCHEMA_FILE = "board.schema.json"
 FIN_SCHEMA_FILE = "fin.schema.json"
 BLANK_FILE, BLANK_SCHEMA_FILE = "first-blank.toml", "blank.schema.json"
+PLANK_FILE, PLANK_SCHEMA_FILE = "first-plank.toml", "plank.schema.json"
 
 
 def _or(kinds: Iterable[str]) -> str:
@@ -253,3 +254,33 @@ kind = "polyurethane"
 def blank_text() -> str:
     """Return the blank's spec."""
     return _BLANK
+
+
+_PLANK = f"""#:schema ./{PLANK_SCHEMA_FILE}
+# A plank that a stringer is cut from, measured on one face: the tape laid from one end, along the edge near you.
+# A line that begins with # is a remark; take the # away from those that are keys to use them.
+
+edition = {EDITION}                       # of the format: what the keys mean
+name = "First plank"
+length = "8 ft"                   # sound length
+width = "7 1/4 in"
+# width_other_end = "7 in"        # the same if left out
+thickness = "5/8 in"              # once both faces are planed
+# crook = "1/8 in"                # how far the near edge lies hollow of a straight line; lay the hollow edge near you
+wood = "western red cedar"
+# density = "370 kg/m3"           # of a piece weighed and measured
+# source = "the plank, weighed"
+# clearance = "3 mm"              # sound wood kept round knots and splits
+
+# Knots and splits, each by its middle; as many as there are.
+[[avoid]]
+from_end = "20 in"
+from_edge = "3/4 in"
+across = "1 in"
+# along = "9 in"                  # of a split
+"""
+
+
+def plank_text() -> str:
+    """Return the plank's spec."""
+    return _PLANK

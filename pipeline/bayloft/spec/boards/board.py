@@ -8,6 +8,7 @@ from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.bench.blank_choice import BlankChoice
+from bayloft.spec.bench.stringer import Stringer
 from bayloft.spec.boards.channel import Channel
 from bayloft.spec.boards.ends import TAILS, PlanCurve
 from bayloft.spec.boards.quantities import Size
@@ -210,6 +211,7 @@ class Board:
     channels: tuple[Channel, ...] = ()
     templates: Templates = AS_LOFTED
     blank: BlankChoice | None = None
+    stringer: Stringer | None = None
     metric: bool = False
     origin: Origin | None = None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import ConfigDict, Field
 
 from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.stringer_models import StringerTable
 from bayloft.spec.boards.board import Scaled
 from bayloft.spec.boards.deriving import Keep
 from bayloft.spec.boards.section_models import MOST_CHANNELS, ChannelTable
@@ -103,3 +104,6 @@ class BoardSpec(ShapeSpec):
         default=None, description="What the templates show beyond the shape itself."
     )
     blank: BlankTable | None = Field(default=None, description="The blank that the board is to come out of.")
+    stringer: StringerTable | None = Field(
+        default=None, description="A new stringer that the halves of the blank are glued onto."
+    )

@@ -45,11 +45,12 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "channels": {"off_stringer": "across", "width": "across", "depth": "up", "fade": "along"},
     "fins": {"off_stringer": "across", "clearance": "same", "bit": "same", "bush": "same"},
     "templates": {"deck_skin": "same", "sanding": "same"},
+    "stringer": dict.fromkeys(("thickness", "glue_line", "kerf", "allowance", "clamps_every"), "same"),
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
 with its height. Fins keep their size, and their places move with the board."""
 
-BENCH = ("blank",)
+OF_ITS_OWN = ("blank",)
 """Tables that are not taken from the other board: another board comes out of another block."""
 
 
@@ -199,9 +200,11 @@ class _Taken:
             own_mark = shared.get("read_to", None if mark is None else f"{plain(length_mm(mark, _unit(typed)), 6)} mm")
             found["rails"] = self._scaled([_marked(entry, own_mark) for entry in shared["rails"]], "rails")
             self.unit = _unit(typed)
-        for fin in found.get("fins", ()):
-            file = Path(self.base.source.file).parent / fin["fin"]
-            fin["fin"] = Path(relpath(file, self.folder)).as_posix()
+        named = [(fin, "fin") for fin in found.get("fins", ())] + [(found.get("stringer", {}), "plank")]
+        for table, key in named:
+            if key in table:
+                file = Path(self.base.source.file).parent / table[key]
+                table[key] = Path(relpath(file, self.folder)).as_posix()
         if aim := self.base.board.aim:
             factors = self.factors
             litres = aim.litres * factors.along * factors.across * factors.up

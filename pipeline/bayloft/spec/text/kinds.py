@@ -18,6 +18,7 @@ from bayloft.spec.text.measures import (
     Measure,
     Rake,
     RakeGiven,
+    Ratio,
     Several,
     Share,
     Toe,
@@ -25,7 +26,7 @@ from bayloft.spec.text.measures import (
     Weighed,
 )
 from bayloft.spec.text.naming import LONGEST_NAME, checked_name
-from bayloft.units import cloth_g_m2, density_kg_m3, mass_g, stiffness_mpa, volume_l
+from bayloft.units import cloth_g_m2, density_kg_m3, mass_g, spread_g_m2, stiffness_mpa, volume_l
 
 
 class Typed:
@@ -112,6 +113,23 @@ WoodStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=1000, h
 FoamStrain = Annotated[float, Typed(Share(low=0.0005, high=0.2))]
 Cover = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
 StringerThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=60))]
+StringerAllowance = Annotated[float, Typed(Length(low_mm=0, high_mm=25))]
+StripCount = Annotated[int, Typed(Count(low=1, high=12))]
+GlueLine = Annotated[float, Typed(Length(low_mm=0, high_mm=3))]
+GlueSpread = Annotated[float, Typed(Weighed(reader=spread_g_m2, low=20, high=2000, unit="g/m2"))]
+PigmentShare = Annotated[float, Typed(Share(low=0, high=0.2))]
+ClampSpacing = Annotated[float, Typed(Length(low_mm=25, high_mm=1000))]
+ScarfRatio = Annotated[float, Typed(Ratio(low=4, high=30))]
+Kerf = Annotated[float, Typed(Length(low_mm=0, high_mm=12))]
+WoodDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=60, high=1400, unit="kg/m3"))]
+PlankLength = Annotated[float, Typed(Length(low_mm=300, high_mm=8000))]
+PlankWidth = Annotated[float, Typed(Length(low_mm=20, high_mm=1500))]
+PlankThickness = Annotated[float, Typed(Length(low_mm=2, high_mm=150))]
+PlankPlace = Annotated[float, Typed(Length(low_mm=0, high_mm=8000))]
+Crook = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
+KnotSize = Annotated[float, Typed(Length(low_mm=1, high_mm=300))]
+KnotLength = Annotated[float, Typed(Length(low_mm=1, high_mm=4000))]
+KnotClearance = Annotated[float, Typed(Length(low_mm=0, high_mm=50))]
 CoreThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=30))]
 Pot = Annotated[float, Typed(Weighed(reader=mass_g, low=20, high=5000, unit="g"))]
 PliesPerSession = Annotated[int, Typed(Count(low=1, high=50))]

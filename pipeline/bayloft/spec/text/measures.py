@@ -139,6 +139,25 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ratio:
+    """How much further along than through a slope goes, ``1:12`` or ``12``, from `low` to `high`."""
+
+    low: float
+    high: float
+
+    def read(self, typed: object, _unit: str | None) -> float:
+        """Return the length along for 1 through. Raises Refused."""
+        allowed = f"1:{plain(self.low)} to 1:{plain(self.high)}"
+        body = re.sub(r"^\s*1\s*:\s*", "", typed) if isinstance(typed, str) else typed
+        return _within(_number(body, share, allowed), self.low, self.high, allowed)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a number in bounds, or a text such as 1:12."""
+        number = {"type": "number", "minimum": self.low, "maximum": self.high}
+        return {"anyOf": [number, {"type": "string", "pattern": "^ *(1 *: *)?[0-9./ ]+$"}]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
     """A mass, cloth weight, density or volume with its unit, read by `reader`, from `low` to `high` in `unit`."""
 

@@ -12,8 +12,9 @@ from bayloft.spec.text.source import nearest
 _EXAMPLES = {".toml": "../fins/flex.toml", ".dat": "../sections/knot.dat"}
 
 
-def referred(typed: str, spec: Path, suffix: str = ".toml") -> Path:
-    """Return the file that `typed` names, seen from the spec that names it; its name ends in `suffix`.
+def referred(typed: str, spec: Path, suffix: str = ".toml", example: str = "") -> Path:
+    """Return the file that `typed` names, seen from the spec that names it; its name ends in `suffix`; `example`: how
+    such a one is named.
 
     Specs can come from other people, so a reference reaches only what lies in the folder that holds the spec's folder.
 
@@ -22,7 +23,7 @@ def referred(typed: str, spec: Path, suffix: str = ".toml") -> Path:
     Refused : an absolute path, one of another system, one that leads outside (also by a link) or back to the spec
         itself; or no such file, with the names most like it.
     """
-    allowed = f"a {suffix} file beside this one, or in a folder beside this one's: {_EXAMPLES[suffix]}"
+    allowed = f"a {suffix} file beside this one, or in a folder beside this one's: {example or _EXAMPLES[suffix]}"
     if not typed.isprintable():
         raise Refused("a file name with invisible characters", allowed=allowed)
     if "\\" in typed:

@@ -1,0 +1,1 @@
+"""Planks: boards of wood that stringers are cut from."""
