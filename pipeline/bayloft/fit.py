@@ -10,9 +10,12 @@ from pathlib import Path
 from bayloft.delivery.deliveries import of_sheet
 from bayloft.drawing.sheets.blank_sheet import blank_sheet
 from bayloft.errors import Fault, SpecError, gathered
-from bayloft.foam.blocks import FoamBlock, on_rack
+from bayloft.foam.blocks import FoamBlock, on_rack, reglued
 from bayloft.foam.fitting import BoardInBlank, Fit
+from bayloft.foam.regluing import UnbendableError
 from bayloft.foam.remedies import Remedy, remedies
+from bayloft.foam.ripping import rip
+from bayloft.lines.board import BoardLines
 from bayloft.record.folder import whole_files
 from bayloft.solid.draft import Draft, drafted
 from bayloft.spec.bench.blank_choice import USUAL_COVER_MM
@@ -29,10 +32,13 @@ MOST_WANTED_MM = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittedBoard:
-    """A board in a blank, what would make it fit where it does not, and the files of the drawing."""
+    """A board in a block, what would make it fit where it does not, and the files of the drawing. on_rack_mm: the cover
+    that it would have in the blank as it lies on the rack, less its error; None where that is the block.
+    """
 
     fit: Fit
     wanted_mm: float
+    on_rack_mm: float | None
     remedies: tuple[Remedy, ...]
     files: tuple[Path, ...]
 
@@ -90,21 +96,40 @@ def fit_blank(
     draft, (block,) = _loaded(spec, [blank])
     if wanted_mm is None:
         wanted_mm = _cover_of(draft.board)
-    found = BoardInBlank(draft.board, draft.body, block).fit()
-    needed = wanted_mm + block.error_mm + (found.cover_mm - found.floor_mm)
+    in_hand = _in_hand(draft.board, block, draft.lines)
+    found = BoardInBlank(draft.board, draft.body, in_hand).fit()
+    on_rack = None
+    if in_hand.regluing:
+        on_rack = BoardInBlank(draft.board, draft.body, block).ranked[0].cover_mm - block.error_mm
+    needed = wanted_mm + in_hand.error_mm + (found.cover_mm - found.floor_mm)
     better: tuple[Remedy, ...] = ()
     if found.sure_mm < wanted_mm:
-        better = tuple(remedies(draft.board, lambda _lines: block, needed))
+        better = tuple(remedies(draft.board, lambda lines: _in_hand(draft.board, block, lines), needed))
     files: tuple[Path, ...] = ()
     if folder is not None:
         name = f"{draft.board.slug}-in-{slug_of(block.blank.name)}"
         drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block.blank.name}")
         files = whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
-    return FittedBoard(fit=found, wanted_mm=wanted_mm, remedies=better, files=files)
+    return FittedBoard(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_rack, remedies=better, files=files)
 
 
 def _cover_of(board: Board) -> float:
     return USUAL_COVER_MM if board.blank is None else board.blank.least_cover_mm
+
+
+def _in_hand(board: Board, block: FoamBlock, lines: BoardLines) -> FoamBlock:
+    """Return the block that a board of such lines is laid into: one of the rack, or re-glued to the board's stringer.
+
+    Raises SpecError where its halves cannot bend so.
+    """
+    if board.stringer is None:
+        return block
+    ripped = rip(board.stringer, block.blank.stringer)
+    try:
+        return reglued(block, lines.rocker, out_mm=ripped.out_mm, ripped_mm=ripped.lost_mm)
+    except UnbendableError as error:
+        hint = f"another blank than {block.blank.name}, or a board of less bend"
+        raise SpecError((board.source.fault(("rocker",), "", str(error), hint=hint),)) from error
 
 
 def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None) -> Rack:
@@ -159,4 +184,5 @@ def _ranked(pair: tuple[Draft, FoamBlock]) -> Ranked:
     ):
         if other < own:
             return Ranked(block=block, cover_mm=None, why=f"too {what}: {other:.0f} mm for {own:.0f} mm")
-    return Ranked(block=block, cover_mm=BoardInBlank(board, draft.body, block).ranked[0].cover_mm, why="")
+    in_hand = _in_hand(board, block, draft.lines)
+    return Ranked(block=in_hand, cover_mm=BoardInBlank(board, draft.body, in_hand).ranked[0].cover_mm, why="")

@@ -14,6 +14,7 @@ from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
     from bayloft.fit import FittedBoard, Rack
+    from bayloft.foam.blocks import FoamBlock
     from bayloft.lift.lifted import Lifted
 
 
@@ -129,6 +130,8 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
         f"least {fit.floor_mm:.2f} and in no placing more than {fit.ceiling.cover_mm:.2f}; the block may be "
         f"{fit.block.error_mm:.1f} mm less than told"
     )
+    if fitted.on_rack_mm is not None:
+        yield from _reglued(fit.block, fitted.on_rack_mm)
     aft, forward = fit.shift_mm
     pitch = fit.nose_up_rad
     yield (
@@ -162,6 +165,28 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
         yield from _assumed(f"{what} spec", [spelled(item.path) for item in shape.assumed])
     for file in fitted.files:
         yield f"  wrote {file}"
+
+
+def _reglued(block: FoamBlock, on_rack_mm: float) -> Iterator[str]:
+    """Yield how the halves of a block are bent to a new stringer."""
+    bent = block.regluing
+    if bent is None:
+        return
+    hard = bent.hardest
+    yield (
+        f"  re-glued to the new stringer; as it lies on the rack it would be {on_rack_mm:.1f} mm. The halves move "
+        f"{abs(bent.out_mm):.1f} mm {'apart' if bent.out_mm >= 0.0 else 'together'} each"
+    )
+    limit = block.blank.foam.most_strain
+    verdict = "its maker's sheet alone says whether it bears that" if limit is None else f"it bears {100 * limit:.2f} %"
+    yield (
+        f"  hardest bend {feet_inches(hard.x_mm)} from the block's tail: a straight half to a radius of "
+        f"{hard.radius_mm / 1000.0:.1f} m, its faces strained {100.0 * hard.most_strain:.2f} %; {verdict}"
+    )
+    yield f"  {'mark, from tail':<18}{'now':>8}{'glued':>8}{'moves':>8}   mm, bottom at the stringer over a flat floor"
+    for mark in block.marks:
+        moves = mark.becomes_mm - mark.was_mm
+        yield f"  {feet_inches(mark.x_mm):<18}{mark.was_mm:>8.1f}{mark.becomes_mm:>8.1f}{moves:>+8.1f}"
 
 
 def rack_summary(rack: Rack) -> Iterator[str]:

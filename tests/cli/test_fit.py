@@ -70,14 +70,46 @@ def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
 
 
 def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:
-    result = run(BOARDS / "spoonbill.toml", "--rack", RACK, "--jobs", "1")
+    result = run(BOARDS / "fulmar.toml", "--rack", RACK, "--jobs", "1")
     assert result.exit_code == 0, result.output
+    assert "too short: 2337 mm for" in result.output
+    result = run(BOARDS / "dunlin.toml", "--rack", RACK, "--jobs", "1", "--cover", "1 mm")
     names = [re.split(r"\s{2,}", line.strip())[0] for line in result.output.splitlines()]
-    assert names[:2] == ["Long plain", "Attic green"]
-    assert re.search(r"Long plain +\d\.\d mm +comes out", result.output)
-    assert re.search(r"Attic green +-\d\.\d mm +is short", result.output)
-    assert "too short: 2337 mm for 2845 mm" in result.output
-    assert "too narrow: 572 mm for 584 mm" in result.output
+    assert names[-1] == "Short wide"
+    assert re.search(r"Quick +\d\.\d mm +less than is wanted", result.output)
+    assert re.search(r"Middling +\d+\.\d mm +comes out", result.output)
+
+
+def test_spoonbill_comes_out_of_the_attic_s_block_once_that_is_bent(tmp_path: Path) -> None:
+    """The board's own file names the block and the new stringer; on the rack the block is short."""
+    fitted = fit_blank(BOARDS / "spoonbill.toml", folder=tmp_path)
+    assert fitted.wanted_mm == pytest.approx(25.4 / 8.0)
+    assert fitted.on_rack_mm is not None
+    assert fitted.on_rack_mm < -2.0
+    assert fitted.short_mm == 0.0
+    assert fitted.fit.sure_mm - fitted.wanted_mm > 4.0
+    assert fitted.fit.floor_mm <= fitted.fit.cover_mm <= fitted.fit.ceiling.cover_mm
+    result = run(BOARDS / "spoonbill.toml", "-o", tmp_path / "again")
+    assert result.exit_code == 0, result.output
+    assert "re-glued to the new stringer" in result.output
+    assert re.search(r"  9' 9\" +183\.6 +119\.\d +-6\d\.\d", result.output)
+    assert "its maker's sheet alone says whether it bears that" in result.output
+
+
+def test_without_its_stringer_the_same_board_is_short_and_told_what_would_do(tmp_path: Path) -> None:
+    text = (BOARDS / "spoonbill.toml").read_text("utf-8")
+    for folder in ("fins", "rails", "blanks"):
+        (tmp_path / folder).mkdir()
+        for file in (SPECS / folder).glob("*.toml"):
+            (tmp_path / folder / file.name).write_text(file.read_text("utf-8"), "utf-8")
+    (tmp_path / "boards").mkdir()
+    spec = tmp_path / "boards" / "spoonbill.toml"
+    spec.write_text(text[: text.index("[stringer]")], "utf-8")
+    fitted = fit_blank(spec)
+    assert fitted.on_rack_mm is None
+    assert fitted.fit.block.regluing is None
+    assert fitted.short_mm > 5.0
+    assert [remedy.what for remedy in fitted.remedies] == ["length"]
 
 
 def test_changes_of_a_board_leave_the_rest_as_it_is() -> None:

@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.interpolate import make_interp_spline
 
-from bayloft.foam.blocks import FoamBlock, on_rack, reglued, told_stations
+from bayloft.foam.blocks import FoamBlock, on_rack, reglued
 from bayloft.foam.fitting import BoardInBlank
 from bayloft.foam.regluing import BeamSection, UnbendableError, beam_sections, regluing
 from bayloft.lines.board import BoardLines
@@ -154,7 +154,7 @@ def test_the_bottom_comes_to_lie_on_the_rocker_of_the_board() -> None:
         best = min(best, float(np.ptp(gap)))
     assert best < 0.05
     # Its marks tell the same heights as a straightedge under it would.
-    marks = bent.regluing.marks(told_stations(own))
+    marks = bent.marks
     assert min(mark.was_mm for mark in marks) < 0.6
     assert max(abs(mark.becomes_mm - mark.was_mm) for mark in marks) == pytest.approx(64.0, abs=2.0)
     assert marks[-1].becomes_mm > lines.rocker.at(lines.length_mm)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from bayloft.foam.regluing import Regluing, beam_sections, regluing
+from bayloft.foam.regluing import Moved, Regluing, beam_sections, regluing
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.profile import Profile
@@ -12,7 +12,7 @@ from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.measure import width
 from bayloft.spec.blanks.blank import Blank
-from bayloft.spec.text.stations import NOSE_AND_TAIL_MM, each_foot
+from bayloft.spec.text.stations import each_foot
 
 USUAL_CURL = 0.25
 """Poisson's ratio of a foam (common practice, no source): a half that is bent along curls across by so much of it."""
@@ -36,16 +36,17 @@ class FoamBlock:
         """The station of its nose tip."""
         return float(self.body.port.at(1.0, 0.0)[0])
 
+    @property
+    def marks(self) -> tuple[Moved, ...]:
+        """What becomes of marks each foot from either end, in the middle and at both ends; none on the rack."""
+        length = self.lines.length_mm
+        return () if self.regluing is None else self.regluing.marks((0.0, *each_foot(length), length))
+
 
 def on_rack(blank: Blank) -> FoamBlock:
     """Return a block as it lies on the rack."""
     lines = board_lines(blank.shape)
     return FoamBlock(blank=blank, lines=lines, body=board_body(lines), error_mm=blank.error_mm)
-
-
-def told_stations(block: FoamBlock) -> tuple[float, ...]:
-    """Return the stations of a block, as it lay on the rack, where what becomes of it is told: both ends too."""
-    return (0.0, *each_foot(block.lines.length_mm), block.lines.length_mm)
 
 
 def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: float) -> FoamBlock:
@@ -59,7 +60,7 @@ def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: floa
     """
     resisting = beam_sections(block.body, block.lines.length_mm)
     bent = regluing(block.lines, resisting, rocker, out_mm=out_mm, ripped_mm=ripped_mm)
-    inner = [x for x in told_stations(block) if NOSE_AND_TAIL_MM <= x <= block.lines.length_mm - NOSE_AND_TAIL_MM]
+    inner = each_foot(block.lines.length_mm)
     halves = width(block.body, inner) / 2.0
     curls = [
         USUAL_CURL * abs(mark.change_1_mm) * half * half / 2.0
