@@ -96,6 +96,10 @@ class Fit:
     stations: tuple[StationCover, ...]
     tight: tuple[TightPlace, ...]
 
+    def upright_mm(self, x_mm: float) -> tuple[float, float] | None:
+        """Return the cover under the bottom and over the deck at a station of the board; see upright_cover."""
+        return upright_cover((self.body, self.blank_body), self.placing, self.middle_mm, x_mm)
+
     @property
     def blank(self) -> Blank:
         """The blank, as it was measured."""
@@ -122,6 +126,28 @@ class Fit:
     def sure_mm(self) -> float:
         """The floor, less what the block may be less than it was taken for."""
         return self.floor_mm - self.block.error_mm
+
+
+def upright_cover(
+    bodies: tuple[Body, Body], placing: Placing, middle_mm: Array, x_mm: float
+) -> tuple[float, float] | None:
+    """Return the cover in mm under the bottom and over the deck of a board (the first of the bodies) in a blank, at the
+    stringer at a station of the board, upright in the blank; None aft of a notch, or beyond the blank.
+    """
+    body, blank = bodies
+    if x_mm < stringer_from_mm(body):
+        return None
+    low = float(rocker(body, [x_mm])[0])
+    high = low + float(thickness(body, [x_mm])[0])
+    found = []
+    for z, deck in ((low, False), (high, True)):
+        at = placing.placed(np.array([[x_mm, 0.0, z]]), middle_mm)[0]
+        if not stringer_from_mm(blank) < at[0] < float(blank.port.at(1.0, 1.0)[0]) - 1.0:
+            return None
+        block = float(rocker(blank, [float(at[0])])[0])
+        block += float(thickness(blank, [float(at[0])])[0]) if deck else 0.0
+        found.append(block - float(at[2]) if deck else float(at[2]) - block)
+    return found[0], found[1]
 
 
 class BoardInBlank:
@@ -210,7 +236,7 @@ class BoardInBlank:
         points = placing.placed(places(self.body, [x_mm], v.tolist())[:, 0], self.middle_mm)
         depth = self.nearest.feet(points).depth_mm
         least = [float(depth[_face(v) == face].min()) for face in FACES]
-        upright = self._upright(x_mm, placing)
+        upright = upright_cover((self.body, self.blank_body), placing, self.middle_mm, x_mm)
         return StationCover(
             x_mm=x_mm,
             bottom_mm=least[0],
@@ -219,22 +245,6 @@ class BoardInBlank:
             upright_bottom_mm=None if upright is None else upright[0],
             upright_deck_mm=None if upright is None else upright[1],
         )
-
-    def _upright(self, x_mm: float, placing: Placing) -> tuple[float, float] | None:
-        """Return the cover under the bottom and over the deck at the stringer, upright in the blank."""
-        if x_mm < stringer_from_mm(self.body):
-            return None
-        low = float(rocker(self.body, [x_mm])[0])
-        high = low + float(thickness(self.body, [x_mm])[0])
-        found = []
-        for z, deck in ((low, False), (high, True)):
-            at = placing.placed(np.array([[x_mm, 0.0, z]]), self.middle_mm)[0]
-            if not stringer_from_mm(self.block.body) < at[0] < self.block.length_mm - 1.0:
-                return None
-            block = float(rocker(self.block.body, [float(at[0])])[0])
-            block += float(thickness(self.block.body, [float(at[0])])[0]) if deck else 0.0
-            found.append(block - float(at[2]) if deck else float(at[2]) - block)
-        return found[0], found[1]
 
     def _tight(self, placed: BestPlacing, count: int = 4, apart_mm: float = 60.0) -> tuple[TightPlace, ...]:
         """Return the places with least cover, apart from one another."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import simpson
+from scipy.spatial import ConvexHull
 
 from bayloft.lines.roots import bracketed
 from bayloft.lines.section_places import APEX, EDGE
@@ -19,6 +20,9 @@ Array = NDArray[np.float64]
 
 EDGE_SPANS, EDGE_PLACES = 8, 200
 """Spans in v to both sides of the bottom edge over which its radius is looked for, and places in each side."""
+
+HOLLOW_STEPS = 4
+"""Places in each span of a section at which a straightedge is held against the bottom."""
 
 FIRST_AND_SECOND = ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
 """Orders in (u, v) of a surface's first and second derivatives."""
@@ -114,6 +118,27 @@ def deck_drop(body: Body, x_mm: ArrayLike, inside_mm: ArrayLike) -> Array:
     half = places(body, x, (APEX, 1.0))
     share = 1.0 - np.asarray(inside_mm, dtype=np.float64) / half[0, :, 1]
     return np.asarray(half[1, :, 2] - face_heights(body, x, share, deck=True), dtype=np.float64)
+
+
+def bottom_rise(body: Body, x_mm: ArrayLike, inside_mm: ArrayLike) -> Array:
+    """Return how far the bottom is above that at the stringer, `inside_mm` inside the apex, at stations (n,)."""
+    x = np.atleast_1d(np.asarray(x_mm, dtype=np.float64))
+    half = places(body, x, (0.0, APEX))
+    share = 1.0 - np.asarray(inside_mm, dtype=np.float64) / half[1, :, 1]
+    return np.asarray(face_heights(body, x, share, deck=False) - half[0, :, 2], dtype=np.float64)
+
+
+def bottom_hollow(body: Body, x_mm: float) -> float:
+    """Return how far in mm, at most, the bottom lies over a straightedge laid across it at a station; 0 where it is
+    hollow nowhere.
+    """
+    cut = section(body, x_mm, HOLLOW_STEPS)
+    y, z = cut.points[cut.v <= APEX].T
+    across, up = np.concatenate([-y[::-1], y]), np.concatenate([z[::-1], z])
+    # A point over them all, so that a flat bottom has a hull too.
+    corners = ConvexHull(np.column_stack([np.append(across, 0.0), np.append(up, up.max() + y.max())])).vertices
+    corners = np.sort(corners[corners < len(across)])
+    return float((up - np.interp(across, across[corners], up[corners])).max())
 
 
 def rail_radius(body: Body, x_mm: ArrayLike) -> Array:

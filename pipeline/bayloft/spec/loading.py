@@ -10,6 +10,7 @@ from typing import Any
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.bench.blank_choice_rules import trusted_blank_choice
+from bayloft.spec.bench.shaping_rules import trusted_shaping
 from bayloft.spec.bench.stringer_rules import trusted_stringer
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
 from bayloft.spec.boards.board_models import BoardSpec, FromTable
@@ -278,6 +279,7 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "templates": trusted_templates(spec.templates, length, tail, reading),
             "blank": trusted_blank_choice(spec.blank, reading),
             "stringer": trusted_stringer(spec.stringer, reading),
+            "shaping": trusted_shaping(spec.shaping, length, reading),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None

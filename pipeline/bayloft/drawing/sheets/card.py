@@ -138,10 +138,11 @@ def cards(heading: CardHeading, pages: Sequence[Sequence[Drawing]]) -> list[Draw
 
     Raises ValueError where head or foot have no room for what they are to say.
     """
-    return [_page(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
+    return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
 
 
-def _page(heading: CardHeading, drawn: Sequence[Drawing], n: int, of: int) -> Drawing:
+def card(heading: CardHeading, drawn: Sequence[Drawing], n: int = 1, of: int = 1) -> Drawing:
+    """Return one page, `n` of so many, as `cards` does."""
     paper = PAPER_MM[::-1] if heading.lying else PAPER_MM
     live = LIVE_MM[::-1] if heading.lying else LIVE_MM
     left, low = BINDING_MM, (paper[1] - live[1]) / 2.0

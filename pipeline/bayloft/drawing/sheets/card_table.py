@@ -39,13 +39,16 @@ ROW_UPRIGHT_MM, ROW_LYING_MM = 11.6, 11.35
 BOX_MM = (24.0, 8.8)
 """Width and height of a box that a carpenter's pencil writes in."""
 TICK_MM = 5.0
+UNDER_MM = 1.4
+"""Between a station and the label under it."""
 
 Kind = Literal["station", "figure", "words", "label", "box", "tick"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardColumn:
-    """A column: its head (lines parted by a line break), what is in it. "station": 4.6 mm, bold; "figure": 6.5 mm,
+    """A column: its head (lines parted by a line break), what is in it. "station": 4.6 mm, bold, and behind a
+    line break a label under it; "figure": 6.5 mm,
     from `stacked.figure`; "words" and "label": 4.2 mm, and 3 mm in grey; "box": the maker writes; "tick": to be ticked.
     """
 
@@ -141,8 +144,12 @@ def _reach(column: CardColumn, cells: Sequence[str]) -> tuple[float, float]:
         return max((one for one, _ in reaches), default=0.0), max((other for _, other in reaches), default=0.0)
     if column.kind in ("box", "tick"):
         return 0.0, BOX_MM[0] if column.kind == "box" else TICK_MM
-    caps = {"station": STATION_MM, "words": WORDS_MM, "label": LABEL_MM}[column.kind]
-    return 0.0, max((text_width_mm(cell, caps, bold=column.kind == "station") for cell in cells), default=0.0)
+    if column.kind == "station":
+        parts = [cell.partition("\n") for cell in cells]
+        firsts = [text_width_mm(first, STATION_MM, bold=True) for first, _, _ in parts]
+        return 0.0, max([*firsts, *(text_width_mm(second, LABEL_MM) for _, _, second in parts)], default=0.0)
+    caps = WORDS_MM if column.kind == "words" else LABEL_MM
+    return 0.0, max((text_width_mm(cell, caps) for cell in cells), default=0.0)
 
 
 def _figure_reach(words: str) -> tuple[float, float]:
@@ -164,7 +171,10 @@ def _cell(column: CardColumn, words: str, places: tuple[float, float, float], mi
                 Label(text=words, x_mm=axis, y_mm=y, height_mm=FIGURE_MM, layer=INK, bold=True, anchor=anchor)
             )
     elif column.kind == "station":
-        labels.append(text(words, left, middle - STATION_MM / 2.0, STATION_MM, bold=True))
+        first, _, second = words.partition("\n")
+        high = STATION_MM + (UNDER_MM + LABEL_MM if second else 0.0)
+        labels.append(text(first, left, middle + high / 2.0 - STATION_MM, STATION_MM, bold=True))
+        labels.append(text(second, left, middle - high / 2.0, LABEL_MM, GREY))
     elif column.kind == "words":
         labels.append(text(words, left, middle - WORDS_MM / 2.0, WORDS_MM))
     elif column.kind == "label":

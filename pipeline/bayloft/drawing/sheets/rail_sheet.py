@@ -67,7 +67,7 @@ def rail_sheet(draft: Draft, day: date | None = None) -> Drawing:
     given.
     """
     for scale, page in ((scale, page) for scale in SCALES for page in PAGES_MM):
-        rails = board_rails(draft, REACH_MM * scale)
+        rails = rails_at(draft, section_stations(draft.board), REACH_MM * scale)
         rows = [rails[i : i + COLUMNS] for i in range(0, len(rails), COLUMNS)]
         highs = [HEADING_MM + (high - low) / scale + UNDER_MM for low, high in map(_limits, rows)]
         spare = page[1] - 2 * MARGIN_MM[1] - HEAD_MM - sum(highs)
@@ -86,10 +86,9 @@ def rail_sheet(draft: Draft, day: date | None = None) -> Drawing:
     return sheet.moved(*MARGIN_MM)
 
 
-def board_rails(draft: Draft, reach_mm: float) -> list[Rail]:
-    """Return the rails of a board's sections, tail first, as far inside the widest point as told."""
+def rails_at(draft: Draft, stations: Sequence[float], reach_mm: float) -> list[Rail]:
+    """Return a board's rails at stations where it has a stringer, as far inside the widest point as told."""
     board, body = draft.board, draft.body
-    stations = section_stations(board)
     radii, edges = rail_radius(body, stations), edge_radius(body, stations)
     low, edge, apex = places(body, stations, (0.0, EDGE, APEX))[..., 1:]
     curves = section_curves(body, stations)

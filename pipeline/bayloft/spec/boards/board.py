@@ -8,6 +8,7 @@ from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.bench.blank_choice import BlankChoice
+from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.bench.stringer import Stringer
 from bayloft.spec.boards.channel import Channel
 from bayloft.spec.boards.ends import TAILS, PlanCurve
@@ -180,7 +181,8 @@ class Board:
     one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
     channels: from the stringer outwards. hips: where the outline may turn; thin_ends,
     steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in mm, and
-    stations are scribed in mm. origin: the board that it is derived from, None for one of its own numbers alone.
+    stations are scribed in mm. shaping: what its shaping cards tell, None for none. origin: the board that it is
+    derived from, None for one of its own numbers alone.
     """
 
     name: str
@@ -212,6 +214,7 @@ class Board:
     templates: Templates = AS_LOFTED
     blank: BlankChoice | None = None
     stringer: Stringer | None = None
+    shaping: Shaping | None = None
     metric: bool = False
     origin: Origin | None = None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import ConfigDict, Field
 
 from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.shaping_models import ShapingTable
 from bayloft.spec.bench.stringer_models import StringerTable
 from bayloft.spec.boards.board import Scaled
 from bayloft.spec.boards.deriving import Keep
@@ -106,4 +107,7 @@ class BoardSpec(ShapeSpec):
     blank: BlankTable | None = Field(default=None, description="The blank that the board is to come out of.")
     stringer: StringerTable | None = Field(
         default=None, description="A new stringer that the halves of the blank are glued onto."
+    )
+    shaping: ShapingTable | None = Field(
+        default=None, description="Asks for the shaping cards: what is measured and planed at each station."
     )

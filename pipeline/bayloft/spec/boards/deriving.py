@@ -46,6 +46,7 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "fins": {"off_stringer": "across", "clearance": "same", "bit": "same", "bush": "same"},
     "templates": {"deck_skin": "same", "sanding": "same"},
     "stringer": dict.fromkeys(("thickness", "glue_line", "kerf", "allowance", "clamps_every"), "same"),
+    "shaping": {"pass_depth": "same"},
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
 with its height. Fins keep their size, and their places move with the board."""

@@ -135,6 +135,7 @@ Pot = Annotated[float, Typed(Weighed(reader=mass_g, low=20, high=5000, unit="g")
 PliesPerSession = Annotated[int, Typed(Count(low=1, high=50))]
 SkinPlies = Annotated[int, Typed(Count(low=1, high=50))]
 DeckSkin = Annotated[float, Typed(Length(low_mm=0, high_mm=12))]
+PlanerPass = Annotated[float, Typed(Length(low_mm=0.1, high_mm=6))]
 Sanding = Annotated[float, Typed(Length(low_mm=0, high_mm=5))]
 PanelMargin = Annotated[float, Typed(Length(low_mm=0, high_mm=100))]
 StockSize = Annotated[float, Typed(Length(low_mm=50, high_mm=6000))]

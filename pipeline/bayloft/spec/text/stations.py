@@ -20,12 +20,6 @@ NOSE_AND_TAIL_MM = 304.8
 Entry = TypeVar("Entry", bound=MaybeAt)
 
 
-def each_foot(length_mm: float) -> tuple[float, ...]:
-    """Return the stations that are told where none are named, ascending: each foot from either end, and the middle."""
-    feet = [n * NOSE_AND_TAIL_MM for n in range(1, int(length_mm / 2.0 / NOSE_AND_TAIL_MM) + 1)]
-    return tuple(sorted({*feet, *(length_mm - foot for foot in feet), length_mm / 2.0}))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stationed(Generic[Entry]):
     """An entry at its station in mm from the tail end."""
@@ -33,6 +27,14 @@ class Stationed(Generic[Entry]):
     x_mm: float
     entry: Entry
     path: KeyPath
+
+
+def each_foot(length_mm: float) -> tuple[float, ...]:
+    """Return the stations that a board is measured at where no others are told: each foot from either end as far as the
+    middle, and the middle; ascending, mm from the tail end.
+    """
+    feet = [foot * NOSE_AND_TAIL_MM for foot in range(1, int(length_mm / 2.0 / NOSE_AND_TAIL_MM + 1e-9) + 1)]
+    return tuple(sorted({round(x, 6) for x in (*feet, *(length_mm - foot for foot in feet), length_mm / 2.0)}))
 
 
 def origins(length_mm: float) -> Mapping[str, tuple[float, int]]:

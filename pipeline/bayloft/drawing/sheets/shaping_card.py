@@ -1,0 +1,152 @@
+"""The shaping cards: what is planed off at each station, outline and foil, rails and faces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+
+from bayloft.drawing.curves.bench_figures import FLAT_MM, BenchStation, bench_stations
+from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.sheets.card import LOW_MM, CardHeading, card, station, top_mm
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.rail_sheet import SOFT_EDGE_MM, Rail, rails_at
+from bayloft.drawing.sheets.shaping_picture import PICTURE_MM, shaping_picture
+from bayloft.drawing.stacked import NOTHING, figure
+from bayloft.foam.fitting import Fit
+from bayloft.solid.draft import Draft
+from bayloft.spec.bench.shaping import Shaping
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.stations import nearer_end
+from bayloft.tolerances import SEPARATE_STATIONS_MM
+from bayloft.units import HAIR, inches
+
+INSIDE_MM = {False: 50.8, True: 50.0}
+"""How far inside the widest point the fall of the faces is measured: 2 in, or 50 mm for a maker who measures in mm
+(common practice, no source)."""
+
+CAUTION = "Foam dust and blades: breathing mask, eyes, extraction; blade guard and two hands on the planer."
+
+PLANED = (
+    CardColumn(head="from tail", kind="station"),
+    CardColumn(head="deck:\nplane off"),
+    CardColumn(head="\npasses"),
+    CardColumn(head="and\nthen"),
+    CardColumn(head="bottom:\nplane off"),
+    CardColumn(head="\npasses"),
+    CardColumn(head="and\nthen"),
+)
+SIZED = (
+    CardColumn(head="from tail", kind="station"),
+    CardColumn(head="half"),
+    CardColumn(head="width"),
+    CardColumn(head="thick"),
+    CardColumn(head="rocker"),
+    CardColumn(head="done", kind="tick"),
+)
+RAILED = (
+    CardColumn(head="from tail", kind="station"),
+    CardColumn(head="A\napex"),
+    CardColumn(head="B\ntuck"),
+    CardColumn(head="C\ndrop"),
+    CardColumn(head="D\nrise"),
+    CardColumn(head="E\nhollow"),
+    CardColumn(head="done", kind="tick"),
+)
+
+
+def shaping_cards(
+    draft: Draft, shaping: Shaping, digest: str, day: date | None = None, fit: Fit | None = None
+) -> list[Drawing]:
+    """Return the shaping cards of a board, tail end first: passes of the planer at each station, where a fit and the
+    depth of a pass are given; outline and foil; rails, deck and bottom.
+    """
+    board, stations = draft.board, shaping.stations_mm
+    inside = INSIDE_MM[board.metric]
+    measured = bench_stations(draft, stations, inside)
+    basis = f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}."
+    heading = CardHeading(board=board.name, card="", said="", caution=CAUTION, basis=basis, day=day, digest=digest)
+    pages: list[tuple[CardHeading, list[Drawing]]] = []
+    if fit is not None and shaping.pass_mm is not None:
+        said = f"At the stringer, upright in the block; passes of {_tape(shaping.pass_mm, board)}."
+        rows = planed(fit, stations, shaping.pass_mm)
+        pages += _pages(replace(heading, card="planing", said=said), PLANED, rows)
+    said = "Half widths from the MIDDLE of the stringer; rocker over the flat."
+    rows = [_sized(board, each) for each in measured]
+    pages += _pages(replace(heading, card="outline and foil", said=said), SIZED, rows)
+    whole = [each.x_mm for each in measured if each.across is not None]
+    if whole:
+        rails = {rail.x_mm: rail for rail in rails_at(draft, whole, math.inf)}
+        rows = [_railed(board, each, rails.get(each.x_mm)) for each in measured]
+        shown = _shown(board, rails)
+        picture = shaping_picture(shown, measured[stations.index(shown.x_mm)], inside, metric=board.metric)
+        said = "Rails, deck and bottom, both sides alike."
+        pages += _pages(replace(heading, card="rails", said=said), RAILED, rows, picture)
+    return [card(each, drawn, n, len(pages)) for n, (each, drawn) in enumerate(pages, 1)]
+
+
+def _pages(
+    heading: CardHeading, columns: Sequence[CardColumn], rows: Sequence[CardRow], picture: Drawing | None = None
+) -> list[tuple[CardHeading, list[Drawing]]]:
+    """Return the pages of a table, the picture above it on each."""
+    top = top_mm(heading) - (PICTURE_MM if picture else 0.0)
+    most = most_rows(columns, heading, top - LOW_MM)
+    above = [picture.moved(0.0, top)] if picture else []
+    parts = [rows[i : i + most] for i in range(0, len(rows), most)]
+    return [(heading, [*above, table(columns, part, heading).moved(0.0, top)]) for part in parts]
+
+
+def _tape(mm: float, board: Board) -> str:
+    return f"{mm:g} mm" if board.metric else f"{inches(mm, 64)[:-1]} in"
+
+
+def _where(board: Board, x_mm: float) -> str:
+    """Return a station from the tail, and below it what it is, where a maker has a word for it."""
+    said, length = station(x_mm, metric=board.metric), board.length_mm
+    if abs(x_mm - length / 2.0) <= SEPARATE_STATIONS_MM:
+        return f"{said}\ncentre"
+    end, off = nearer_end(x_mm, length)
+    return f"{said}\n{station(off, metric=board.metric)} from nose" if end == "nose" else said
+
+
+def planed(fit: Fit, stations_mm: Sequence[float], pass_mm: float) -> list[CardRow]:
+    """Return for each station the foam over deck and bottom at the stringer, whole passes, and what is left then."""
+    board, rows = fit.board, []
+    for x in stations_mm:
+        bottom, deck = fit.upright_mm(x) or (None, None)
+        rows.append(CardRow(cells=(_where(board, x), *_passes(deck, pass_mm, board), *_passes(bottom, pass_mm, board))))
+    return rows
+
+
+def _passes(cover_mm: float | None, pass_mm: float, board: Board) -> tuple[str, str, str]:
+    if cover_mm is None or cover_mm < 0.0:
+        return figure(cover_mm, metric=board.metric), NOTHING, NOTHING
+    count = math.floor(cover_mm / pass_mm + HAIR)
+    left = max(cover_mm - count * pass_mm, 0.0)
+    return figure(cover_mm, metric=board.metric), f"{count}", figure(left, metric=board.metric)
+
+
+def _sized(board: Board, each: BenchStation) -> CardRow:
+    half = None if each.width_mm is None else each.width_mm / 2.0
+    sizes = (half, each.width_mm, each.thickness_mm, each.rocker_mm)
+    return CardRow(cells=(_where(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
+
+
+def _railed(board: Board, each: BenchStation, rail: Rail | None) -> CardRow:
+    """Return the row of a station's rail: a soft edge has no tuck, and a bottom that does not rise or is not hollow has
+    nothing to measure.
+    """
+    sizes: list[float | None] = [None] * 5
+    if rail is not None and each.across is not None:
+        across = each.across
+        tuck = -rail.edge_mm[0] if rail.edge_radius_mm < SOFT_EDGE_MM else None
+        rise = across.rise_mm if (across.rise_mm or 0.0) >= FLAT_MM else None
+        sizes = [rail.height_mm, tuck, across.drop_mm, rise, across.hollow_mm or None]
+    return CardRow(cells=(_where(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
+
+
+def _shown(board: Board, rails: Mapping[float, Rail]) -> Rail:
+    """Return the rail of the picture: of those with an edge to be seen, or else of all, the nearest to the middle."""
+    edged = [rail for rail in rails.values() if rail.edge_radius_mm < SOFT_EDGE_MM]
+    return min(edged or rails.values(), key=lambda rail: abs(rail.x_mm - board.length_mm / 2.0))
