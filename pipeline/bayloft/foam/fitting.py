@@ -236,7 +236,7 @@ class BoardInBlank:
         points = placing.placed(places(self.body, [x_mm], v.tolist())[:, 0], self.middle_mm)
         depth = self.nearest.feet(points).depth_mm
         least = [float(depth[_face(v) == face].min()) for face in FACES]
-        upright = upright_cover((self.body, self.blank_body), placing, self.middle_mm, x_mm)
+        upright = upright_cover((self.body, self.block.body), placing, self.middle_mm, x_mm)
         return StationCover(
             x_mm=x_mm,
             bottom_mm=least[0],
