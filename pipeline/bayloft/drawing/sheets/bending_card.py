@@ -37,7 +37,7 @@ from bayloft.units import feet_inches
 
 STEEPER = 4.0
 """How much higher than long the bottom's curves are drawn, so that what moves is seen."""
-PICTURE_MM, PLACES, LEAST_ARROW_MM = 44.0, 181, 0.8
+PICTURE_MM, PLACES, LEAST_ARROW_MM = 36.0, 181, 0.8
 COLUMNS = (
     CardColumn(head="mark, from\nblock's tail", kind="station"),
     CardColumn(head="height\nnow"),
@@ -77,7 +77,7 @@ def bending_card(
         digest=digest,
     )
     told = _told(block, clamps_every_mm, spring, cuts, metric=metric)
-    low = top_mm(heading) - 8.0 - PICTURE_MM
+    low = top_mm(heading) - 3.0 - PICTURE_MM
     notes, foot = _notes(told, heading, low)
     rows = [_row(mark, metric=metric) for mark in block.marks]
     room = most_rows(COLUMNS, heading, foot - LOW_MM)
@@ -110,12 +110,12 @@ def _told(
     assert bent is not None
     hard = bent.hardest
     told = [
-        f"Hardest {_long(hard.x_mm, metric=metric)} from the block's tail: a straight half would bend there to a "
-        f"radius of {hard.radius_mm / 1000.0:.1f} m, and its faces are strained {100.0 * hard.most_strain:.2f} %"
+        f"Hardest bend {_long(hard.x_mm, metric=metric)} from the tail: a straight half to a radius of "
+        f"{hard.radius_mm / 1000.0:.1f} m, its faces strained {100.0 * hard.most_strain:.2f} %"
     ]
     limit = block.blank.foam.most_strain
     if limit is None:
-        told[0] += "; whether this foam bears it is on its maker's sheet only."
+        told[0] += ". Its maker's sheet alone says if foam bears that."
     elif cuts is None:
         told[0] += f", and its maker allows {100.0 * limit:.2f} %."
     else:
@@ -164,7 +164,7 @@ def _picture(bent: Regluing, heading: CardHeading) -> Drawing:
         ends = was[i] * tall, becomes[i] * tall
         if abs(ends[0] - ends[1]) > LEAST_ARROW_MM:
             contours.append(straight(BLUE_LINE, (float(x[i]), ends[0]), (float(x[i]), ends[1])))
-    said = f"bottom at the stringer: as it is, grey; glued, thick; heights {tall:.1f} times as large as lengths"
+    said = f"bottom as it is, grey, and glued, thick; heights {tall:.1f} times as large as lengths"
     labels = [text(said, 0.0, PICTURE_MM - 4.0, LABEL_MM, GREY)]
     return Drawing(name="bottom", contours=tuple(contours), labels=tuple(labels))
 
