@@ -14,6 +14,7 @@ from time import perf_counter
 from typing import Any, Literal
 
 import bayloft.drawing.faults as drawing
+import bayloft.foam.faults as foam
 import bayloft.laminating.faults as laminating
 from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
@@ -85,7 +86,7 @@ def specs_in(places: Named | Iterable[Named]) -> tuple[Path, ...]:
     return tuple(dict.fromkeys(found))
 
 
-ROOMS = (laminating, drawing)
+ROOMS = (laminating, foam, drawing)
 """The rooms above the lines and the surface that tell what of a draft keeps them from their work."""
 
 

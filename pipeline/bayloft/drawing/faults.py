@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayloft.drawing.templates.stringer_profile import stringer_outline
+from bayloft.drawing.templates.stringer_profile import template_outline
 from bayloft.errors import Fault, gathered
 from bayloft.solid.draft import Draft
 
@@ -13,5 +13,5 @@ def faults(draft: Draft) -> tuple[Fault, ...]:
     # As lofted the outline is always one.
     if draft.board.templates.deck_skin_mm:
         with gathered(found):
-            stringer_outline(draft)
+            template_outline(draft)
     return tuple(found)

@@ -1,4 +1,4 @@
-"""The board's lines in the plane of the stringer, bottom and deck, as curves to fit: x forward, y up from the flat."""
+"""Where the stringer is marked along the board, and what is measured there."""
 
 from __future__ import annotations
 
@@ -9,16 +9,13 @@ from numpy.typing import NDArray
 
 from bayloft.drawing.curves.figures import SHOWN_DECIMALS, TIPS_MM
 from bayloft.drawing.curves.marked_stations import marked_stations
-from bayloft.plane.biarcs import Curve
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.measure import stringer_from_mm
+from bayloft.solid.stringer_side import BOTTOM, DECK
 
 Array = NDArray[np.float64]
-
-BOTTOM, DECK = 0.0, 1.0
-"""Parameter v of the two lines."""
 
 APART_MM = 45.0
 """Least distance of two marked stations: their texts stand beside one another."""
@@ -31,16 +28,6 @@ TEXT_WITHIN_MM = 45.0
 def text_reach_mm(stations_mm: Sequence[float], x_mm: float) -> float:
     """Return how far from its tick a station's text may stand: nearer to it than to any other station's."""
     return min([TEXT_WITHIN_MM, *(abs(x_mm - other) / 2 for other in stations_mm if other != x_mm)])
-
-
-def stringer_curve(body: Body, v: float) -> Curve:
-    """Return the bottom (v = 0) or the deck (v = 1) at the stringer over the surface's u, from the tail to the nose."""
-
-    def curve(u: Array) -> tuple[Array, Array]:
-        points, tangents = (body.port.grid(u, [v], du=order)[:, 0][:, [0, 2]] for order in (0, 1))
-        return points, tangents
-
-    return curve
 
 
 def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[float], list[float]]:
