@@ -5,18 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib.metadata import version
 from pathlib import Path
 
-from bayloft.delivery.deliveries import of_sheet
-from bayloft.drawing.sheets.blank_sheet import blank_sheet
+from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.errors import Fault, SpecError, gathered
-from bayloft.foam.blocks import FoamBlock, on_rack, reglued
+from bayloft.foam.blocks import FoamBlock, block_for, on_rack
 from bayloft.foam.fitting import BoardInBlank, Fit
-from bayloft.foam.regluing import UnbendableError
 from bayloft.foam.remedies import Remedy, remedies
-from bayloft.foam.ripping import rip
-from bayloft.lines.board import BoardLines
 from bayloft.record.folder import whole_files
+from bayloft.record.heading import shape_digest
 from bayloft.solid.draft import Draft, drafted
 from bayloft.spec.bench.blank_choice import USUAL_COVER_MM
 from bayloft.spec.blank_loading import load_blank
@@ -96,7 +94,7 @@ def fit_blank(
     draft, (block,) = _loaded(spec, [blank])
     if wanted_mm is None:
         wanted_mm = _cover_of(draft.board)
-    in_hand = _in_hand(draft.board, block, draft.lines)
+    in_hand = block_for(draft.board, draft.lines, block)
     found = BoardInBlank(draft.board, draft.body, in_hand).fit()
     on_rack = None
     if in_hand.regluing:
@@ -104,32 +102,17 @@ def fit_blank(
     needed = wanted_mm + in_hand.error_mm + (found.cover_mm - found.floor_mm)
     better: tuple[Remedy, ...] = ()
     if found.sure_mm < wanted_mm:
-        better = tuple(remedies(draft.board, lambda lines: _in_hand(draft.board, block, lines), needed))
+        better = tuple(remedies(draft.board, block, needed))
     files: tuple[Path, ...] = ()
     if folder is not None:
         name = f"{draft.board.slug}-in-{slug_of(block.blank.name)}"
-        drawn = of_sheet(blank_sheet(found), name, f"{draft.board.name} in {block.blank.name}")
+        drawn = fit_deliveries(found, name, shape_digest(draft, version("bayloft")), None)
         files = whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
     return FittedBoard(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_rack, remedies=better, files=files)
 
 
 def _cover_of(board: Board) -> float:
     return USUAL_COVER_MM if board.blank is None else board.blank.least_cover_mm
-
-
-def _in_hand(board: Board, block: FoamBlock, lines: BoardLines) -> FoamBlock:
-    """Return the block that a board of such lines is laid into: one of the rack, or re-glued to the board's stringer.
-
-    Raises SpecError where its halves cannot bend so.
-    """
-    if board.stringer is None:
-        return block
-    ripped = rip(board.stringer, block.blank.stringer)
-    try:
-        return reglued(block, lines.rocker, out_mm=ripped.out_mm, ripped_mm=ripped.lost_mm)
-    except UnbendableError as error:
-        hint = f"another blank than {block.blank.name}, or a board of less bend"
-        raise SpecError((board.source.fault(("rocker",), "", str(error), hint=hint),)) from error
 
 
 def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None) -> Rack:
@@ -184,5 +167,5 @@ def _ranked(pair: tuple[Draft, FoamBlock]) -> Ranked:
     ):
         if other < own:
             return Ranked(block=block, cover_mm=None, why=f"too {what}: {other:.0f} mm for {own:.0f} mm")
-    in_hand = _in_hand(board, block, draft.lines)
+    in_hand = block_for(board, draft.lines, block)
     return Ranked(block=in_hand, cover_mm=BoardInBlank(board, draft.body, in_hand).ranked[0].cover_mm, why="")

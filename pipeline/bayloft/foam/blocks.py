@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from bayloft.foam.regluing import Moved, Regluing, beam_sections, regluing
+from bayloft.errors import SpecError
+from bayloft.foam.regluing import BeamSection, Moved, Regluing, UnbendableError, beam_sections, regluing
+from bayloft.foam.ripping import rip
 from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.profile import Profile
@@ -12,6 +14,7 @@ from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
 from bayloft.solid.measure import width
 from bayloft.spec.blanks.blank import Blank
+from bayloft.spec.boards.board import Board
 from bayloft.spec.text.stations import each_foot
 
 USUAL_CURL = 0.25
@@ -21,7 +24,8 @@ USUAL_CURL = 0.25
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FoamBlock:
     """A block of foam with its surface. pitch_rad: how a board stands in it at first, nose up; error_mm: what it may be
-    less than it was measured, and than its halves come out. regluing: how they bend, None on the rack.
+    less than it was measured, and than its halves come out. regluing: how they bend, None on the rack; resisting: what
+    its sections resist that with.
     """
 
     blank: Blank
@@ -30,6 +34,7 @@ class FoamBlock:
     error_mm: float
     pitch_rad: float = 0.0
     regluing: Regluing | None = None
+    resisting: tuple[BeamSection, ...] = ()
 
     @property
     def length_mm(self) -> float:
@@ -72,4 +77,21 @@ def reglued(block: FoamBlock, rocker: Profile, *, out_mm: float, ripped_mm: floa
         error_mm=block.blank.error_mm + max(curls),
         pitch_rad=bent.level_rad,
         regluing=bent,
+        resisting=resisting,
     )
+
+
+def block_for(board: Board, lines: BoardLines, rack: FoamBlock) -> FoamBlock:
+    """Return the block that a board of such lines is laid into: the one of the rack, or, with a new stringer, that one
+    ripped and re-glued to the board's rocker.
+
+    Raises SpecError where its halves cannot bend so.
+    """
+    if board.stringer is None:
+        return rack
+    ripped = rip(board.stringer, rack.blank.stringer)
+    try:
+        return reglued(rack, lines.rocker, out_mm=ripped.out_mm, ripped_mm=ripped.lost_mm)
+    except UnbendableError as error:
+        hint = f"another blank than {rack.blank.name}, or a board of less bend"
+        raise SpecError((board.source.fault(("rocker",), "", str(error), hint=hint),)) from error

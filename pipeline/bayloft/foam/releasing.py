@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bayloft.foam.blocks import FoamBlock
 from bayloft.foam.regluing import STEP_MM, BeamSection, Moved, Regluing
+from bayloft.spec.bench.stringer import Stringer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +89,22 @@ def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> WedgeCuts 
         count=int(np.ceil(abs(turn) * deep / kerf_mm)),
         deep_mm=deep,
         face="bottom" if turn < 0.0 else "deck",
+    )
+
+
+def released(block: FoamBlock, stringer: Stringer) -> SpringBack | None:
+    """Return what comes back of a re-glued block's bend; None where the stiffness of foam or wood is not given."""
+    bent, foam = block.regluing, block.blank.foam
+    if bent is None or foam.stiffness_mpa is None or stringer.stiffness_mpa is None:
+        return None
+    resisting = block.resisting
+    return spring_back(
+        bent,
+        resisting,
+        tuple(bent.lines.foil.at([each.x_mm for each in resisting]).tolist()),
+        foam_mpa=foam.stiffness_mpa,
+        wood_mpa=stringer.stiffness_mpa,
+        thickness_mm=stringer.thickness_mm,
     )
 
 

@@ -7,10 +7,8 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from bayloft.errors import SpecError
-from bayloft.foam.blocks import FoamBlock
+from bayloft.foam.blocks import FoamBlock, block_for
 from bayloft.foam.fitting import BoardInBlank
-from bayloft.foam.regluing import UnbendableError
-from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.solid.aiming import scaled
 from bayloft.solid.board import board_body
@@ -20,8 +18,6 @@ from bayloft.spec.text.given import Given
 FURTHEST = 0.85
 """Least factor of a change that is offered: with less it is another board (no source)."""
 HALVINGS = 6
-
-BlockFor = Callable[[BoardLines], FoamBlock]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,9 +79,9 @@ def shorter(board: Board, factor: float) -> Board:
     )
 
 
-def remedies(board: Board, block_for: BlockFor, needed_mm: float) -> Iterator[Remedy]:
+def remedies(board: Board, rack: FoamBlock, needed_mm: float) -> Iterator[Remedy]:
     """Yield the changes, each alone and the least of its kind, with which a board has so much cover; a kind of which
-    less than FURTHEST would do is left out. block_for: the block that a board of such lines is laid into.
+    less than FURTHEST would do is left out. rack: the block as it lies on the rack.
     """
     kinds: tuple[tuple[str, Callable[[Board, float], Board], float], ...] = (
         ("greatest thickness", thinner, board.thickest.value),
@@ -93,21 +89,20 @@ def remedies(board: Board, block_for: BlockFor, needed_mm: float) -> Iterator[Re
         ("nose rocker", flatter, board.heights[-1].value),
     )
     for what, changed, size in kinds:
-        factor = _least(board, block_for, changed, needed_mm)
+        factor = _least(board, rack, changed, needed_mm)
         if factor is not None:
             yield Remedy(what=what, from_mm=size, to_mm=size * factor)
 
 
-def _least(
-    board: Board, block_for: BlockFor, changed: Callable[[Board, float], Board], needed_mm: float
-) -> float | None:
+def _least(board: Board, rack: FoamBlock, changed: Callable[[Board, float], Board], needed_mm: float) -> float | None:
     """Return the greatest factor of a change that gives so much cover, or None."""
 
     def enough(factor: float) -> bool:
-        with suppress(SpecError, UnbendableError):
+        with suppress(SpecError):
             tried = changed(board, factor)
             lines = board_lines(tried)
-            return BoardInBlank(tried, board_body(lines), block_for(lines)).ranked[0].cover_mm >= needed_mm
+            block = block_for(tried, lines, rack)
+            return BoardInBlank(tried, board_body(lines), block).ranked[0].cover_mm >= needed_mm
         return False
 
     low, high = FURTHEST, 1.0

@@ -31,8 +31,10 @@ from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, ta
 from bayloft.drawing.stacked import figure
 from bayloft.foam.blocks import FoamBlock
 from bayloft.foam.regluing import Moved, Regluing
-from bayloft.foam.releasing import SpringBack, WedgeCuts
+from bayloft.foam.releasing import released, wedge_cuts
 from bayloft.plane.contour import Contour
+from bayloft.spec.bench.stringer import Stringer
+from bayloft.spec.boards.board import Board
 from bayloft.units import feet_inches
 
 STEEPER = 4.0
@@ -49,26 +51,18 @@ CAUTION = "Blade and dust: guard, mask. Glue from every gap: air in a joint blow
 
 
 def bending_card(
-    block: FoamBlock,
-    *,
-    board: str,
-    metric: bool,
-    clamps_every_mm: float,
-    spring: SpringBack | None = None,
-    cuts: WedgeCuts | None = None,
-    day: date | None = None,
-    digest: str = "",
+    board: Board, stringer: Stringer, block: FoamBlock, digest: str, day: date | None = None
 ) -> list[Drawing]:
     """Return the pages of the card: the bottom's curve as it is and as it becomes, the marks' heights over a flat
     floor, how much the halves are bent and strained, where clamps go, what springs back.
 
     Raises ValueError for a block that is not re-glued.
     """
-    bent = block.regluing
+    bent, metric = block.regluing, board.metric
     if bent is None:
         raise ValueError(f"{block.blank.name} is as it lies on the rack")
     heading = CardHeading(
-        board=board,
+        board=board.name,
         card="bending",
         said=f"{block.blank.name}: heights of the bottom at the stringer over a flat floor.",
         caution=CAUTION,
@@ -76,7 +70,7 @@ def bending_card(
         day=day,
         digest=digest,
     )
-    told = _told(block, clamps_every_mm, spring, cuts, metric=metric)
+    told = _told(block, stringer, metric=metric)
     low = top_mm(heading) - 3.0 - PICTURE_MM
     notes, foot = _notes(told, heading, low)
     rows = [_row(mark, metric=metric) for mark in block.marks]
@@ -102,9 +96,7 @@ def _row(mark: Moved, *, metric: bool) -> CardRow:
     )
 
 
-def _told(
-    block: FoamBlock, clamps_every_mm: float, spring: SpringBack | None, cuts: WedgeCuts | None, *, metric: bool
-) -> list[str]:
+def _told(block: FoamBlock, stringer: Stringer, *, metric: bool) -> list[str]:
     """Return what else is to be known, a sentence each."""
     bent = block.regluing
     assert bent is not None
@@ -114,6 +106,7 @@ def _told(
         f"{hard.radius_mm / 1000.0:.1f} m, its faces strained {100.0 * hard.most_strain:.2f} %"
     ]
     limit = block.blank.foam.most_strain
+    cuts = None if limit is None else wedge_cuts(bent, limit, stringer.kerf_mm)
     if limit is None:
         told[0] += ". Its maker's sheet alone says if foam bears that."
     elif cuts is None:
@@ -124,8 +117,11 @@ def _told(
             f"So {cuts.count} saw cuts from the {cuts.face}, evenly between {station(cuts.from_mm, metric=metric)} and "
             f"{station(cuts.to_mm, metric=metric)} from the tail, down to a skin: they close as the half bends."
         )
-    count = int(np.ceil(block.blank.shape.length_mm / clamps_every_mm)) + 1
-    told.append(f"{count} clamps, {_long(clamps_every_mm, metric=metric)} apart, the outermost at the very ends.")
+    count = int(np.ceil(block.blank.shape.length_mm / stringer.clamps_every_mm)) + 1
+    told.append(
+        f"{count} clamps, {_long(stringer.clamps_every_mm, metric=metric)} apart, the outermost at the very ends."
+    )
+    spring = released(block, stringer)
     if spring is not None:
         told.append(
             f"Released, {100.0 * spring.least:.0f} to {100.0 * spring.most:.0f} % of the bend comes back: the nose by "

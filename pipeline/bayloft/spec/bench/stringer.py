@@ -13,8 +13,8 @@ class Stringer:
     thickness_mm: finished, of `strips` laminae side by side with a glue line between two. through: the block is ripped
     once, through the old stringer, and not twice, beside it. allowance_mm: left on deck and bottom edge, planed off
     with the foam. spread_g_m2: glue on a joint, None: not given; pigment_share: of the glue's mass. scarf: length of a
-    scarf over the thickness it is cut through. density_kg_m3, density_source: None: not given. plank: the file of the
-    plank that it is cut from.
+    scarf over the thickness it is cut through. density_kg_m3, density_source, stiffness_mpa (the wood's modulus of
+    elasticity along the grain): None: not given. plank: the file of the plank that it is cut from.
     """
 
     wood: str
@@ -31,6 +31,7 @@ class Stringer:
     clamps_every_mm: float
     scarf: float
     plank: Path | None
+    stiffness_mpa: float | None = None
 
     @property
     def strip_mm(self) -> float:

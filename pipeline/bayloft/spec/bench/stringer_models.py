@@ -19,6 +19,7 @@ from bayloft.spec.text.kinds import (
     StringerThickness,
     StripCount,
     WoodDensity,
+    WoodStiffness,
 )
 from bayloft.spec.text.tables import Table
 
@@ -36,6 +37,12 @@ class StringerTable(Table):
     )
     source: Remark | None = Field(
         default=None, description="Where that density is from.", examples=["an off-cut, weighed"]
+    )
+    stiffness: WoodStiffness | None = Field(
+        default=None,
+        description="Modulus of elasticity of the wood along the grain: with the foam's, how much of a bend springs "
+        "back.",
+        examples=["7.7 GPa"],
     )
     thickness: StringerThickness = Field(description="Finished thickness.", examples=["1/2 in", "6 mm"])
     strips: StripCount | None = Field(

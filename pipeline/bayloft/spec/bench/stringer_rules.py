@@ -64,6 +64,7 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         clamps_every_mm=usual("clamps_every", table.clamps_every, USUAL_CLAMPS_MM, "lest a half stand off between two"),
         scarf=table.scarf or USUAL_SCARF,
         plank=_plank(table.plank, reading),
+        stiffness_mpa=table.stiffness,
     )
     if stringer.strip_mm < LEAST_STRIP_MM:
         problem = f"leaves strips of {plain(stringer.strip_mm, 2)} mm between the glue lines"

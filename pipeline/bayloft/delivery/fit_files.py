@@ -1,0 +1,20 @@
+"""The files of a board in its block: the card of the block, and that of its bending."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+
+from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet
+from bayloft.drawing.sheets.bending_card import bending_card
+from bayloft.drawing.sheets.blank_sheet import blank_sheet
+from bayloft.foam.fitting import Fit
+
+
+def fit_deliveries(fit: Fit, name: str, digest: str, day: datetime.date | None) -> Iterator[Delivery]:
+    """Yield the files of a fit, called so: a board in its block, and, where that is re-glued, how its halves bend."""
+    board, block = fit.board, fit.block
+    yield from of_sheet(blank_sheet(fit), name, f"{board.name} in {block.blank.name}")
+    if board.stringer is not None and block.regluing is not None:
+        cards = bending_card(board, board.stringer, block, digest, day)
+        yield from of_cards(cards, f"{name}-bending", f"{board.name}: bending {block.blank.name}")
