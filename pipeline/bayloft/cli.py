@@ -336,7 +336,7 @@ def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, ou
         if rack is not None:
             lines = rack_summary(rank_rack(spec, rack, jobs or default_jobs(), wanted))
         else:
-            lines = fit_summary(fit_blank(spec, blank, wanted, out))
+            lines = fit_summary(*fit_blank(spec, blank, wanted, out))
         for line in lines:
             click.echo(line)
 

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.errors import Fault, SpecError, gathered
+from bayloft.foam.asking import Fitted, fitted
 from bayloft.foam.blocks import FoamBlock, block_for, on_rack
-from bayloft.foam.fitting import BoardInBlank, Fit
-from bayloft.foam.remedies import Remedy, remedies
+from bayloft.foam.fitting import BoardInBlank
 from bayloft.record.folder import whole_files
 from bayloft.record.heading import shape_digest
 from bayloft.solid.draft import Draft, drafted
@@ -26,24 +26,6 @@ from bayloft.workers import spread
 
 MOST_WANTED_MM = 60.0
 """mm, cover beyond which no block is (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FittedBoard:
-    """A board in a block, what would make it fit where it does not, and the files of the drawing. on_rack_mm: the cover
-    that it would have in the blank as it lies on the rack, less its error; None where that is the block.
-    """
-
-    fit: Fit
-    wanted_mm: float
-    on_rack_mm: float | None
-    remedies: tuple[Remedy, ...]
-    files: tuple[Path, ...]
-
-    @property
-    def short_mm(self) -> float:
-        """By how much the sure cover is less than what is wanted; 0 where it is enough."""
-        return max(self.wanted_mm - self.fit.sure_mm, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,36 +61,25 @@ def wanted_cover(typed: str) -> float:
 
 def fit_blank(
     spec: Path, blank: Path | None = None, wanted_mm: float | None = None, folder: str | os.PathLike[str] | None = None
-) -> FittedBoard:
-    """Return how a board lies in a blank, and write the drawing of it into a folder, if one is named. Blank and cover
-    wanted: those of the board's own file where they are left out.
+) -> tuple[Fitted, tuple[Path, ...]]:
+    """Return how a board lies in a blank, and the cards of it that were written into a folder, if one is named. Blank
+    and cover wanted: those of the board's own file where they are left out.
 
     Raises
     ------
     SpecError
-        With the faults of both files, every number of either through which no fair line passes, and where neither
+        With the faults of both files, and every number of either through which no fair line passes, and where neither
         names a blank.
     OutputError
-        If the drawing cannot be written.
+        If the cards cannot be written.
     """
-    draft, (block,) = _loaded(spec, [blank])
-    if wanted_mm is None:
-        wanted_mm = _cover_of(draft.board)
-    in_hand = block_for(draft.board, draft.lines, block)
-    found = BoardInBlank(draft.board, draft.body, in_hand).fit()
-    on_rack = None
-    if in_hand.regluing:
-        on_rack = BoardInBlank(draft.board, draft.body, block).ranked[0].cover_mm - block.error_mm
-    needed = wanted_mm + in_hand.error_mm + (found.cover_mm - found.floor_mm)
-    better: tuple[Remedy, ...] = ()
-    if found.sure_mm < wanted_mm:
-        better = tuple(remedies(draft.board, block, needed))
-    files: tuple[Path, ...] = ()
-    if folder is not None:
-        name = f"{draft.board.slug}-in-{slug_of(block.blank.name)}"
-        drawn = fit_deliveries(found, name, shape_digest(draft, version("bayloft")), None)
-        files = whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
-    return FittedBoard(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_rack, remedies=better, files=files)
+    draft, (rack,) = _loaded(spec, [blank])
+    found = fitted(draft, rack, _cover_of(draft.board) if wanted_mm is None else wanted_mm)
+    if folder is None:
+        return found, ()
+    name = f"{draft.board.slug}-in-{slug_of(rack.blank.name)}"
+    drawn = fit_deliveries(found, name, shape_digest(draft, version("bayloft")), None)
+    return found, whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
 
 
 def _cover_of(board: Board) -> float:

@@ -13,7 +13,8 @@ from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
-    from bayloft.fit import FittedBoard, Rack
+    from bayloft.fit import Rack
+    from bayloft.foam.asking import Fitted
     from bayloft.foam.blocks import FoamBlock
     from bayloft.lift.lifted import Lifted
 
@@ -120,7 +121,7 @@ def lift_summary(lifted: Lifted) -> Iterator[str]:
         yield f"  wrote {file}"
 
 
-def fit_summary(fitted: FittedBoard) -> Iterator[str]:
+def fit_summary(fitted: Fitted, files: Sequence[Path]) -> Iterator[str]:
     """Yield the lines in which a maker reads how a board lies in a blank."""
     fit = fitted.fit
     verdict = "comes out" if not fitted.short_mm else "is short" if fit.sure_mm < 0.0 else "has less than is wanted"
@@ -163,7 +164,7 @@ def fit_summary(fitted: FittedBoard) -> Iterator[str]:
             yield "    no change of thickness, length or nose rocker alone by less than 15 %"
     for what, shape in (("the board's", fit.board), ("the blank's", fit.blank.shape)):
         yield from _assumed(f"{what} spec", [spelled(item.path) for item in shape.assumed])
-    for file in fitted.files:
+    for file in files:
         yield f"  wrote {file}"
 
 

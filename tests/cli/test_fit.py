@@ -29,7 +29,7 @@ def run(*arguments: str | Path) -> Result:
 
 
 def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
-    fitted = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0, tmp_path)
+    fitted, (drawing, printed) = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0, tmp_path)
     fit = fitted.fit
     assert fitted.short_mm == 0.0
     assert fitted.remedies == ()
@@ -48,7 +48,6 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert all(min(each.deck_mm, each.rail_mm, each.bottom_mm) >= fit.cover_mm - 1e-6 for each in fit.stations)
     assert len({place.face for place in fit.tight}) >= 2
     assert fit.shift_mm[0] <= 0.0 <= fit.shift_mm[1]
-    drawing, printed = fitted.files
     assert (drawing.suffix, printed.suffix) == (".svg", ".pdf")
     (page,) = PdfReader(printed).pages
     assert [float(side) * 25.4 / 72.0 for side in page.mediabox[2:]] == pytest.approx([420.0, 297.0], abs=0.01)
@@ -82,7 +81,8 @@ def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:
 
 def test_spoonbill_comes_out_of_the_attic_s_block_once_that_is_bent(tmp_path: Path) -> None:
     """The board's own file names the block and the new stringer; on the rack the block is short."""
-    fitted = fit_blank(BOARDS / "spoonbill.toml", folder=tmp_path)
+    fitted, files = fit_blank(BOARDS / "spoonbill.toml", folder=tmp_path)
+    assert [file.suffix for file in files] == [".svg", ".pdf"] * 2
     assert fitted.wanted_mm == pytest.approx(25.4 / 8.0)
     assert fitted.on_rack_mm is not None
     assert fitted.on_rack_mm < -2.0
@@ -105,7 +105,7 @@ def test_without_its_stringer_the_same_board_is_short_and_told_what_would_do(tmp
     (tmp_path / "boards").mkdir()
     spec = tmp_path / "boards" / "spoonbill.toml"
     spec.write_text(text[: text.index("[stringer]")], "utf-8")
-    fitted = fit_blank(spec)
+    fitted, _ = fit_blank(spec)
     assert fitted.on_rack_mm is None
     assert fitted.fit.block.regluing is None
     assert fitted.short_mm > 5.0

@@ -7,13 +7,15 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from bayloft.delivery.deliveries import Delivery, of_sheet, of_solid, of_template
+from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet, of_solid, of_template
+from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
 from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
+from bayloft.drawing.sheets.shaping_card import shaping_cards
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
 from bayloft.drawing.templates.fin_gauges import fin_gauges
 from bayloft.drawing.templates.fin_marks import fin_marks
@@ -21,9 +23,12 @@ from bayloft.drawing.templates.fin_slots import fin_slots
 from bayloft.drawing.templates.part_set import FINS, drawn_together, part_set
 from bayloft.errors import Fault
 from bayloft.export import dxf, svg
+from bayloft.foam.asking import Fitted
 from bayloft.laminating.layup import fin_layup
 from bayloft.record import report
+from bayloft.record.heading import shape_digest
 from bayloft.solid.assembly import Assembly
+from bayloft.solid.draft import Draft
 from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.boards.board import Board
 
@@ -49,25 +54,31 @@ def name_faults(board: Board) -> tuple[Fault, ...]:
     return tuple(faults)
 
 
-def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report; `date` is written on every drawing.
+def write(
+    shape: LoftedBoard, fitted: Fitted | None, folder: Path, version: str, date: datetime.date | None = None
+) -> dict[str, Any]:
+    """Write every file of a board into an empty folder and return its report; `fitted`: how it lies in its blank, where
+    it names one; `date` is written on every drawing.
 
     Raises ExportError for a drawing that must not reach a machine, OSError where a file cannot be written.
     """
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
-    for delivery in deliveries(shape, date):
+    for delivery in deliveries(shape, fitted, version, date):
+        (folder / delivery.name).parent.mkdir(exist_ok=True)
         delivery.write(folder)
     return report.write(shape, folder, version, date)
 
 
-def rehearse(shape: LoftedBoard) -> None:
+def rehearse(shape: LoftedBoard, fitted: Fitted | None, version: str) -> None:
     """Draw every file of a board and write none. Raises ExportError as `write` does."""
-    for delivery in deliveries(shape, None):
+    for delivery in deliveries(shape, fitted, version, None):
         delivery.content()
 
 
-def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Delivery]:
+def deliveries(
+    shape: LoftedBoard, fitted: Fitted | None, version: str, date: datetime.date | None
+) -> Iterator[Delivery]:
     """Yield every file of a board but its report, as it is drawn."""
     board, exact = shape.board, shape.exact
     parts = part_set(shape.draft, shape.cut_fins, date=date)
@@ -85,7 +96,18 @@ def deliveries(shape: LoftedBoard, date: datetime.date | None) -> Iterator[Deliv
     if marks := read_marks(shape):
         readings = readings_sheet(board.name, shape.draft.lines, marks)
         yield from of_sheet(readings, "readings", f"{board.name}: readings")
+    yield from _cards(shape.draft, fitted, shape_digest(shape.draft, version), date)
     yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
+
+
+def _cards(draft: Draft, fitted: Fitted | None, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
+    """Yield the cards for the bay that a board's file asks for."""
+    board, fit = draft.board, fitted.fit if fitted else None
+    if fitted is not None:
+        yield from fit_deliveries(fitted, "cards/blank", digest, date)
+    if board.shaping is not None:
+        cards = shaping_cards(draft, board.shaping, digest, date, fit)
+        yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")
 
 
 def read_marks(shape: LoftedBoard) -> list[ReadMark]:

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet
 from bayloft.drawing.sheets.bending_card import bending_card
 from bayloft.drawing.sheets.blank_sheet import blank_sheet
-from bayloft.foam.fitting import Fit
+from bayloft.foam.asking import Fitted
 
 
-def fit_deliveries(fit: Fit, name: str, digest: str, day: datetime.date | None) -> Iterator[Delivery]:
+def fit_deliveries(fitted: Fitted, name: str, digest: str, day: datetime.date | None) -> Iterator[Delivery]:
     """Yield the files of a fit, called so: a board in its block, and, where that is re-glued, how its halves bend."""
-    board, block = fit.board, fit.block
-    yield from of_sheet(blank_sheet(fit), name, f"{board.name} in {block.blank.name}")
+    board, block = fitted.fit.board, fitted.fit.block
+    yield from of_sheet(blank_sheet(fitted.fit), name, f"{board.name} in {block.blank.name}")
     if board.stringer is not None and block.regluing is not None:
         cards = bending_card(board, board.stringer, block, digest, day)
         yield from of_cards(cards, f"{name}-bending", f"{board.name}: bending {block.blank.name}")

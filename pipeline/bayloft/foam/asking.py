@@ -1,0 +1,53 @@
+"""Whether a board comes out of its blank, asked as a maker does: how much foam is over it, and else what would do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bayloft.foam.blocks import FoamBlock, block_for, on_rack
+from bayloft.foam.fitting import BoardInBlank, Fit
+from bayloft.foam.remedies import Remedy, remedies
+from bayloft.solid.draft import Draft
+from bayloft.spec.blank_loading import load_blank
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A board in its block, and what would make it fit where it does not. on_rack_mm: the cover that it would have in
+    the blank as it lies on the rack, less its error; None where that is the block.
+    """
+
+    fit: Fit
+    wanted_mm: float
+    on_rack_mm: float | None
+    remedies: tuple[Remedy, ...]
+
+    @property
+    def short_mm(self) -> float:
+        """By how much the sure cover is less than what is wanted; 0 where it is enough."""
+        return max(self.wanted_mm - self.fit.sure_mm, 0.0)
+
+
+def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> Fitted:
+    """Return how a board lies in a block of the rack, re-glued where it has a new stringer.
+
+    Raises SpecError where the block's halves cannot bend so.
+    """
+    board = draft.board
+    block = block_for(board, draft.lines, rack)
+    found = BoardInBlank(board, draft.body, block).fit()
+    on_its_own = None
+    if block.regluing:
+        on_its_own = BoardInBlank(board, draft.body, rack).ranked[0].cover_mm - rack.error_mm
+    needed = wanted_mm + block.error_mm + (found.cover_mm - found.floor_mm)
+    better = () if found.sure_mm >= wanted_mm else tuple(remedies(board, rack, needed))
+    return Fitted(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_its_own, remedies=better)
+
+
+def own_fit(draft: Draft) -> Fitted | None:
+    """Return how a board lies in the blank that its own file names; None where it names none.
+
+    Raises SpecError with the faults of the blank's file, and as `fitted` does.
+    """
+    choice = draft.board.blank
+    return None if choice is None else fitted(draft, on_rack(load_blank(choice.file)), choice.least_cover_mm)
