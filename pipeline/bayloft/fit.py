@@ -10,7 +10,7 @@ from pathlib import Path
 
 from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.errors import Fault, SpecError, gathered
-from bayloft.foam.asking import Fitted, fitted
+from bayloft.foam.asking import FittedBoard, fitted
 from bayloft.foam.blocks import FoamBlock, block_for, on_rack
 from bayloft.foam.fitting import BoardInBlank
 from bayloft.record.folder import whole_files
@@ -61,7 +61,7 @@ def wanted_cover(typed: str) -> float:
 
 def fit_blank(
     spec: Path, blank: Path | None = None, wanted_mm: float | None = None, folder: str | os.PathLike[str] | None = None
-) -> tuple[Fitted, tuple[Path, ...]]:
+) -> tuple[FittedBoard, tuple[Path, ...]]:
     """Return how a board lies in a blank, and the cards of it that were written into a folder, if one is named. Blank
     and cover wanted: those of the board's own file where they are left out.
 

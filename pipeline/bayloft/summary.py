@@ -14,7 +14,7 @@ from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
     from bayloft.fit import Rack
-    from bayloft.foam.asking import Fitted
+    from bayloft.foam.asking import FittedBoard
     from bayloft.foam.blocks import FoamBlock
     from bayloft.lift.lifted import Lifted
 
@@ -121,7 +121,7 @@ def lift_summary(lifted: Lifted) -> Iterator[str]:
         yield f"  wrote {file}"
 
 
-def fit_summary(fitted: Fitted, files: Sequence[Path]) -> Iterator[str]:
+def fit_summary(fitted: FittedBoard, files: Sequence[Path]) -> Iterator[str]:
     """Yield the lines in which a maker reads how a board lies in a blank."""
     fit = fitted.fit
     verdict = "comes out" if not fitted.short_mm else "is short" if fit.sure_mm < 0.0 else "has less than is wanted"

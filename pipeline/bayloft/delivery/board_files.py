@@ -9,6 +9,7 @@ from typing import Any
 
 from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet, of_solid, of_template
 from bayloft.delivery.fit_files import fit_deliveries
+from bayloft.drawing.inscription import Tag
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
@@ -16,14 +17,17 @@ from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
 from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
 from bayloft.drawing.sheets.shaping_card import shaping_cards
+from bayloft.drawing.sheets.stringer_card import stringer_cards
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
 from bayloft.drawing.templates.fin_gauges import fin_gauges
 from bayloft.drawing.templates.fin_marks import fin_marks
 from bayloft.drawing.templates.fin_slots import fin_slots
-from bayloft.drawing.templates.part_set import FINS, drawn_together, part_set
+from bayloft.drawing.templates.new_stringer import plank_layout
+from bayloft.drawing.templates.part_set import FINS, FIRST_NUMBERS, drawn_together, part_set
 from bayloft.errors import Fault
 from bayloft.export import dxf, svg
-from bayloft.foam.asking import Fitted
+from bayloft.foam.asking import FittedBoard
+from bayloft.foam.stringers import cut_stringer
 from bayloft.laminating.layup import fin_layup
 from bayloft.record import report
 from bayloft.record.heading import shape_digest
@@ -55,7 +59,7 @@ def name_faults(board: Board) -> tuple[Fault, ...]:
 
 
 def write(
-    shape: LoftedBoard, fitted: Fitted | None, folder: Path, version: str, date: datetime.date | None = None
+    shape: LoftedBoard, fitted: FittedBoard | None, folder: Path, version: str, date: datetime.date | None = None
 ) -> dict[str, Any]:
     """Write every file of a board into an empty folder and return its report; `fitted`: how it lies in its blank, where
     it names one; `date` is written on every drawing.
@@ -70,14 +74,14 @@ def write(
     return report.write(shape, folder, version, date)
 
 
-def rehearse(shape: LoftedBoard, fitted: Fitted | None, version: str) -> None:
+def rehearse(shape: LoftedBoard, fitted: FittedBoard | None, version: str) -> None:
     """Draw every file of a board and write none. Raises ExportError as `write` does."""
     for delivery in deliveries(shape, fitted, version, None):
         delivery.content()
 
 
 def deliveries(
-    shape: LoftedBoard, fitted: Fitted | None, version: str, date: datetime.date | None
+    shape: LoftedBoard, fitted: FittedBoard | None, version: str, date: datetime.date | None
 ) -> Iterator[Delivery]:
     """Yield every file of a board but its report, as it is drawn."""
     board, exact = shape.board, shape.exact
@@ -100,11 +104,18 @@ def deliveries(
     yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
 
 
-def _cards(draft: Draft, fitted: Fitted | None, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
-    """Yield the cards for the bay that a board's file asks for."""
+def _cards(draft: Draft, fitted: FittedBoard | None, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
+    """Yield the cards for the bay that a board's file asks for, and the layout of the plank of a new stringer."""
     board, fit = draft.board, fitted.fit if fitted else None
     if fitted is not None:
         yield from fit_deliveries(fitted, "cards/blank", digest, date)
+    if (cut := cut_stringer(draft)) is not None:
+        layout = plank_layout(draft, cut, Tag(board=board.name, number=FIRST_NUMBERS["new-stringer"], day=date))
+        if layout is not None:
+            yield from of_template(layout, "templates/plank-layout")
+        old = fit.blank.stringer if fit else None
+        pages = stringer_cards(draft, cut, old, digest, date)
+        yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
     if board.shaping is not None:
         cards = shaping_cards(draft, board.shaping, digest, date, fit)
         yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")

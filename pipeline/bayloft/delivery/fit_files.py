@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet
 from bayloft.drawing.sheets.bending_card import bending_card
 from bayloft.drawing.sheets.blank_sheet import blank_sheet
-from bayloft.foam.asking import Fitted
+from bayloft.foam.asking import FittedBoard
 
 
-def fit_deliveries(fitted: Fitted, name: str, digest: str, day: datetime.date | None) -> Iterator[Delivery]:
+def fit_deliveries(fitted: FittedBoard, name: str, digest: str, day: datetime.date | None) -> Iterator[Delivery]:
     """Yield the files of a fit, called so: a board in its block, and, where that is re-glued, how its halves bend."""
     board, block = fitted.fit.board, fitted.fit.block
     yield from of_sheet(blank_sheet(fitted.fit), name, f"{board.name} in {block.blank.name}")

@@ -12,7 +12,7 @@ from bayloft.spec.blank_loading import load_blank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fitted:
+class FittedBoard:
     """A board in its block, and what would make it fit where it does not. on_rack_mm: the cover that it would have in
     the blank as it lies on the rack, less its error; None where that is the block.
     """
@@ -28,7 +28,7 @@ class Fitted:
         return max(self.wanted_mm - self.fit.sure_mm, 0.0)
 
 
-def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> Fitted:
+def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> FittedBoard:
     """Return how a board lies in a block of the rack, re-glued where it has a new stringer.
 
     Raises SpecError where the block's halves cannot bend so.
@@ -41,10 +41,10 @@ def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> Fitted:
         on_its_own = BoardInBlank(board, draft.body, rack).ranked[0].cover_mm - rack.error_mm
     needed = wanted_mm + block.error_mm + (found.cover_mm - found.floor_mm)
     better = () if found.sure_mm >= wanted_mm else tuple(remedies(board, rack, needed))
-    return Fitted(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_its_own, remedies=better)
+    return FittedBoard(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_its_own, remedies=better)
 
 
-def own_fit(draft: Draft) -> Fitted | None:
+def own_fit(draft: Draft) -> FittedBoard | None:
     """Return how a board lies in the blank that its own file names; None where it names none.
 
     Raises SpecError with the faults of the blank's file, and as `fitted` does.

@@ -140,6 +140,10 @@ class CutStringer:
         """Return the stations of the middles of the scarfs of a strip, from 0."""
         return self.scarfs[strip // max(self.sawn, 1)]
 
+    def height_mm(self, x_mm: float) -> float:
+        """Return how high the stringer is at a station, its allowance included, mm."""
+        return _height(self.profile, x_mm)
+
     @property
     def glue_g(self) -> float | None:
         """Mass of the glue, spread as its sheet says."""
@@ -170,10 +174,7 @@ def cut_stringer(draft: Draft) -> CutStringer | None:
     if stringer is None:
         return None
     plank = None if stringer.plank is None else load_plank(stringer.plank)
-    mm = stringer.allowance_mm
-    profile, finished = stringer_outline(draft.body, mm, mm), stringer_outline(draft.body)
-    assert profile is not None  # what is left on never makes its edges cross
-    assert finished is not None
+    profile, finished = profile_of(draft.body, stringer.allowance_mm), profile_of(draft.body, 0.0)
     low, _, high, _ = profile.bounds
     points = profile.flattened(FLAT_MM)
     sawn = sawn_from(plank, stringer)
@@ -200,6 +201,13 @@ def cut_stringer(draft: Draft) -> CutStringer | None:
         outlines=outlines,
         scarfs=tuple(cuts[best]),
     )
+
+
+def profile_of(body: Body, allowance_mm: float) -> Contour:
+    """Return the outline of a stringer with an allowance, as `stringer_outline` does."""
+    profile = stringer_outline(body, allowance_mm, allowance_mm)
+    assert profile is not None  # what is left on never makes its edges cross
+    return profile
 
 
 def sawn_from(plank: Plank | None, stringer: Stringer) -> int:

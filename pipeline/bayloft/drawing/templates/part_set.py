@@ -14,6 +14,7 @@ from bayloft.drawing.sheet import SCRIBE, Drawing
 from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.drawing.templates.full_outline import full_outline
 from bayloft.drawing.templates.half_outline import half_outline
+from bayloft.drawing.templates.new_stringer import new_stringers
 from bayloft.drawing.templates.rail_gauges import rail_gauges
 from bayloft.drawing.templates.rocker_stick import rocker_stick
 from bayloft.drawing.templates.spin_templates import spin_templates
@@ -36,13 +37,14 @@ FIRST_NUMBERS = MappingProxyType(
         "stringer": 3,
         "rocker-stick": 4,
         "spin-templates": 5,
+        "new-stringer": 7,
         "thickness-cards": 21,
         FINS: FIRST_FIN,
         "rail-gauges": 101,
     }
 )
 """The number of each kind's first part. None of them ever moves, whatever a board has and whatever kinds come: lists
-and scribed wood of years ago still name the same parts. Free for templates to come: 7 to 20 and 63 to 100."""
+and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20 and 63 to 100."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
@@ -52,7 +54,8 @@ def part_set(
     draft: Draft, fins: Sequence[tuple[FinDraft, Cut]], *, date: datetime.date | None = None
 ) -> tuple[Part, ...]:
     """Return all templates of a board at full size, by number: half outline, full outline, stringer, rocker stick, spin
-    templates of nose and tail, thickness cards, fins by their number, rail gauges from tail to nose.
+    templates of nose and tail, a new stringer if there is one, thickness cards, fins by their number, rail gauges from
+    tail to nose.
 
     `fins` as `LoftedBoard.cut_fins` has them. `date` is written on each part; without one none is.
 
@@ -65,6 +68,7 @@ def part_set(
         "stringer": lambda tag: [stringer_profile(draft, tag)],
         "rocker-stick": lambda tag: [rocker_stick(draft, tag)],
         "spin-templates": lambda tag: spin_templates(draft, half, tag),
+        "new-stringer": lambda tag: new_stringers(draft, tag),
         "thickness-cards": lambda tag: thickness_cards(draft, tag),
         FINS: lambda tag: _fins(fins, tag),
         "rail-gauges": lambda tag: rail_gauges(draft, tag),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bayloft.drawing.curves.figures import place, station_code
 from bayloft.drawing.curves.stringer_curves import stringer_heights, stringer_stations, text_reach_mm
 from bayloft.drawing.inscription import Note, Tag, inscribed
@@ -14,6 +16,7 @@ from bayloft.plane.parting import crossings
 from bayloft.solid.draft import Draft
 from bayloft.solid.stringer_side import stringer_outline
 from bayloft.spec.boards.board import Board
+from bayloft.spec.text.naming import slug_of
 from bayloft.units import both
 
 TICK_MM = 6.0
@@ -34,13 +37,26 @@ def stringer_profile(draft: Draft, tag: Tag) -> Part:
 
     Raises SpecError where the tips leave no room for a deck skin.
     """
+    return marked_stringer(draft, template_outline(draft), tag, "stringer", _allowances(draft.board))
+
+
+def marked_stringer(
+    draft: Draft,
+    cut: Contour,
+    tag: Tag,
+    kind: str,
+    allowances: tuple[str, ...],
+    more: tuple[Sequence[tuple[Layer, Contour]], Sequence[Note]] = ((), ()),
+) -> Part:
+    """Return a template of the stringer of an outline, as `stringer_profile` does: its kind, what is said of its
+    allowances, and further contours and notes on it.
+    """
     board, body = draft.board, draft.body
-    cut = template_outline(draft)
     # Where a skin takes the tip away there is no edge to mark.
     low, _, high, _ = cut.bounds
     stations = [x for x in stringer_stations(draft) if low + TICK_MM < x < high - TICK_MM]
-    contours: list[tuple[Layer, Contour]] = [(CUT, cut)]
-    notes = []
+    contours: list[tuple[Layer, Contour]] = [(CUT, cut), *more[0]]
+    notes = list(more[1])
     heights, thick = stringer_heights(body, stations)
     for x, low, high in zip(stations, heights, thick, strict=True):
         edges = _edges(cut, x)
@@ -58,11 +74,11 @@ def stringer_profile(draft: Draft, tag: Tag) -> Part:
     notes += [Note(texts=("tail",), near_mm=(0.0, heights[0])), Note(texts=("nose",), near_mm=(2 * middle, 0.0))]
     notes.append(Note(texts=("deck",), near_mm=(middle, 1e3)))
     notes.append(Note(texts=("bottom",), near_mm=(middle, 0.0)))
-    notes.append(Note(texts=_allowances(board), near_mm=(0.45 * board.length_mm, 0.0)))
-    drawing = Drawing(name=f"{board.slug}-stringer", contours=tuple(contours))
+    notes.append(Note(texts=allowances, near_mm=(0.45 * board.length_mm, 0.0)))
+    drawing = Drawing(name=f"{board.slug}-{slug_of(kind)}", contours=tuple(contours))
     near = 0.45 * board.length_mm, 0.0
-    part = Part(drawing=drawing, title="stringer", number=tag.number, along_grain=True)
-    return inscribed(part, tag.head("stringer", nose=True), notes, near_mm=near, up=True)
+    part = Part(drawing=drawing, title=kind, number=tag.number, along_grain=True)
+    return inscribed(part, tag.head(kind, nose=True), notes, near_mm=near, up=True)
 
 
 def _edges(cut: Contour, x_mm: float) -> tuple[float, float]:
