@@ -16,5 +16,5 @@ def fit_deliveries(fitted: FittedBoard, name: str, digest: str, day: datetime.da
     board, block = fitted.fit.board, fitted.fit.block
     yield from of_sheet(blank_sheet(fitted.fit), name, f"{board.name} in {block.blank.name}")
     if board.stringer is not None and block.regluing is not None:
-        cards = bending_card(board, board.stringer, block, digest, day)
+        cards = bending_card(fitted.fit, board.stringer, digest, day)
         yield from of_cards(cards, f"{name}-bending", f"{board.name}: bending {block.blank.name}")

@@ -30,16 +30,16 @@ from bayloft.drawing.sheets.card import (
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
 from bayloft.drawing.stacked import figure
 from bayloft.foam.blocks import FoamBlock
+from bayloft.foam.fitting import Fit
 from bayloft.foam.regluing import Moved, Regluing
 from bayloft.foam.releasing import released, wedge_cuts
 from bayloft.plane.contour import Contour
 from bayloft.spec.bench.stringer import Stringer
-from bayloft.spec.boards.board import Board
 from bayloft.units import feet_inches
 
 STEEPER = 4.0
 """How much higher than long the bottom's curves are drawn, so that what moves is seen."""
-PICTURE_MM, PLACES, LEAST_ARROW_MM = 36.0, 181, 0.8
+PICTURE_MM, PLACES, LEAST_ARROW_MM = 32.0, 181, 0.8
 COLUMNS = (
     CardColumn(head="mark, from\nblock's tail", kind="station"),
     CardColumn(head="height\nnow"),
@@ -50,14 +50,14 @@ COLUMNS = (
 CAUTION = "Blade and dust: guard, mask. Glue from every gap: air in a joint blows through the glass later."
 
 
-def bending_card(
-    board: Board, stringer: Stringer, block: FoamBlock, digest: str, day: date | None = None
-) -> list[Drawing]:
+def bending_card(fit: Fit, stringer: Stringer, digest: str, day: date | None = None) -> list[Drawing]:
     """Return the pages of the card: the bottom's curve as it is and as it becomes, the marks' heights over a flat
-    floor, how much the halves are bent and strained, where clamps go, what springs back.
+    floor, where the stringer is set, how much the halves are bent and strained,
+    what springs back.
 
     Raises ValueError for a block that is not re-glued.
     """
+    board, block = fit.board, fit.block
     bent, metric = block.regluing, board.metric
     if bent is None:
         raise ValueError(f"{block.blank.name} is as it lies on the rack")
@@ -70,7 +70,7 @@ def bending_card(
         day=day,
         digest=digest,
     )
-    told = _told(block, stringer, metric=metric)
+    told = [_set(fit, stringer), *_told(block, stringer, metric=metric)]
     low = top_mm(heading) - 3.0 - PICTURE_MM
     notes, foot = _notes(told, heading, low)
     rows = [_row(mark, metric=metric) for mark in block.marks]
@@ -96,6 +96,24 @@ def _row(mark: Moved, *, metric: bool) -> CardRow:
     )
 
 
+def _set(fit: Fit, stringer: Stringer) -> str:
+    """Return where the stringer, as it is sawn, is set in the block."""
+    board, allowance = fit.board, stringer.allowance_mm
+    first, last = (
+        f"{_fine(each.upright_bottom_mm - allowance, metric=board.metric)} "
+        f"{_long(x, metric=board.metric)} from its {end}"
+        for each, x, end in (
+            (fit.stations[0], fit.stations[0].x_mm, "tail end"),
+            (fit.stations[-1], board.length_mm - fit.stations[-1].x_mm, "nose"),
+        )
+        if each.upright_bottom_mm is not None
+    )
+    return (
+        f"Set the stringer's tail end {_fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's, "
+        f"and its bottom edge inside the block's bottom: {first}, {last}."
+    )
+
+
 def _told(block: FoamBlock, stringer: Stringer, *, metric: bool) -> list[str]:
     """Return what else is to be known, a sentence each."""
     bent = block.regluing
@@ -117,10 +135,6 @@ def _told(block: FoamBlock, stringer: Stringer, *, metric: bool) -> list[str]:
             f"So {cuts.count} saw cuts from the {cuts.face}, evenly between {station(cuts.from_mm, metric=metric)} and "
             f"{station(cuts.to_mm, metric=metric)} from the tail, down to a skin: they close as the half bends."
         )
-    count = int(np.ceil(block.blank.shape.length_mm / stringer.clamps_every_mm)) + 1
-    told.append(
-        f"{count} clamps, {_long(stringer.clamps_every_mm, metric=metric)} apart, the outermost at the very ends."
-    )
     spring = released(block, stringer)
     if spring is not None:
         told.append(
@@ -163,6 +177,10 @@ def _picture(bent: Regluing, heading: CardHeading) -> Drawing:
     said = f"bottom as it is, grey, and glued, thick; heights {tall:.1f} times as large as lengths"
     labels = [text(said, 0.0, PICTURE_MM - 4.0, LABEL_MM, GREY)]
     return Drawing(name="bottom", contours=tuple(contours), labels=tuple(labels))
+
+
+def _fine(mm: float, *, metric: bool) -> str:
+    return f"{mm:.1f} mm" if metric else feet_inches(mm, 32)
 
 
 def _long(mm: float, *, metric: bool) -> str:
