@@ -10,6 +10,7 @@ import pytest
 from bayloft.errors import MOST_TOLD, SpecError
 from bayloft.lines.fin import fin_lines
 from bayloft.spec.loading import load_board, load_fin
+from bayloft.spec.plank_loading import load_plank
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.text import wording
 from bayloft.spec.text.source import nearest
@@ -18,6 +19,7 @@ HERE = Path(__file__).parent
 BOARDS = sorted(path.stem for path in HERE.glob("boards/*.toml"))
 FINS = sorted(path.stem for path in HERE.glob("fins/*.toml"))
 SHOPS = sorted(path.stem for path in HERE.glob("shops/*.toml"))
+PLANKS = sorted(path.stem for path in HERE.glob("planks/*.toml"))
 
 
 def test_the_folders_are_not_empty() -> None:
@@ -27,8 +29,10 @@ def test_the_folders_are_not_empty() -> None:
 
 
 def test_every_message_has_its_spec() -> None:
-    messages = [{path.stem for path in HERE.glob(f"{folder}/*.txt")} for folder in ("boards", "fins", "shops")]
-    assert messages == [set(BOARDS), set(FINS), set(SHOPS)]
+    messages = [
+        {path.stem for path in HERE.glob(f"{folder}/*.txt")} for folder in ("boards", "fins", "shops", "planks")
+    ]
+    assert messages == [set(BOARDS), set(FINS), set(SHOPS), set(PLANKS)]
 
 
 @pytest.mark.parametrize("case", BOARDS)
@@ -53,6 +57,14 @@ def test_shop(case: str, same_text: Callable[[str, Path], None], monkeypatch: py
     with pytest.raises(SpecError) as caught:
         load_shop(Path("shops", f"{case}.toml"))
     same_text(f"{caught.value}\n", HERE / "shops" / f"{case}.txt")
+
+
+@pytest.mark.parametrize("case", PLANKS)
+def test_plank(case: str, same_text: Callable[[str, Path], None], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(HERE)
+    with pytest.raises(SpecError) as caught:
+        load_plank(Path("planks", f"{case}.toml"))
+    same_text(f"{caught.value}\n", HERE / "planks" / f"{case}.txt")
 
 
 @pytest.mark.parametrize(("kind", "load"), [("boards", load_board), ("fins", load_fin), ("shops", load_shop)])

@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 
 from bayloft.cli import main
 from bayloft.record.libraries import libraries
+from bayloft.spec.plank_loading import load_plank
 
 SPECS = Path(__file__).parents[2] / "specs"
 WHIMBREL = SPECS / "boards" / "whimbrel.toml"
@@ -210,6 +211,15 @@ def test_check_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     assert result.exit_code == 0, result.output
     assert result.output.count("checked, nothing written") == 8
     assert list(tmp_path.iterdir()) == []
+
+
+def test_new_plank_is_written_and_loads(tmp_path: Path) -> None:
+    result = run("new", "--plank", tmp_path)
+    assert result.exit_code == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"first-plank.toml", "plank.schema.json"}
+    assert load_plank(tmp_path / "first-plank.toml").thickness_mm == pytest.approx(15.875)
+    assert run("new", "--plank", tmp_path).exit_code == 2
+    assert run("new", "--plank", "--blank", tmp_path).exit_code == 2
 
 
 def test_new_specs_build(tmp_path: Path) -> None:

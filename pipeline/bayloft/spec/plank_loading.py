@@ -23,7 +23,7 @@ def load_plank(path: str | os.PathLike[str]) -> Plank:
     clearance = spec.clearance
     if clearance is None:
         clearance = reading.assume_mm(("clearance",), USUAL_CLEARANCE_MM, "sound wood round a knot")
-    if spec.source is not None and spec.density is None:
+    if spec.source is not None and spec.density is None and not reading.explained(("density",)):
         reading.fault(("source",), "without the density that it is the source of", hint='density = "380 kg/m3"')
     _on_plank(spec, reading)
     if reading.faults or not (spec.name and spec.wood and spec.length and spec.width and spec.thickness):

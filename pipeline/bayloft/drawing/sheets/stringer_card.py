@@ -74,12 +74,13 @@ def stringer_cards(
     is named, or it has none.
     """
     board, stringer = draft.board, cut.stringer
+    unit = "All in mm" if board.metric else "Inches; + is 1/32 more"
     heading = CardHeading(
         board=board.name,
         card="stringer",
         said=f"{stringer.wood}, {_size(stringer.thickness_mm, board)}{_of_strips(cut, board)}",
         caution=CAUTION,
-        basis=f"Half widths are told from the stringer's middle. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
+        basis=f"Half widths are told from the stringer's middle. {unit}.",
         day=day,
         digest=digest,
         lying=True,
@@ -211,7 +212,7 @@ def _picture(cut: CutStringer, width: float) -> tuple[Drawing, float]:
     for number, piece in enumerate(lying, 1):
         contours.append((BOARD_LINE, shown(laid(piece))))
         contours += [(SECOND_LINE, shown(stroke)) for stroke in scarf_lines(cut, piece)]
-        for words, share in ((f"{number}" if len(lying) > 1 else "", 0.5), ("tail", 0.07), ("nose", 0.93)):
+        for words, share in ((f"{number}" if len(lying) > 1 else "", 0.5), ("tail", 0.12), ("nose", 0.86)):
             x, y = middle_at(piece, share)
             wide = text_width_mm(words, LABEL_MM)
             toward = (words != "tail" or piece.from_mm < 1.0 + cut.profile.bounds[0]) and (

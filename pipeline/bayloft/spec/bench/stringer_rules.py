@@ -47,7 +47,7 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         reading.fault(
             (TABLE, "pigment"), "without spread, which says how much glue there is", hint='spread = "300 g/m2"'
         )
-    if table.source is not None and table.density is None:
+    if table.source is not None and table.density is None and not reading.explained((TABLE, "density")):
         reading.fault((TABLE, "source"), "without the density that it is the source of", hint='density = "380 kg/m3"')
     stringer = Stringer(
         wood=table.wood,
