@@ -52,8 +52,7 @@ CAUTION = "Blade and dust: guard, mask. Glue from every gap: air in a joint blow
 
 def bending_card(fit: Fit, stringer: Stringer, digest: str, day: date | None = None) -> list[Drawing]:
     """Return the pages of the card: the bottom's curve as it is and as it becomes, the marks' heights over a flat
-    floor, where the stringer is set, how much the halves are bent and strained,
-    what springs back.
+    floor, where the stringer is set, how much the halves are bent and strained, what springs back.
 
     Raises ValueError for a block that is not re-glued.
     """
