@@ -70,7 +70,7 @@ def test_a_scarf_is_typed_as_a_ratio(tmp_path: Path, typed: str, read: float) ->
 
 
 def read_with(tmp_path: Path, more: str):
-    for folder in ("boards", "planks", "fins", "rails"):
+    for folder in ("boards", "planks", "blanks", "fins", "rails"):
         (tmp_path / folder).mkdir()
         for path in (SPECS / folder).glob("*.toml"):
             (tmp_path / folder / path.name).write_bytes(path.read_bytes())
@@ -84,5 +84,5 @@ def test_a_broken_plank_stops_the_build_with_its_faults(tmp_path: Path) -> None:
     read_with(tmp_path, 'spread = "300 g/m2"\npigment = "3 %"')
     plank = tmp_path / "planks" / "greenhouse-bench.toml"
     plank.write_text(plank.read_text("utf-8").replace("width = 7.5", "width = 75"), "utf-8")
-    with pytest.raises(SpecError, match="greenhouse-bench.toml:8: width: too large"):
+    with pytest.raises(SpecError, match=r"greenhouse-bench\.toml:8: width: too large"):
         check_boards([tmp_path / "boards" / "spoonbill.toml"])
