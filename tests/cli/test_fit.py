@@ -29,7 +29,7 @@ def run(*arguments: str | Path) -> Result:
 
 
 def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
-    fitted, (drawing, printed) = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0, tmp_path)
+    fitted, (drawing, second, printed) = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0, tmp_path)
     fit = fitted.fit
     assert fitted.short_mm == 0.0
     assert fitted.remedies == ()
@@ -48,13 +48,19 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert all(min(each.deck_mm, each.rail_mm, each.bottom_mm) >= fit.cover_mm - 1e-6 for each in fit.stations)
     assert len({place.face for place in fit.tight}) >= 2
     assert fit.shift_mm[0] <= 0.0 <= fit.shift_mm[1]
-    assert (drawing.suffix, printed.suffix) == (".svg", ".pdf")
-    (page,) = PdfReader(printed).pages
-    assert [float(side) * 25.4 / 72.0 for side in page.mediabox[2:]] == pytest.approx([420.0, 297.0], abs=0.01)
-    assert "Turnstone in Short wide" in page.extract_text()
+    assert [file.name for file in (drawing, second, printed)] == [
+        f"turnstone-in-short-wide{end}" for end in ("-1.svg", "-2.svg", ".pdf")
+    ]
+    pages = PdfReader(printed).pages
+    for page in pages:
+        # As wide as A4 and as high as Letter.
+        sides = [float(side) * 25.4 / 72.0 for side in page.mediabox[2:]]
+        assert sides == pytest.approx([210.0, 279.4], abs=0.01)
+    assert [page.extract_text().count("Turnstone") for page in pages] == [1, 1]
+    assert "It comes out." in pages[0].extract_text()
     text = drawing.read_text("utf-8")
-    assert "Turnstone in Short wide" in text
-    assert re.search(r"A: \d+\.\d mm, (deck|bottom|rail), ", text)
+    assert "In Short wide" in text
+    assert len(re.findall(r"tight: [\d/ ]+ in (over the deck|at the (bottom|rail)), ", text)) == len(fit.tight)
 
 
 def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
@@ -82,7 +88,7 @@ def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:
 def test_spoonbill_comes_out_of_the_attic_s_block_once_that_is_bent(tmp_path: Path) -> None:
     """The board's own file names the block and the new stringer; on the rack the block is short."""
     fitted, files = fit_blank(BOARDS / "spoonbill.toml", folder=tmp_path)
-    assert [file.suffix for file in files] == [".svg", ".pdf"] * 2
+    assert [file.suffix for file in files] == [".svg", ".svg", ".pdf", ".svg", ".pdf"]
     assert fitted.wanted_mm == pytest.approx(25.4 / 8.0)
     assert fitted.on_rack_mm is not None
     assert fitted.on_rack_mm < -2.0

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from bayloft.errors import SpecError
 from bayloft.foam.regluing import BeamSection, Moved, Regluing, UnbendableError, beam_sections, regluing
 from bayloft.foam.ripping import rip
@@ -16,6 +19,11 @@ from bayloft.solid.measure import width
 from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.stations import each_foot
+
+Array = NDArray[np.float64]
+
+STANDING_PLACES = 601
+"""Places along the bottom at which the lowest is looked for."""
 
 USUAL_CURL = 0.25
 """Poisson's ratio of a foam (common practice, no source): a half that is bent along curls across by so much of it."""
@@ -41,11 +49,25 @@ class FoamBlock:
         """The station of its nose tip."""
         return float(self.body.port.at(1.0, 0.0)[0])
 
+    def standing(self, points: ArrayLike) -> Array:
+        """Return points (n, 3) in the block's axes where they lie as it stands: the lowest place of its bottom at the
+        stringer at height 0, its tail end at station 0.
+        """
+        line = self.body.port.grid(np.linspace(0.0, 1.0, STANDING_PLACES), [0.0])[:, 0]
+        level, tail = _turned(line, -self.pitch_rad), _turned(line[:1], -self.pitch_rad)
+        origin = np.array([tail[0, 0], 0.0, level[:, 2].min()])
+        return np.asarray(_turned(np.asarray(points, dtype=np.float64), -self.pitch_rad) - origin)
+
     @property
     def marks(self) -> tuple[Moved, ...]:
         """What becomes of marks each foot from either end, in the middle and at both ends; none on the rack."""
         length = self.lines.length_mm
         return () if self.regluing is None else self.regluing.marks((0.0, *each_foot(length), length))
+
+
+def _turned(points: Array, by_rad: float) -> Array:
+    c, s = np.cos(by_rad), np.sin(by_rad)
+    return np.column_stack([c * points[:, 0] - s * points[:, 2], points[:, 1], s * points[:, 0] + c * points[:, 2]])
 
 
 def on_rack(blank: Blank) -> FoamBlock:

@@ -1,0 +1,246 @@
+"""The card of a board in its blank: whether it comes out, where it lies, what is planed off."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+from bayloft.drawing.labels import text_width_mm
+from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheets.blank_views import (
+    HEIGHTS,
+    block_end_mm,
+    ends_mm,
+    extent_mm,
+    lettered,
+    plan,
+    profile,
+    scale_of,
+    sections,
+)
+from bayloft.drawing.sheets.card import (
+    FIGURE_MM,
+    GAP_MM,
+    GREY,
+    LABEL_MM,
+    LINE_PITCH,
+    LIVE_MM,
+    LOW_MM,
+    NAME_MM,
+    WORDS_MM,
+    CardHeading,
+    card,
+    lines,
+    set_figure,
+    station,
+    text,
+    top_mm,
+)
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.stacked import THIRTY_SECONDS, figure
+from bayloft.foam.asking import FittedBoard
+from bayloft.foam.fitting import CHEAP_MM, Fit, StationCover, TightPlace
+from bayloft.units import HAIR, inches, litres
+
+COLUMNS = (
+    CardColumn(head="from tail", kind="station"),
+    CardColumn(head="deck:\nplane off"),
+    CardColumn(head="bottom:\nplane off"),
+    CardColumn(head="least\ndeck"),
+    CardColumn(head="\nrail"),
+    CardColumn(head="\nbottom"),
+    CardColumn(head="done", kind="tick"),
+)
+LEAST = (("deck", 3), ("rail", 4), ("bottom", 5))
+"""The faces, and the columns in which they are."""
+
+IN_MM = 25.4
+NEARLY_MM = 0.1
+"""How much more than the least a figure may be, and be as tight."""
+
+
+def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> list[Drawing]:
+    """Return the card of a fit: the verdict for so much cover and how the board lies in the block, with the changes
+    that would make it fit; then what is planed off at each station.
+    """
+    fit = fitted.fit
+    board, foam = fit.board, fit.blank.foam
+    density = "" if foam.density_kg_m3 is None else f" {foam.density_kg_m3:.3g} kg/m³"
+    glued = ", re-glued" if fit.block.regluing else ""
+    heading = CardHeading(
+        board=board.name,
+        card="blank",
+        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}{glued}.",
+        caution="Measure the block again at the tight places before planing. Foam dust and blades: breathing mask, "
+        "eyes, clamps.",
+        basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
+        day=day,
+        digest=digest,
+    )
+    rows = [_row(fit, each) for each in fit.stations]
+    most = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
+    pages = [[_first(fitted, top_mm(heading))]]
+    pages += [
+        [table(COLUMNS, rows[i : i + most], heading).moved(0.0, top_mm(heading))] for i in range(0, len(rows), most)
+    ]
+    return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
+
+
+def _first(fitted: FittedBoard, top: float) -> Drawing:
+    fit = fitted.fit
+    metric, scale = fit.board.metric, scale_of(fit)
+    said, y = _verdict(fitted, top)
+    drawn, y = _laid(fit, y)
+    found = [said, drawn]
+    left = -extent_mm(fit)[0] / scale
+    for view in (plan(fit), profile(fit)):
+        low, high = _reach(view)
+        found.append(view.moved(left, y - high))
+        y -= high - low + 5.0
+    caption = f"plan and profile 1:{scale:g}, tail at the left; heights drawn {HEIGHTS:g} times as large as lengths"
+    found.append(Drawing(name="caption", labels=(text(caption, 0.0, y + 0.6, LABEL_MM, GREY),)))
+    y -= 6.0
+    cut = sections(fit)
+    found.append(cut.moved(0.0, y - cut.bounds[3]))
+    y -= cut.bounds[3] + 7.0
+    labels = []
+    for letter, place in lettered(fit):
+        labels += [text(letter, 0.0, y, LABEL_MM, bold=True), text(_tight(place, metric), 6.0, y, LABEL_MM)]
+        y -= LINE_PITCH * LABEL_MM
+    found.append(Drawing(name="places", labels=tuple(labels)))
+    if y < LOW_MM - LINE_PITCH * LABEL_MM:
+        raise ValueError(f"the card of the blank is {LOW_MM - y:.1f} mm too high")
+    return Drawing(name="blank").joined(*found)
+
+
+def _reach(view: Drawing) -> tuple[float, float]:
+    """Return the lowest and highest place of a view, its words included."""
+    words = [(label.y_mm - 0.2 * label.height_mm, label.y_mm + label.height_mm) for label in view.labels]
+    return min(view.bounds[1], *(low for low, _ in words)), max(view.bounds[3], *(high for _, high in words))
+
+
+def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
+    """Return whether the board comes out, by how much, and what would do; and the height below which all is free."""
+    fit, wanted_mm, short = fitted.fit, fitted.wanted_mm, fitted.short_mm
+    metric, sure = fit.board.metric, fit.sure_mm
+    verdict = "It comes out." if short == 0.0 else "It is short." if sure < 0.0 else "Less than wanted."
+    y = top - 4.0 - NAME_MM
+    labels = [text(verdict, 0.0, y, NAME_MM, bold=True)]
+    x = text_width_mm(verdict, NAME_MM, bold=True) + 2 * GAP_MM
+    amount = figure(_down(sure, metric) if short == 0.0 else -_down(-short, metric), metric=metric)
+    said = (
+        "least foam over the board, for sure" if short == 0.0 else f"less than the {_exact(wanted_mm, metric)} wanted"
+    )
+    said_lines = lines(said, x, y + 5.2, LIVE_MM[0] - x - 30.0, LABEL_MM, GREY)
+    labels += said_lines
+    x += max(text_width_mm(line.text, LABEL_MM) for line in said_lines) + GAP_MM
+    labels.append(set_figure(amount, x, y + 0.6))
+    y -= 2.0
+    if fitted.on_rack_mm is not None:
+        rack = fitted.on_rack_mm
+        amount = f"be {_exact(-rack, metric)} short" if rack < 0.0 else f"have {_exact(rack, metric)} over it"
+        told = f"As the block lies on the rack the board would {amount}."
+        broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
+        labels += broken
+        y = broken[-1].y_mm - 1.0
+    if short > 0.0:
+        told = "; ".join(
+            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}"
+            for each in fitted.remedies
+        )
+        told = (
+            f"What would do, each alone: {told}."
+            if fitted.remedies
+            else "No change of thickness, length or nose rocker alone by less than 15 % would do."
+        )
+        broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
+        labels += broken
+        y = broken[-1].y_mm
+    return Drawing(name="verdict", labels=tuple(labels)), y - 3.0
+
+
+def _laid(fit: Fit, top: float) -> tuple[Drawing, float]:
+    """Return in words and figures how the board is laid on the block, hanging from a height; and the height below which
+    all is free.
+    """
+    metric, (tail, nose) = fit.board.metric, ends_mm(fit)
+    room = block_end_mm(fit) - nose
+    tilt = math.tan(fit.nose_up_rad) * fit.board.length_mm
+    lift = float(fit.block.standing(fit.placing.placed(fit.middle_mm[None], fit.middle_mm))[0, 2])
+    cells = (
+        _gap("tail of block to tail of board", "board's tail BEYOND the block's", tail, metric),
+        _gap("nose of board to nose of block", "board's nose BEYOND the block's", room, metric),
+        (("board's middle lifted", "off the block's flat"), figure(lift, metric=metric)),
+        ((f"nose {'up' if tilt >= 0.0 else 'down'} over", "its whole length"), figure(abs(tilt), metric=metric)),
+    )
+    labels: list[Label] = []
+    wide = LIVE_MM[0] / len(cells)
+    for i, (words, amount) in enumerate(cells):
+        labels += [
+            text(word, i * wide, top - LABEL_MM * (1 + LINE_PITCH * n), LABEL_MM, GREY) for n, word in enumerate(words)
+        ]
+        labels.append(set_figure(amount, i * wide, top - 2 * LINE_PITCH * LABEL_MM - 1.6 - FIGURE_MM))
+    aft, forward = (_exact(abs(shift), metric) for shift in fit.shift_mm)
+    better = max(fit.ceiling.cover_mm - fit.cover_mm, 0.0)
+    told = (
+        f"It may lie {aft} further aft or {forward} further forward for {_at_most(CHEAP_MM, metric)} less foam; no "
+        f"other lie has {_at_most(better, metric)} more. {litres(fit.foam_mm3):.1f} litres to plane off."
+    )
+    broken = lines(told, 0.0, labels[-1].y_mm - 3.4 - LABEL_MM, LIVE_MM[0], LABEL_MM, GREY)
+    return Drawing(name="laid", labels=(*labels, *broken)), broken[-1].y_mm - 5.0
+
+
+def _gap(inside: str, beyond: str, mm: float, metric: bool) -> tuple[tuple[str, str], str]:
+    """Return the two lines of words and the figure of how far an end lies inside the block or beyond it; what is less
+    than the finest mark is told as such, never as nothing.
+    """
+    words, amount = (inside, figure(abs(mm), metric=metric)) if mm >= 0.0 else (beyond, figure(abs(mm), metric=metric))
+    none = figure(0.0, metric=metric)
+    if mm < 0.0 and amount == none:
+        words, amount = f"{beyond} by less than", figure(0.1 if metric else IN_MM / THIRTY_SECONDS, metric=metric)
+    half = len(words) // 2
+    cut = min((i for i, letter in enumerate(words) if letter == " "), key=lambda i: abs(i - half))
+    return (words[:cut], words[cut + 1 :]), amount
+
+
+def _row(fit: Fit, each: StationCover) -> CardRow:
+    """Return the row of a station, with a ring round a figure that is the least of the whole board."""
+    metric = fit.board.metric
+    least = {"deck": each.deck_mm, "rail": each.rail_mm, "bottom": each.bottom_mm}
+    everywhere = min(min(one.deck_mm, one.rail_mm, one.bottom_mm) for one in fit.stations)
+    ringed = frozenset(column for face, column in LEAST if least[face] <= everywhere + NEARLY_MM)
+    sizes = (each.upright_deck_mm, each.upright_bottom_mm, *(least[face] for face, _ in LEAST))
+    cells = (station(each.x_mm, metric=metric), *(figure(size, metric=metric) for size in sizes), "")
+    return CardRow(cells=cells, ringed=ringed)
+
+
+def _tight(place: TightPlace, metric: bool) -> str:
+    off = "at the stringer" if place.off_mm < 0.5 else f"{_exact(place.off_mm, metric)} off the stringer"
+    face = f"over the {place.face}" if place.face == "deck" else f"at the {place.face}"
+    where = f"{_exact(place.cover_mm, metric)} {face}, {station(place.x_mm, metric=metric)} from tail, {off}"
+    return f"tight: {where}"
+
+
+def _exact(mm: float, metric: bool) -> str:
+    """Return a length in running text: in mm with one decimal, or in inches to the nearest 1/32."""
+    if metric:
+        return f"{round(mm, 1) + 0.0:.1f} mm"
+    return f"{inches(mm, THIRTY_SECONDS)[:-1]} in"
+
+
+def _long(mm: float, metric: bool) -> str:
+    return f"{mm:.0f} mm" if metric else station(mm, metric=False)
+
+
+def _at_most(mm: float, metric: bool) -> str:
+    """Return a length rounded up, in mm to a tenth or in inches to 1/64."""
+    if metric:
+        return f"{math.ceil(mm * 10.0 - HAIR) / 10.0:.1f} mm"
+    mark = IN_MM / 64.0
+    return f"{inches(math.ceil(mm / mark - HAIR) * mark, 64)[:-1]} in"
+
+
+def _down(mm: float, metric: bool) -> float:
+    """Return a length rounded down to the mark that figures are written to, mm."""
+    mark = 0.1 if metric else IN_MM / THIRTY_SECONDS
+    return math.floor(mm / mark + HAIR) * mark
