@@ -9,7 +9,7 @@ from bayloft.drawing.curves.figures import Figures
 from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.flags import DEPTH_MM, Flag, flagged
 from bayloft.drawing.labels import Box, dotted, free_place, text_width_mm
-from bayloft.drawing.sheet import CENTRE, FAINT, FOAM, HIDDEN, LETTERING, QUIET, Drawing, Label, Layer
+from bayloft.drawing.sheet import CENTRE, FAINT, FOAM, HIDDEN, LETTERING, QUIET, THIN, Drawing, Label, Layer
 from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
 from bayloft.plane.contour import Contour
 from bayloft.solid.standing import FIRST_FIN
@@ -24,6 +24,8 @@ LENGTH_ROW_MM, OFFSET_ROW_MM, BELOW_MM, ABOVE_MM = 2.0, 7.6, 12.4, 2.0
 ROOM_MM = BELOW_MM + ABOVE_MM + DEPTH_MM
 CAPTION_CAPS_MM, NOTE_CAPS_MM, NUMBER_CAPS_MM = 2.5, 1.8, 2.2
 FOIL_PLACES = 13
+STRINGER_MM = 0.05
+"""mm within which the outline is drawn in lines to see where a stringer's edges meet it."""
 
 FAR_MM = 1e3
 """Beyond any place on the sheet."""
@@ -81,7 +83,19 @@ def plan_view(shown: Figures, scale: float, between_mm: tuple[float, float]) -> 
     centre_line = Contour.straight([[-3.0, middle], [length + 3.0, middle]], closed=False)
     drawn = Drawing(name="plan", contours=((FOAM, outline), (CENTRE, centre_line)))
     fins = _fins(shown, scale, middle, [flag.x_mm for flag in flags])
-    return drawn.joined(name, row, *dimensions, fins, *_lengths(shown, scale, middle))
+    return drawn.joined(name, row, *dimensions, fins, _stringer(shown, scale, middle), *_lengths(shown, scale, middle))
+
+
+def _stringer(shown: Figures, scale: float, middle: float) -> Drawing:
+    """Return the edges of a new stringer, where the board has one, as far as the board is wider."""
+    stringer = shown.board.stringer
+    if stringer is None:
+        return Drawing(name="stringer")
+    half = stringer.thickness_mm / 2.0
+    points = shown.half_outline.flattened(STRINGER_MM)
+    x = points[points[:, 1] > half, 0] / scale
+    edges = [[(float(end), middle + side * half / scale) for end in (x.min(), x.max())] for side in (-1.0, 1.0)]
+    return Drawing(name="stringer", contours=tuple((THIN, Contour.straight(edge, closed=False)) for edge in edges))
 
 
 def _block_flag(shown: Figures, scale: float, middle: float) -> list[Flag]:

@@ -9,7 +9,7 @@ import numpy as np
 from bayloft.drawing.curves.figures import Figures, Station
 from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.labels import text_width_mm
-from bayloft.drawing.sheet import CENTRE, CUT_FACE, LETTERING, QUIET, Drawing, Label
+from bayloft.drawing.sheet import CENTRE, CUT_FACE, LETTERING, QUIET, THIN, Drawing, Label
 from bayloft.plane.contour import Contour
 from bayloft.units import both, feet_inches
 
@@ -47,12 +47,13 @@ def section_view(shown: Figures, scale: float, columns: int, size_mm: tuple[floa
     for i, (station, section) in enumerate(zip(shown.section_stations, shown.sections, strict=True)):
         row, column = divmod(i, columns)
         x, y = (column + 0.5) * wide, size_mm[1] - (row + 0.5) * high - cell_height / 2
-        view = view.joined(_cell(station, section, scale, shown.section_size_mm[1] / scale).moved(x, y))
+        view = view.joined(_cell(station, section, scale, shown).moved(x, y))
     return view
 
 
-def _cell(station: Station, section: tuple[Contour, ...], scale: float, room_mm: float) -> Drawing:
+def _cell(station: Station, section: tuple[Contour, ...], scale: float, shown: Figures) -> Drawing:
     """Return one section with its centre line at x = 0 and its cell's lower edge at y = 0."""
+    room_mm = shown.section_size_mm[1] / scale
     low = min(contour.bounds[1] for contour in section)
     high, half = max(contour.bounds[3] for contour in section), max(contour.bounds[2] for contour in section) / scale
     spare = (room_mm - (high - low) / scale) / 2
@@ -75,9 +76,17 @@ def _cell(station: Station, section: tuple[Contour, ...], scale: float, room_mm:
     if station.thickness_mm is not None:
         ends = station.rocker_mm / scale + shift, (station.rocker_mm + station.thickness_mm) / scale + shift
         thick = ends[1] - ends[0] >= LEAST_DIMENSION_MM
+        beside = 1.4
+        if shown.board.stringer is not None:
+            half_mm = shown.board.stringer.thickness_mm / 2.0 / scale
+            beside = max(beside, half_mm + 0.8)
+            edges = (Contour.straight([[x, y] for y in ends], closed=False) for x in (-half_mm, half_mm))
+            fragments.append(Drawing(name="stringer", contours=tuple((THIN, edge) for edge in edges)))
         fragments += [upright(0.0, ends)] if thick else []
-        figure = Label(text=both(station.thickness_mm), x_mm=1.4, y_mm=sum(ends) / 2 - CAPS_MM / 2, height_mm=CAPS_MM)
-        if thick and text_width_mm(figure.text, CAPS_MM) + 3.0 < half:
+        figure = Label(
+            text=both(station.thickness_mm), x_mm=beside, y_mm=sum(ends) / 2 - CAPS_MM / 2, height_mm=CAPS_MM
+        )
+        if thick and text_width_mm(figure.text, CAPS_MM) + 1.6 + beside < half:
             fragments.append(Drawing(name="figure", labels=(replace(figure, layer=LETTERING),)))
         else:
             notes.append(f"{feet_inches(station.thickness_mm)} thick")

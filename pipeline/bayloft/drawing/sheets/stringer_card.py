@@ -262,6 +262,10 @@ def _sentences(cut: CutStringer, board: Board, old: OldStringer | None) -> list[
         edge = "far" if lie.deck_to_far_edge else "near"
         over = ", template turned over" if lie.turned_over else ""
         said.append(f"Lay the nose to {end}, the deck to the {edge} edge{over}; plank-layout shows it at full size.")
+    if len(cut.pieces) == 1 and (clear := cut.pieces[0].clear) is not None:
+        knots = f", {_size(min(clear.knots_mm), board)} off the nearest knot" if clear.knots_mm else ""
+        near, far = _size(clear.near_mm, board), _size(clear.far_mm, board)
+        said.append(f"So it lies {near} off the near edge, {far} off the far edge{knots}.")
     where = station(cut.steepest.x_mm, metric=board.metric)
     said.append(
         f"The grain is steepest {where} from the tail, at the {cut.steepest.edge}; of strength nothing is said."
