@@ -139,7 +139,7 @@ def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
     if fitted.on_rack_mm is not None:
         rack = fitted.on_rack_mm
         amount = f"be {_exact(-rack, metric)} short" if rack < 0.0 else f"have {_exact(rack, metric)} over it"
-        told = f"As the block lies on the rack the board would {amount}."
+        told = f"On the rack the board would {amount}."
         broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
         labels += broken
         y = broken[-1].y_mm - 1.0
