@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.errors import Fault, KeyPath, SpecError
+from bayloft.spec.bench.band_rules import trusted_bands
 from bayloft.spec.bench.blank_choice_rules import trusted_blank_choice
 from bayloft.spec.bench.shaping_rules import trusted_shaping
 from bayloft.spec.bench.stringer_rules import trusted_stringer
@@ -31,7 +32,7 @@ from bayloft.spec.boards.rules import (
 from bayloft.spec.boards.section_models import RailsSpec
 from bayloft.spec.boards.sections import Rails, board_sections
 from bayloft.spec.boards.shape_models import ShapeSpec
-from bayloft.spec.boards.template_rules import trusted_templates
+from bayloft.spec.boards.template_rules import rail_reach_mm, trusted_templates
 from bayloft.spec.fins.fin import Fin, FoilSection
 from bayloft.spec.fins.fin_forms import foil_form, planform_numbers
 from bayloft.spec.fins.fin_models import FinSpec
@@ -280,6 +281,7 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "blank": trusted_blank_choice(spec.blank, reading),
             "stringer": trusted_stringer(spec.stringer, reading),
             "shaping": trusted_shaping(spec.shaping, length, reading),
+            "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None

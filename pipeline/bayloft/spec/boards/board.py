@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bayloft.errors import Fault, KeyPath
+from bayloft.spec.bench.bands import Bands
 from bayloft.spec.bench.blank_choice import BlankChoice
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.bench.stringer import Stringer
@@ -181,7 +182,7 @@ class Board:
     one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
     channels: from the stringer outwards. hips: where the outline may turn; thin_ends,
     steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in mm, and
-    stations are scribed in mm. shaping: what its shaping cards tell, None for none. origin: the board that it is
+    stations are scribed in mm. bands, shaping: what the bench asks for, None for none. origin: the board that it is
     derived from, None for one of its own numbers alone.
     """
 
@@ -215,6 +216,7 @@ class Board:
     blank: BlankChoice | None = None
     stringer: Stringer | None = None
     shaping: Shaping | None = None
+    bands: Bands | None = None
     metric: bool = False
     origin: Origin | None = None
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pydantic import ConfigDict, Field
 
+from bayloft.spec.bench.band_models import BandsTable
 from bayloft.spec.bench.blank_choice_models import BlankTable
 from bayloft.spec.bench.shaping_models import ShapingTable
 from bayloft.spec.bench.stringer_models import StringerTable
@@ -110,4 +111,7 @@ class BoardSpec(ShapeSpec):
     )
     shaping: ShapingTable | None = Field(
         default=None, description="Asks for the shaping cards: what is measured and planed at each station."
+    )
+    bands: BandsTable | None = Field(
+        default=None, description="The flats that are planed onto the squared foam before its rails are rounded."
     )

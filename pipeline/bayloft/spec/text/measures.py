@@ -121,6 +121,31 @@ class Angle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AnglesOrCount:
+    """A list of one to `most` angles, or how many there are to be, 0 to `most`."""
+
+    angle: Angle
+    most: int
+
+    def read(self, typed: object, unit: str | None) -> tuple[float, ...] | int:
+        """Return the angles in degrees, or their number. Raises Refused."""
+        allowed = f"0 to {self.most}, or a list of as many angles"
+        if isinstance(typed, int) and not isinstance(typed, bool):
+            return int(_within(typed, 0, self.most, allowed))
+        hint = f'["{plain(self.angle.low_deg * 4)} deg"]'
+        if not isinstance(typed, list):
+            raise Refused("neither a whole number nor a list", allowed=allowed, hint=hint)
+        if not 1 <= len(typed) <= self.most:
+            raise Refused(f"{len(typed)} angles", allowed=allowed, hint=hint)
+        return tuple(self.angle.read(each, unit) for each in typed)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return a whole number, or a list of numbers in bounds or texts."""
+        listed = {"type": "array", "items": self.angle.json_schema(), "minItems": 1, "maxItems": self.most}
+        return {"anyOf": [{"type": "integer", "minimum": 0, "maximum": self.most}, listed]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
     """A share from `low` to `high`."""
 

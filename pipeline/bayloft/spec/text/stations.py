@@ -106,6 +106,32 @@ def placed(entries: Sequence[Entry], path: KeyPath, length_mm: float, reading: R
             yield Stationed(x_mm=x, entry=entry, path=(*path, place))
 
 
+def clear_of_ends(
+    entries: Sequence[At],
+    path: KeyPath,
+    length_mm: float,
+    clear_mm: tuple[float, float],
+    what: str,
+    reading: Reading,
+) -> list[float]:
+    """Return the stations of a list in mm from the tail end, ascending; one outside `clear_mm`, where there is no rail
+    for `what`, and two that are one, are told as faults.
+    """
+    low, high = clear_mm
+    stations: list[float] = []
+    for at in placed(entries, path, length_mm, reading):
+        own = (*at.path, *at.entry.station_keys)
+        same = next((i for i, other in enumerate(stations) if abs(other - at.x_mm) <= SEPARATE_STATIONS_MM), None)
+        if not low <= at.x_mm <= high:
+            allowed = f"{both(low)} to {both(high)} from the tail"
+            reading.fault(own, f"too near an end of the board for {what}", allowed=allowed)
+        elif same is not None:
+            first = spelled((*path, same))
+            reading.fault(own, f"repeats {first}: both are {both(at.x_mm)} from the tail", hint="keep one of the two")
+        stations.append(at.x_mm)
+    return sorted(stations)
+
+
 def line(points: Sequence[Given], reading: Reading, said: Callable[[float], str] = both) -> tuple[Given, ...]:
     """Return the numbers of one line sorted by station; two for the same station are a fault of the later one."""
     ordered = sorted(points, key=lambda point: point.x_mm)
