@@ -82,11 +82,13 @@ def test_the_template_has_its_allowance_and_a_level_line(tmp_path: Path) -> None
     outline = shapely.Polygon(shapely.get_coordinates(max(layers["CUT"], key=lambda each: each.length)))
     assert outline.area == pytest.approx(cut.profile.area_mm2, rel=1e-3)
     lines = [shapely.get_coordinates(each) for each in layers["SCRIBE"] if each.geom_type == "LineString"]
-    long = [line for line in lines if len(line) == 2 and abs(np.ptp(line[:, 0])) > 500.0]
-    (level,) = long
+    strokes = [line for line in lines if len(line) == 2 and np.ptp(line[:, 0]) == pytest.approx(60.0)]
+    assert len(strokes) == 2
+    level = np.vstack(strokes)
+    assert np.ptp(level[:, 0]) > 1000.0
     assert np.ptp(level[:, 1]) == pytest.approx(0.0, abs=1e-6)
     assert level[0, 1] % 10.0 == pytest.approx(0.0, abs=1e-6)
-    assert outline.contains(shapely.LineString(level).buffer(6.0, cap_style="flat"))
+    assert outline.contains(shapely.LineString([level.min(axis=0), level.max(axis=0)]).buffer(6.0, cap_style="flat"))
     ticks = {
         round(float(line[0, 0]), 3) for line in lines if len(line) == 2 and np.ptp(line[:, 1]) == pytest.approx(14.0)
     }

@@ -81,7 +81,8 @@ def test_numbers_never_move(name: str, same_text: SameText) -> None:
 def test_the_set_is_numbered_in_its_order(name: str) -> None:
     read = draft(name).board
     kinds = [part.kind for part in parts(name)]
-    order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", "gauges", FINS]
+    new = ["new-stringer"] if read.stringer else []
+    order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", *new, "gauges", FINS]
     assert list(dict.fromkeys(kinds)) == order
     numbers = [part.number for part in parts(name)]
     assert numbers == sorted(set(numbers))
@@ -90,6 +91,7 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
         "full outline",
         "stringer",
         "rocker stick",
+        *(["new stringer"] if new else []),
     ]
     assert sum(part.count for part in parts(name) if part.kind == FINS) == sum(
         2 if placed.off_stringer_mm else 1 for placed in read.fins

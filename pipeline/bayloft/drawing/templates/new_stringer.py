@@ -22,6 +22,9 @@ LEVEL_MM = 10.0
 """Heights of the level line over the flat are whole multiples of this."""
 
 LEVEL_PLACES = 400
+LEVEL_STROKE_MM = 60.0
+"""Length of the two strokes that a straightedge joins to the level line; a long one would cross joints."""
+
 POINT_TICK_MM = 14.0
 """Length of the ticks of low point and wide point."""
 
@@ -31,8 +34,8 @@ RING_SWEEP = 48
 
 def new_stringers(draft: Draft, tag: Tag) -> list[Part]:
     """Return the template of a board's new stringer, if it asks for one: the outline with its allowance, marked as the
-    stringer's template is; and on SCRIBE the low and the wide point, and a line level with the flat, by which it is set
-    up between the halves.
+    stringer's template is; and on SCRIBE the low and the wide point, and two strokes in a line level with the flat, by
+    which it is set up between the halves.
     """
     board, lines, asked = draft.board, draft.lines, draft.board.stringer
     if asked is None:
@@ -48,7 +51,8 @@ def new_stringers(draft: Draft, tag: Tag) -> list[Part]:
         ]
         notes.append(Note(texts=(name,), near_mm=(x, high - POINT_TICK_MM), scribed=True))
     level, first, last = _level(profile, lines.lowest_x_mm)
-    contours.append(line(SCRIBE, (first, level), (last, level)))
+    for start, stop in ((first, first + LEVEL_STROKE_MM), (last - LEVEL_STROKE_MM, last)):
+        contours.append(line(SCRIBE, (start, level), (stop, level)))
     said = f"level, {both(level)} over the flat"
     notes.append(Note(texts=(said,), near_mm=(first + (last - first) / 4.0, level + 4.0)))
     left = f"cut here: {both(asked.allowance_mm)} left on at deck and bottom"
