@@ -11,6 +11,7 @@ from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet, of_solid, 
 from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.drawing.inscription import Tag
 from bayloft.drawing.sheet import Drawing
+from bayloft.drawing.sheets.band_card import band_cards
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
 from bayloft.drawing.sheets.picture import picture
@@ -116,6 +117,8 @@ def _cards(draft: Draft, fitted: FittedBoard | None, digest: str, date: datetime
         old = fit.blank.stringer if fit else None
         pages = stringer_cards(draft, cut, old, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
+    if board.bands is not None:
+        yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")
     if board.shaping is not None:
         cards = shaping_cards(draft, board.shaping, digest, date, fit)
         yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")

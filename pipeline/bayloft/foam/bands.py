@@ -7,10 +7,10 @@ section, its bottom level with the lowest, and its side upright at the widest.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -156,7 +156,7 @@ def board_bands(body: Body, bands: Bands) -> BoardBands:
     tail, nose = body.port.grid([0.0, 1.0], np.linspace(0.0, 1.0, END_PLACES))[..., 0]
     low, high = float(tail.max()) + OFF_END_MM, float(nose.min()) - OFF_END_MM
     own = [low, *(x for x in bands.stations_mm if low < x < high), high]
-    between = [np.linspace(a, b, int(np.ceil((b - a) / STEP_MM)) + 1)[:-1] for a, b in pairwise(own)]
+    between = [np.linspace(a, b, int(np.ceil((b - a) / STEP_MM)) + 1)[:-1] for a, b in itertools.pairwise(own)]
     return bands_at(body, bands, [*np.concatenate(between).tolist(), own[-1]])
 
 

@@ -21,7 +21,8 @@ Array = NDArray[np.float64]
 Face = Literal["deck", "bottom"]
 FACES: tuple[Face, ...] = ("deck", "bottom")
 
-NEWTON_STEPS = 7
+NEWTON_STEPS, NEAREST = 7, 6
+"""Steps of Newton's method for a foot, and how many of the nearest knots it is looked for beside."""
 TANGENT = 1e-6
 """Sine of the angle between a line and the section from which the line stands on a corner and not on a curve."""
 
@@ -51,13 +52,11 @@ class SectionHulls:
     def _starts(self) -> Array:
         return np.concatenate([self.control[:, :, 0], self.control[:, -1:, 3]], axis=1)
 
-    def touch(self, which: ArrayLike, angle_deg: ArrayLike, face: Face) -> Touch:
+    def touch(self, which: NDArray[np.int64], angle_deg: Array, face: Face) -> Touch:
         """Return where flats that slope `angle_deg` (n,) from level, falling outward on the deck and rising outward
         on the bottom, touch the sections `which` (n,): the whole half-section lies inside each. 90 degrees is upright.
         """
-        which, angle = np.broadcast_arrays(np.atleast_1d(which), np.atleast_1d(angle_deg))
-        which = which.astype(np.int64)
-        normal = outward(angle, face)
+        normal = outward(angle_deg, face)
         own = self.control[which]
         heights = own[..., 0] * normal[:, None, None, 0] + own[..., 1] * normal[:, None, None, 1]
         # A piece stays below its control points: only those that reach over the best of all ends can be the highest.
@@ -75,14 +74,15 @@ class SectionHulls:
         low, high = self.ends[piece].T
         return Touch(outward_mm=outward_mm, v=low + (high - low) * at, radius_mm=radius, place=place)
 
-    def distance(self, which: ArrayLike, points: Array) -> Array:
+    def distance(self, which: NDArray[np.int64], points: Array) -> Array:
         """Return the least distance (n,) in mm of points (n, 2) from the sections `which` (n,)."""
-        which = np.asarray(which, dtype=np.int64)
         starts = self._starts[which]
-        nearest = lengths(starts - points[:, None, :]).argmin(axis=1)
-        # It lies on one of the two pieces that meet there.
+        # It lies on a piece that begins or ends at one of the nearest knots: where a section has two branches, the
+        # nearest of all may be on the other.
+        nearest = np.argsort(lengths(starts - points[:, None, :]), axis=1, kind="stable")[:, :NEAREST].T
         pieces = np.clip(np.concatenate([nearest - 1, nearest]), 0, self.control.shape[1] - 1)
-        curve, to = self.control[np.concatenate([which, which]), pieces], np.concatenate([points, points])
+        own, to = (np.concatenate([each] * len(pieces)) for each in (which, points))
+        curve = self.control[own, pieces.ravel()]
         t = np.full(len(to), 0.5)
         for _ in range(NEWTON_STEPS):
             place, slope, bend = _at(curve, t)
@@ -90,8 +90,8 @@ class SectionHulls:
             down, steep = (off * slope).sum(axis=1), (slope * slope).sum(axis=1)
             steeper = steep + (off * bend).sum(axis=1)
             t = np.clip(t - down / np.where(steeper > 0.1 * steep, steeper, steep), 0.0, 1.0)
-        found = lengths(_at(curve, t)[0] - to)
-        return np.asarray(np.minimum(found[: len(which)], found[len(which) :]), dtype=np.float64)
+        found = lengths(_at(curve, t)[0] - to).reshape(len(pieces), len(which))
+        return np.asarray(found.min(axis=0), dtype=np.float64)
 
 
 def outward(angle_deg: ArrayLike, face: Face) -> Array:
@@ -104,10 +104,10 @@ def outward(angle_deg: ArrayLike, face: Face) -> Array:
 def crossing(one_deg: ArrayLike, one_mm: ArrayLike, other_deg: ArrayLike, other_mm: ArrayLike, face: Face) -> Array:
     """Return where two flats meet (..., 2) as (y, z) in mm, told by their slopes and how far outward they are."""
     first, second = outward(one_deg, face), outward(other_deg, face)
-    one, other = (np.asarray(mm, dtype=np.float64) for mm in (one_mm, other_mm))
+    one_mm, other_mm = np.asarray(one_mm, dtype=np.float64), np.asarray(other_mm, dtype=np.float64)
     det = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    y = (one * second[..., 1] - other * first[..., 1]) / det
-    z = (first[..., 0] * other - second[..., 0] * one) / det
+    y = (one_mm * second[..., 1] - other_mm * first[..., 1]) / det
+    z = (first[..., 0] * other_mm - second[..., 0] * one_mm) / det
     return np.stack([y, z], axis=-1)
 
 

@@ -15,7 +15,7 @@ MOST_FLATS, MOST_STATIONS = 5, 40
 """Flats on deck or bottom, and stations at which they are marked (common practice, no source)."""
 
 SLOPES_DEG, APART_DEG = (5.0, 85.0), 3.0
-"""Least and greatest slope of a flat from level, and least difference of two: one within 5 degrees of deck, bottom or
+"""Least and greatest slope of a flat from level, and least difference of two: a flat nearer to deck, bottom or
 side is none (common practice, no source)."""
 
 FlatsTyped = Annotated[

@@ -1,0 +1,198 @@
+"""The card of the rail bands: the flats on three sections, and where their pencil lines run at each station."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bayloft.drawing.labels import spread
+from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheets.card import (
+    BOARD_LINE,
+    DASHED_LINE,
+    EDGE_LINE,
+    FINE_LINE,
+    GREY,
+    INK,
+    LABEL_MM,
+    LOW_MM,
+    WORDS_MM,
+    CardHeading,
+    Line,
+    card,
+    lines,
+    station,
+    straight,
+    text,
+    top_mm,
+    width_mm,
+)
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.stacked import figure
+from bayloft.foam.bands import SOLE_CUTS_MM, BoardBands, FaceBands, Sole, board_bands
+from bayloft.plane.contour import Contour
+from bayloft.solid.draft import Draft
+from bayloft.solid.measure import section
+from bayloft.spec.bench.bands import Bands
+from bayloft.units import feet_inches
+
+Array = NDArray[np.float64]
+
+CAUTION = "Plane and foam dust: breathing mask, eyes. No flat cuts into the board; a sole longer than told may."
+COLUMNS_A_PAGE = 6
+RAIL_MM, CELL_MM = (62.0, 58.0), 88.0
+"""Most width and height of a rail on paper, and how far one begins from the next."""
+SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
+SHOWN = (0.0, 0.5, 1.0)
+"""Which of the stations are drawn, as shares of their number."""
+INSIDE_MM = 14.0
+"""How much of a section is drawn inside the first line."""
+LETTER_MM = 1.4
+"""Least room between letters."""
+
+
+def band_cards(draft: Draft, bands: Bands, digest: str, day: date | None = None) -> list[Drawing]:
+    """Return the pages of a board's band card, lying: sections with the flats, and how long a plane's sole may be; the
+    pencil lines by station, tail end first; the foam that is left at the corners.
+    """
+    board = draft.board
+    found = board_bands(draft.body, bands)
+    heading = CardHeading(
+        board=board.name,
+        card="rail bands",
+        said="From the MIDDLE of the stringer; up the squared side from the squared bottom. Both sides alike.",
+        caution=CAUTION,
+        basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
+        day=day,
+        digest=digest,
+        lying=True,
+    )
+    rows = found.at(bands.stations_mm)
+    marked = lettered(found)
+    pages = [[_sections(draft, found, rows, heading), _told(found, heading, metric=board.metric)]]
+    pages += _tables(heading, found, rows, _pencilled(marked), board.metric)
+    pages += _tables(heading, found, rows, _left(marked), board.metric)
+    return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
+
+
+def lettered(found: BoardBands) -> list[tuple[FaceBands, int, str, str]]:
+    """Return each flat with its face, its number from the middle outward, the letters of its inner and side line."""
+    flats = [(face, i) for face in found.faces for i in range(face.count)]
+    return [(face, i, chr(65 + 2 * n), chr(66 + 2 * n)) for n, (face, i) in enumerate(flats)]
+
+
+def _pencilled(marked: Sequence[tuple[FaceBands, int, str, str]]) -> list[tuple[str, Array]]:
+    columns = []
+    for face, i, inner, side in marked:
+        columns.append((f"{inner}\n{face.face}", face.inner_mm[:, i]))
+        columns.append((f"{side}\nside, up", face.side_mm[:, i]))
+    return columns
+
+
+def _left(marked: Sequence[tuple[FaceBands, int, str, str]]) -> list[tuple[str, Array]]:
+    """Return the foam left at each corner once all flats of a face are planed."""
+    columns = []
+    for face, i, inner, side in marked:
+        columns.append((f"left at\n{inner}", face.left_mm[:, i]))
+        if i == face.count - 1:
+            columns.append((f"left at\n{side}", face.left_mm[:, i + 1]))
+    return columns
+
+
+def _tables(
+    heading: CardHeading, found: BoardBands, rows: Sequence[int], columns: list[tuple[str, Array]], metric: bool
+) -> list[list[Drawing]]:
+    pages: list[list[Drawing]] = []
+    for first in range(0, len(columns), COLUMNS_A_PAGE):
+        own = columns[first : first + COLUMNS_A_PAGE]
+        heads = [CardColumn(head="from tail", kind="station"), *(CardColumn(head=head) for head, _ in own)]
+        body = [
+            CardRow(
+                cells=(
+                    station(float(found.stations_mm[i]), metric=metric),
+                    *(figure(None if math.isnan(v[i]) else float(v[i]), metric=metric) for _, v in own),
+                )
+            )
+            for i in rows
+        ]
+        most = most_rows(heads, heading, top_mm(heading) - LOW_MM)
+        pages += [
+            [table(heads, body[n : n + most], heading).moved(0.0, top_mm(heading))] for n in range(0, len(body), most)
+        ]
+    return pages
+
+
+def _told(found: BoardBands, heading: CardHeading, *, metric: bool) -> Drawing:
+    """Return what is to be known of the flats, in sentences above the foot."""
+    said = [_sole(sole, found, metric=metric) for sole in found.soles]
+    cuts = f"{SOLE_CUTS_MM:g} mm"
+    words = f"The longest stiff sole that stays within {cuts} of the finished surface: {'; '.join(said)}."
+    y = LOW_MM + 4 * 1.45 * WORDS_MM
+    return Drawing(name="told", labels=tuple(lines(words, 0.0, y, width_mm(heading), WORDS_MM)))
+
+
+def _sole(sole: Sole, found: BoardBands, *, metric: bool) -> str:
+    name = next(inner for face, i, inner, _ in lettered(found) if face.face == sole.face and i == sole.number - 1)
+    if sole.longest_mm is None or sole.x_mm is None:
+        return f"flat {name}, any"
+    size = f"{sole.longest_mm:.0f} mm" if metric else feet_inches(sole.longest_mm, 4)
+    return f"flat {name}, {size} (hollowest {station(round(sole.x_mm), metric=metric)} from tail)"
+
+
+def _sections(draft: Draft, found: BoardBands, rows: Sequence[int], heading: CardHeading) -> Drawing:
+    """Return the rails of half sections side by side, tail first, with the squared foam and the flats on them."""
+    shown = sorted({rows[round(share * (len(rows) - 1))] for share in SHOWN})
+    inmost = np.concatenate([face.inner_mm[shown] for face in found.faces], axis=1)
+    # A station without any band shows as much of its section as it may.
+    first = np.where(np.isfinite(inmost), inmost, found.half_width_mm[shown, None]).min(axis=1) - INSIDE_MM
+    wide = float((found.half_width_mm[shown] - first).max())
+    tall = float((found.high_mm - found.low_mm)[shown].max())
+    scale = next((s for s in SCALES if wide / s <= RAIL_MM[0] and tall / s <= RAIL_MM[1]), SCALES[-1])
+    drawn = Drawing(name="sections")
+    for n, (i, begins) in enumerate(zip(shown, first.tolist(), strict=True)):
+        drawn = drawn.joined(_rail(draft, found, i, scale, begins).moved(n * CELL_MM, 0.0))
+    return drawn.moved(2.0, top_mm(heading) - 12.0 - drawn.bounds[3])
+
+
+def _rail(draft: Draft, found: BoardBands, i: int, scale: float, begins_mm: float) -> Drawing:
+    """Return a section from so far off the stringer outward, the squared bottom on y = 0."""
+    low, half = float(found.low_mm[i]), float(found.half_width_mm[i] - begins_mm) / scale
+    high = float(found.high_mm[i] - found.low_mm[i]) / scale
+    points = (section(draft.body, float(found.stations_mm[i]), per_span=2).points - [begins_mm, low]) / scale
+    apex = int(np.argmax(points[:, 0]))
+    contours: list[Line] = [
+        (BOARD_LINE, Contour.straight(part[part[:, 0] >= 0.0], closed=False))
+        for part in (points[: apex + 1], points[apex:])
+    ]
+    contours.append(straight(EDGE_LINE, (0.0, high), (half, high), (half, 0.0), (0.0, 0.0)))
+    above: list[tuple[str, float, float]] = []
+    below: list[tuple[str, float, float]] = []
+    beside: list[tuple[str, float]] = []
+    for face, n, inner, side in lettered(found):
+        if math.isnan(face.inner_mm[i, n]):
+            continue
+        start = float(face.inner_mm[i, n] - begins_mm) / scale, float(face.inner_up_mm[i, n]) / scale
+        end = half, float(face.side_mm[i, n]) / scale
+        contours.append(straight(DASHED_LINE, start, end))
+        (above if face.face == "deck" else below).append((inner, *start))
+        beside.append((side, end[1]))
+    labels: list[Label] = []
+    for row, y, end_y in ((above, high + 6.0, high + 5.0), (below, -6.0 - WORDS_MM, -5.0)):
+        middles = spread([x for _, x, _ in row], [WORDS_MM] * len(row), 0.0, half + 12.0, LETTER_MM)
+        for (letter, x, level), middle in zip(row, middles.tolist(), strict=True):
+            contours.append(straight(FINE_LINE, (x, level), (middle, end_y)))
+            labels.append(
+                Label(text=letter, x_mm=middle, y_mm=y, height_mm=WORDS_MM, anchor="middle", layer=INK, bold=True)
+            )
+    beside.sort(key=lambda each: each[1])
+    middles = spread([y for _, y in beside], [WORDS_MM] * len(beside), -2.0, high + 2.0, LETTER_MM)
+    for (letter, y), middle in zip(beside, middles.tolist(), strict=True):
+        contours.append(straight(FINE_LINE, (half, y), (half + 6.0, middle)))
+        labels.append(text(letter, half + 7.0, middle - WORDS_MM / 2.0, WORDS_MM, bold=True))
+    caption = f"{station(float(found.stations_mm[i]), metric=draft.board.metric)} from tail, 1:{scale:g}"
+    labels.append(text(caption, 0.0, -17.0, LABEL_MM, GREY))
+    return Drawing(name="section", contours=tuple(contours), labels=tuple(labels))
