@@ -33,7 +33,10 @@ STACK = BAR / 2.0 + CLEAR + FRACTION - 0.5
 
 THIRTY_SECONDS = 32
 
-_FIGURE = re.compile(r"(?P<whole>[-−]?[0-9]*) ?(?:(?P<over>[0-9]+)/(?P<under>[0-9]+))?(?P<more>\+?)")
+# 11/16 is no 1 and 1/16: a whole figure ends with a space, or before what is no part of a fraction.
+_FIGURE = re.compile(
+    r"(?P<sign>[-−]?)(?:(?P<whole>[0-9]+)(?: |(?![0-9/])))?(?:(?P<over>[0-9]+)/(?P<under>[0-9]+))?(?P<more>\+?)"
+)
 
 
 def figure(length_mm: float | None, *, metric: bool) -> str:
@@ -117,4 +120,4 @@ def _parts(text: str) -> tuple[str, str, str, str]:
     match = _FIGURE.fullmatch(text)
     if match is None:
         raise ValueError(f"{text!r} is no figure that can be stacked")
-    return match["whole"], match["over"] or "", match["under"] or "", match["more"]
+    return match["sign"] + (match["whole"] or ""), match["over"] or "", match["under"] or "", match["more"]

@@ -11,6 +11,7 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.scribing import MIDDLE
 from bayloft.drawing.sheet import SCRIBE, Drawing
+from bayloft.drawing.templates.band_lines import band_lines
 from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.drawing.templates.full_outline import full_outline
 from bayloft.drawing.templates.half_outline import half_outline
@@ -40,11 +41,12 @@ FIRST_NUMBERS = MappingProxyType(
         "new-stringer": 7,
         "thickness-cards": 21,
         FINS: FIRST_FIN,
+        "band-lines": 71,
         "rail-gauges": 101,
     }
 )
 """The number of each kind's first part. None of them ever moves, whatever a board has and whatever kinds come: lists
-and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20 and 63 to 100."""
+and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20, 63 to 70 and 73 to 100."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
@@ -71,6 +73,7 @@ def part_set(
         "new-stringer": lambda tag: new_stringers(draft, tag),
         "thickness-cards": lambda tag: thickness_cards(draft, tag),
         FINS: lambda tag: _fins(fins, tag),
+        "band-lines": lambda tag: band_lines(draft, half, tag),
         "rail-gauges": lambda tag: rail_gauges(draft, tag),
     }
     together = {"thickness-cards": GAUGES, "rail-gauges": GAUGES}
