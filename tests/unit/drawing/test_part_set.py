@@ -82,7 +82,9 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
     read = draft(name).board
     kinds = [part.kind for part in parts(name)]
     new = ["new-stringer"] if read.stringer else []
+    bands = ["deck bands", "bottom bands"] if read.bands else []
     order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", *new, "gauges", FINS]
+    order += ["band-lines"] if bands else []
     assert list(dict.fromkeys(kinds)) == order
     numbers = [part.number for part in parts(name)]
     assert numbers == sorted(set(numbers))
@@ -92,12 +94,13 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
         "stringer",
         "rocker stick",
         *(["new stringer"] if new else []),
+        *bands,
     ]
     assert sum(part.count for part in parts(name) if part.kind == FINS) == sum(
         2 if placed.off_stringer_mm else 1 for placed in read.fins
     )
     assert {part.board for part in parts(name)} == {read.name}
-    assert list(drawn_together(parts(name))) == order[:-1]
+    assert list(drawn_together(parts(name))) == [kind for kind in order if kind != FINS]
 
 
 @pytest.mark.parametrize("name", BOARDS)

@@ -11,6 +11,7 @@ from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import CUT, SCRIBE, Drawing, Layer
 from bayloft.foam.bands import FaceBands, board_bands, stretches
+from bayloft.foam.section_hulls import FACES
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
 
@@ -28,8 +29,8 @@ def band_lines(draft: Draft, half: Drawing, tag: Tag) -> Iterator[Part]:
         return
     found = board_bands(draft.body, bands)
     outline = [(layer, contour) for layer, contour in half.contours if layer == CUT]
-    for n, face in enumerate(found.faces):
-        own = replace(tag, number=tag.number + n)
+    for face in found.faces:
+        own = replace(tag, number=tag.number + FACES.index(face.face))
         title = f"{face.face} bands"
         lines: list[tuple[Layer, Contour]] = []
         notes: list[Note] = []
