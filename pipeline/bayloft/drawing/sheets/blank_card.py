@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import Drawing, Label
-from bayloft.drawing.sheets.blank_views import (
-    HEIGHTS,
-    block_end_mm,
-    ends_mm,
-    extent_mm,
-    lettered,
-    plan,
-    profile,
-    scale_of,
-    sections,
-)
+from bayloft.drawing.sheets.blank_views import HEIGHTS, SCALES, ends_mm, extent_mm, lettered, plan, profile, sections
 from bayloft.drawing.sheets.card import (
     FIGURE_MM,
     GAP_MM,
@@ -29,6 +21,7 @@ from bayloft.drawing.sheets.card import (
     NAME_MM,
     WORDS_MM,
     CardHeading,
+    board_station,
     card,
     lines,
     set_figure,
@@ -38,14 +31,14 @@ from bayloft.drawing.sheets.card import (
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
 from bayloft.drawing.stacked import THIRTY_SECONDS, figure
-from bayloft.foam.asking import FittedBoard
 from bayloft.foam.fitting import CHEAP_MM, Fit, StationCover, TightPlace
+from bayloft.foam.remedies import Remedy
 from bayloft.units import HAIR, inches, litres
 
 COLUMNS = (
     CardColumn(head="from tail", kind="station"),
-    CardColumn(head="deck:\nplane off"),
-    CardColumn(head="bottom:\nplane off"),
+    CardColumn(head="plane\ndeck"),
+    CardColumn(head="plane\nbottom"),
     CardColumn(head="least\ndeck"),
     CardColumn(head="\nrail"),
     CardColumn(head="\nbottom"),
@@ -55,22 +48,24 @@ LEAST = (("deck", 3), ("rail", 4), ("bottom", 5))
 """The faces, and the columns in which they are."""
 
 IN_MM = 25.4
+BESIDE_MM = 3.0
+"""Room beside plan and profile, for a ring at an end."""
 NEARLY_MM = 0.1
 """How much more than the least a figure may be, and be as tight."""
 
 
-def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> list[Drawing]:
+def blank_cards(
+    fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], digest: str, day: date | None = None
+) -> list[Drawing]:
     """Return the card of a fit: the verdict for so much cover and how the board lies in the block, with the changes
     that would make it fit; then what is planed off at each station.
     """
-    fit = fitted.fit
     board, foam = fit.board, fit.blank.foam
     density = "" if foam.density_kg_m3 is None else f" {foam.density_kg_m3:.3g} kg/m³"
-    glued = ", re-glued" if fit.block.regluing else ""
     heading = CardHeading(
         board=board.name,
         card="blank",
-        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}{glued}.",
+        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}.",
         caution="Measure the block again at the tight places before planing. Foam dust and blades: breathing mask, "
         "eyes, clamps.",
         basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
@@ -79,78 +74,83 @@ def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> li
     )
     rows = [_row(fit, each) for each in fit.stations]
     most = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
-    pages = [[_first(fitted, top_mm(heading))]]
+    said = "Plane: at the stringer, upright. Least: square to the block's faces."
+    told = replace(heading, said=said)
+    pages = [[_first(fit, wanted_mm, remedies, top_mm(heading))]]
     pages += [
         [table(COLUMNS, rows[i : i + most], heading).moved(0.0, top_mm(heading))] for i in range(0, len(rows), most)
     ]
-    return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
+    return [card(told if n > 1 else heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
 
 
-def _first(fitted: FittedBoard, top: float) -> Drawing:
-    fit = fitted.fit
-    metric, scale = fit.board.metric, scale_of(fit)
-    said, y = _verdict(fitted, top)
-    drawn, y = _laid(fit, y)
-    found = [said, drawn]
-    left = -extent_mm(fit)[0] / scale
-    for view in (plan(fit), profile(fit)):
+def _first(fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], top: float) -> Drawing:
+    """Return the first page: verdict, lie, and pictures at the largest scale for which there is room."""
+    said, y = _verdict(fit, wanted_mm, remedies, top)
+    laid, y = _laid(fit, y)
+    for scale in SCALES:
+        pictures, low, wide = _pictures(fit, scale, y)
+        if low >= LOW_MM and wide <= LIVE_MM[0] - 2 * BESIDE_MM:
+            break
+    return said.joined(laid, pictures)
+
+
+def _pictures(fit: Fit, scale: float, y: float) -> tuple[Drawing, float, float]:
+    """Return plan, profile and sections, with the tight places in words, hanging from a height; how far down they
+    reach, and how wide plan and profile are.
+    """
+    left, right = (end / scale for end in extent_mm(fit))
+    found = []
+    for view in (plan(fit, scale), profile(fit, scale)):
         low, high = _reach(view)
-        found.append(view.moved(left, y - high))
+        found.append(view.moved(BESIDE_MM - left, y - high))
         y -= high - low + 5.0
     caption = f"plan and profile 1:{scale:g}, tail at the left; heights drawn {HEIGHTS:g} times as large as lengths"
     found.append(Drawing(name="caption", labels=(text(caption, 0.0, y + 0.6, LABEL_MM, GREY),)))
-    y -= 6.0
+    y -= 4.0
     cut = sections(fit)
-    found.append(cut.moved(0.0, y - cut.bounds[3]))
-    y -= cut.bounds[3] + 7.0
-    labels = []
+    y -= cut.bounds[3]
+    found.append(cut.moved(0.0, y))
+    labels: list[Label] = []
     for letter, place in lettered(fit):
-        labels += [text(letter, 0.0, y, LABEL_MM, bold=True), text(_tight(place, metric), 6.0, y, LABEL_MM)]
-        y -= LINE_PITCH * LABEL_MM
-    found.append(Drawing(name="places", labels=tuple(labels)))
-    if y < LOW_MM - LINE_PITCH * LABEL_MM:
-        raise ValueError(f"the card of the blank is {LOW_MM - y:.1f} mm too high")
-    return Drawing(name="blank").joined(*found)
+        y -= LINE_PITCH * LABEL_MM + (3.0 if not labels else 0.0)
+        labels += [text(letter, 0.0, y, LABEL_MM, bold=True)]
+        labels.append(text(_tight(place, fit.board.metric), 6.0, y, LABEL_MM))
+    return Drawing(name="pictures", labels=tuple(labels)).joined(*found), y, right - left
 
 
 def _reach(view: Drawing) -> tuple[float, float]:
     """Return the lowest and highest place of a view, its words included."""
-    words = [(label.y_mm - 0.2 * label.height_mm, label.y_mm + label.height_mm) for label in view.labels]
-    return min(view.bounds[1], *(low for low, _ in words)), max(view.bounds[3], *(high for _, high in words))
+    lows = [label.y_mm - 0.2 * label.height_mm for label in view.labels]
+    highs = [label.y_mm + label.height_mm for label in view.labels]
+    return min([view.bounds[1], *lows]), max([view.bounds[3], *highs])
 
 
-def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
+def _verdict(fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], top: float) -> tuple[Drawing, float]:
     """Return whether the board comes out, by how much, and what would do; and the height below which all is free."""
-    fit, wanted_mm, short = fitted.fit, fitted.wanted_mm, fitted.short_mm
     metric, sure = fit.board.metric, fit.sure_mm
-    verdict = "It comes out." if short == 0.0 else "It is short." if sure < 0.0 else "Less than wanted."
+    short = max(wanted_mm - sure, 0.0)
+    verdict = "It comes out." if short == 0.0 else "It is short." if sure < 0.0 else "Too tight."
     y = top - 4.0 - NAME_MM
     labels = [text(verdict, 0.0, y, NAME_MM, bold=True)]
     x = text_width_mm(verdict, NAME_MM, bold=True) + 2 * GAP_MM
     amount = figure(_down(sure, metric) if short == 0.0 else -_down(-short, metric), metric=metric)
     said = (
-        "least foam over the board, for sure" if short == 0.0 else f"less than the {_exact(wanted_mm, metric)} wanted"
+        "least foam over the board, for sure"
+        if short == 0.0
+        else f"short of the {_exact(wanted_mm, metric)} wanted everywhere by"
     )
     said_lines = lines(said, x, y + 5.2, LIVE_MM[0] - x - 30.0, LABEL_MM, GREY)
     labels += said_lines
     x += max(text_width_mm(line.text, LABEL_MM) for line in said_lines) + GAP_MM
     labels.append(set_figure(amount, x, y + 0.6))
-    y -= 2.0
-    if fitted.on_rack_mm is not None:
-        rack = fitted.on_rack_mm
-        amount = f"be {_exact(-rack, metric)} short" if rack < 0.0 else f"have {_exact(rack, metric)} over it"
-        told = f"On the rack the board would {amount}."
-        broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
-        labels += broken
-        y = broken[-1].y_mm - 1.0
+    y -= 4.4
     if short > 0.0:
         told = "; ".join(
-            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}"
-            for each in fitted.remedies
+            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}" for each in remedies
         )
         told = (
             f"What would do, each alone: {told}."
-            if fitted.remedies
+            if remedies
             else "No change of thickness, length or nose rocker alone by less than 15 % would do."
         )
         broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
@@ -164,13 +164,12 @@ def _laid(fit: Fit, top: float) -> tuple[Drawing, float]:
     all is free.
     """
     metric, (tail, nose) = fit.board.metric, ends_mm(fit)
-    room = block_end_mm(fit) - nose
-    tilt = math.tan(fit.nose_up_rad) * fit.board.length_mm
-    lift = float(fit.block.standing(fit.placing.placed(fit.middle_mm[None], fit.middle_mm))[0, 2])
+    placing, room = fit.placing, fit.blank.shape.length_mm - nose
+    tilt = math.tan(placing.pitch_rad) * fit.board.length_mm
     cells = (
-        _gap("tail of block to tail of board", "board's tail BEYOND the block's", tail, metric),
-        _gap("nose of board to nose of block", "board's nose BEYOND the block's", room, metric),
-        (("board's middle lifted", "off the block's flat"), figure(lift, metric=metric)),
+        _gap("tail of block to tail of board", "tail BEYOND the block", tail, metric),
+        _gap("nose of board to nose of block", "nose BEYOND the block", room, metric),
+        (("board's middle lifted", "off the block's flat"), figure(placing.lift_mm, metric=metric)),
         ((f"nose {'up' if tilt >= 0.0 else 'down'} over", "its whole length"), figure(abs(tilt), metric=metric)),
     )
     labels: list[Label] = []
@@ -210,15 +209,14 @@ def _row(fit: Fit, each: StationCover) -> CardRow:
     everywhere = min(min(one.deck_mm, one.rail_mm, one.bottom_mm) for one in fit.stations)
     ringed = frozenset(column for face, column in LEAST if least[face] <= everywhere + NEARLY_MM)
     sizes = (each.upright_deck_mm, each.upright_bottom_mm, *(least[face] for face, _ in LEAST))
-    cells = (station(each.x_mm, metric=metric), *(figure(size, metric=metric) for size in sizes), "")
+    cells = (board_station(fit.board, each.x_mm), *(figure(size, metric=metric) for size in sizes), "")
     return CardRow(cells=cells, ringed=ringed)
 
 
 def _tight(place: TightPlace, metric: bool) -> str:
     off = "at the stringer" if place.off_mm < 0.5 else f"{_exact(place.off_mm, metric)} off the stringer"
     face = f"over the {place.face}" if place.face == "deck" else f"at the {place.face}"
-    where = f"{_exact(place.cover_mm, metric)} {face}, {station(place.x_mm, metric=metric)} from tail, {off}"
-    return f"tight: {where}"
+    return f"{_exact(place.cover_mm, metric)} {face}, {station(place.x_mm, metric=metric)} from tail, {off}"
 
 
 def _exact(mm: float, metric: bool) -> str:

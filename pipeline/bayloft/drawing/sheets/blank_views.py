@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +16,6 @@ from bayloft.drawing.sheets.card import (
     GREY,
     INK,
     LABEL_MM,
-    LIVE_MM,
     MIDDLE_LINE,
     SECOND_LINE,
     WORDS_MM,
@@ -34,11 +33,9 @@ Array = NDArray[np.float64]
 
 BLOCK_LINE = Layer(name="BLOCK", weight_mm=0.35, colour="#555555")
 PLACES, SECTION_PLACES = 241, 121
-SCALES = (6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 18.0, 20.0, 25.0)
+SCALES = (6.0, 8.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0, 16.0, 18.0, 20.0, 22.0, 25.0, 30.0, 40.0)
 SECTION_SCALES = (4.0, 5.0, 6.0, 8.0, 10.0)
 """Scales of plan and profile, and of the half sections; the largest that fits is taken."""
-PLAN_MM, PROFILE_MM = 50.0, 44.0
-"""Most height of the plan and of the profile on paper."""
 HEIGHTS = 2.0
 """By how much heights in the profile are drawn larger than lengths."""
 SECTIONS = (0.18, 0.5, 0.82)
@@ -60,31 +57,10 @@ def lettered(fit: Fit) -> list[tuple[str, TightPlace]]:
     return list(zip(LETTERS, order, strict=False))
 
 
-def scale_of(fit: Fit) -> float:
-    """Return the scale of plan and profile."""
-    (left, right), (low, high) = extent_mm(fit), _heights(fit)
-    wide = max(fit.blank.shape.wide_point.value, fit.board.wide_point.value)
-    return next(
-        (
-            scale
-            for scale in SCALES
-            if (right - left) / scale <= LIVE_MM[0]
-            and wide / scale <= PLAN_MM
-            and HEIGHTS * (high - low) / scale <= PROFILE_MM
-        ),
-        SCALES[-1],
-    )
-
-
 def extent_mm(fit: Fit) -> tuple[float, float]:
     """Return from where to where board and block together reach, mm from the block's tail end."""
     tail, nose = ends_mm(fit)
-    return min(0.0, tail), max(block_end_mm(fit), nose)
-
-
-def block_end_mm(fit: Fit) -> float:
-    """Return where the block's nose tip lies, mm from its tail end."""
-    return float(fit.block.standing(fit.block.body.port.at(1.0, 0.0)[None])[0, 0])
+    return min(0.0, tail), max(fit.blank.shape.length_mm, nose)
 
 
 def ends_mm(fit: Fit) -> tuple[float, float]:
@@ -93,11 +69,10 @@ def ends_mm(fit: Fit) -> tuple[float, float]:
     return float(x.min()), float(x.max())
 
 
-def plan(fit: Fit) -> Drawing:
+def plan(fit: Fit, scale: float) -> Drawing:
     """Return the plan, the block's tail at x = 0 and its stringer on y = 0; words above it."""
-    scale = scale_of(fit)
     contours: list[Line] = []
-    for layer, points in _both(fit, _half_plan):
+    for layer, points in ((BLOCK_LINE, _half_plan(fit.blank_body)), (BOARD_LINE, _placed(fit, _half_plan(fit.body)))):
         half = points[:, :2] / scale
         contours.append((layer, _closed(np.vstack([half, half[::-1] * [1.0, -1.0]]))))
     left, right = (end / scale for end in extent_mm(fit))
@@ -108,13 +83,15 @@ def plan(fit: Fit) -> Drawing:
     return drawn.joined(_marks(marked, at, drawn.bounds[3] + ROW_MM, left, right))
 
 
-def profile(fit: Fit) -> Drawing:
+def profile(fit: Fit, scale: float) -> Drawing:
     """Return the profile, the block's tail at x = 0, the flat that it stands on at y = 0, heights drawn larger; tight
     places of the deck have their words above, others below.
     """
-    scale = scale_of(fit)
     stretch = np.array([1.0, HEIGHTS]) / scale
-    contours = [(layer, _closed(points[:, [0, 2]] * stretch)) for layer, points in _both(fit, _side)]
+    contours = [
+        (layer, _closed(points[:, [0, 2]] * stretch))
+        for layer, points in ((BLOCK_LINE, _side(fit.blank_body)), (BOARD_LINE, _placed(fit, _side(fit.body))))
+    ]
     left, right = (end / scale for end in extent_mm(fit))
     contours.append(straight(SECOND_LINE, (left, 0.0), (right, 0.0)))
     drawn = Drawing(name="profile", contours=tuple(contours))
@@ -132,9 +109,8 @@ def sections(fit: Fit) -> Drawing:
     cuts = []
     for share in SECTIONS:
         x = share * fit.board.length_mm
-        points = fit.placing.placed(_section(fit.body, x), fit.middle_mm)
-        own = fit.block.standing(points)
-        block = fit.block.standing(_section(fit.block.body, float(points[:, 0].mean())))
+        own = _placed(fit, _section(fit.body, x))
+        block = _section(fit.blank_body, float(own[:, 0].mean()))
         cuts.append((x, own, block, float(min(block[:, 2].min(), own[:, 2].min()))))
     both = [np.vstack([own, block]) for _, own, block, _ in cuts]
     wide, tall = (max(float(np.ptp(points[:, axis])) for points in both) for axis in (1, 2))
@@ -183,12 +159,6 @@ def _spot(fit: Fit, place: TightPlace, scale: float, axes: tuple[int, int]) -> t
     return float(at[axes[0]]), float(at[axes[1]]) * (HEIGHTS if axes[1] == 2 else 1.0)
 
 
-def _heights(fit: Fit) -> tuple[float, float]:
-    """Return from where to where board and block together reach above the block's flat, mm; the flat included."""
-    z = np.concatenate([points[:, 2] for _, points in _both(fit, _side)])
-    return min(0.0, float(z.min())), float(z.max())
-
-
 def _half_plan(body: Body) -> Array:
     """Return the plan of a body's port side (n, 3), from the stringer at the tail round to the nose."""
     edge = body.port.grid(np.linspace(0.0, 1.0, PLACES) ** 2, [APEX])[:, 0]
@@ -209,13 +179,7 @@ def _section(body: Body, x_mm: float) -> Array:
 
 
 def _placed(fit: Fit, points: Array) -> Array:
-    """Return points of the board where they lie in the block, as that stands."""
-    return fit.block.standing(fit.placing.placed(points, fit.middle_mm))
-
-
-def _both(fit: Fit, line: Callable[[Body], Array]) -> tuple[tuple[Layer, Array], tuple[Layer, Array]]:
-    """Return a line of the block and of the board in it, as the block stands, with their layers."""
-    return (BLOCK_LINE, fit.block.standing(line(fit.block.body))), (BOARD_LINE, _placed(fit, line(fit.body)))
+    return fit.placing.placed(points, fit.middle_mm)
 
 
 def _closed(points: Array) -> Contour:

@@ -5,7 +5,7 @@ How to make a card::
     heading = CardHeading(board="Whimbrel", card="rail bands", said="Plane each flat straight from line to line.",
                           caution="Foam dust: breathing mask.", day=day, digest=digest)
     columns = [CardColumn(head="from tail", kind="station"), CardColumn(head="A"), CardColumn(head="done", kind="tick")]
-    cells = [(station(x, metric=board.metric), figure(a, metric=board.metric), "") for x, a in measured]
+    cells = [(board_station(board, x), figure(a, metric=board.metric), "") for x, a in measured]
     rows = [CardRow(cells=each) for each in cells]
     pages = cards(heading, [[table(columns, rows, heading).moved(0.0, top_mm(heading)), picture], ...])
 
@@ -24,6 +24,9 @@ from bayloft.drawing.labels import shortened, text_width_mm, wrapped
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.drawing.stacked import is_stack, reach_mm
 from bayloft.plane.contour import Contour
+from bayloft.spec.boards.board import Board
+from bayloft.spec.text.stations import nearer_end
+from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import feet_inches
 
 LIVE_MM = (180.0, 255.0)
@@ -50,7 +53,7 @@ arm's length, labels, and the foot."""
 LEAST_NAME_MM = 4.6
 
 GAP_MM = 3.0
-"""Least room between two columns, and between what stands side by side in the head and the foot."""
+"""Least room between what stands side by side in the head and the foot."""
 LINE_PITCH = 1.45
 
 BOARD_LINE = Layer(name="BOARD", weight_mm=0.7, colour="#000000")
@@ -92,6 +95,15 @@ def station(x_mm: float, *, metric: bool) -> str:
     if metric:
         return f"{round(round(x_mm, 6), 1) + 0.0:g}"
     return feet_inches(x_mm, feet_from_in=12)
+
+
+def board_station(board: Board, x_mm: float) -> str:
+    """Return a station of a board for a table: from its tail, and behind a line break what else a maker calls it."""
+    said, length = station(x_mm, metric=board.metric), board.length_mm
+    if abs(x_mm - length / 2.0) <= SEPARATE_STATIONS_MM:
+        return f"{said}\ncentre"
+    end, off = nearer_end(x_mm, length)
+    return f"{said}\n{station(off, metric=board.metric)} from nose" if end == "nose" else said
 
 
 def width_mm(heading: CardHeading) -> float:

@@ -16,7 +16,6 @@ from bayloft.drawing.sheets.card import (
     EDGE_LINE,
     FIGURE_MM,
     FINE_LINE,
-    GAP_MM,
     GREY,
     INK,
     LABEL_MM,
@@ -39,6 +38,8 @@ ROW_UPRIGHT_MM, ROW_LYING_MM = 11.6, 11.35
 BOX_MM = (24.0, 8.8)
 """Width and height of a box that a carpenter's pencil writes in."""
 TICK_MM = 5.0
+LEAST_GAP_MM = 1.0
+"""Least room between two columns, each as wide as what is in it is in the widest face."""
 UNDER_MM = 1.4
 """Between a station and the label under it."""
 
@@ -89,8 +90,10 @@ def table(columns: Sequence[CardColumn], rows: Sequence[CardRow], heading: CardH
     reaches = [_reach(column, [row.cells[i] for row in rows]) for i, column in enumerate(columns)]
     widths = [max(sum(reach), _head_width(column)) for column, reach in zip(columns, reaches, strict=True)]
     gap = (width - sum(widths)) / max(len(columns) - 1, 1)
-    if gap < GAP_MM - 1e-6:
-        raise ValueError(f"the columns are {GAP_MM - gap:.1f} mm too wide each: {[column.head for column in columns]}")
+    if gap < LEAST_GAP_MM - 1e-6:
+        raise ValueError(
+            f"the columns are {LEAST_GAP_MM - gap:.1f} mm too wide each: {[column.head for column in columns]}"
+        )
     lefts = [sum(widths[:i]) + gap * i for i in range(len(columns))]
     contours: list[Line] = []
     labels: list[Label] = []

@@ -9,7 +9,7 @@ from datetime import date
 
 from bayloft.drawing.curves.bench_figures import FLAT_MM, BenchStation, bench_stations
 from bayloft.drawing.sheet import Drawing
-from bayloft.drawing.sheets.card import LOW_MM, CardHeading, card, station, top_mm
+from bayloft.drawing.sheets.card import LOW_MM, CardHeading, board_station, card, top_mm
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
 from bayloft.drawing.sheets.rail_sheet import SOFT_EDGE_MM, Rail, rails_at
 from bayloft.drawing.sheets.shaping_picture import PICTURE_MM, shaping_picture
@@ -18,8 +18,6 @@ from bayloft.foam.fitting import Fit
 from bayloft.solid.draft import Draft
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.boards.board import Board
-from bayloft.spec.text.stations import nearer_end
-from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import HAIR, inches
 
 INSIDE_MM = {False: 50.8, True: 50.0}
@@ -30,10 +28,10 @@ CAUTION = "Foam dust and blades: breathing mask, eyes, extraction; blade guard a
 
 PLANED = (
     CardColumn(head="from tail", kind="station"),
-    CardColumn(head="deck:\nplane off"),
+    CardColumn(head="plane\ndeck"),
     CardColumn(head="\npasses"),
     CardColumn(head="and\nthen"),
-    CardColumn(head="bottom:\nplane off"),
+    CardColumn(head="plane\nbottom"),
     CardColumn(head="\npasses"),
     CardColumn(head="and\nthen"),
 )
@@ -82,7 +80,8 @@ def shaping_cards(
         shown = _shown(board, rails)
         picture = shaping_picture(shown, measured[stations.index(shown.x_mm)], inside, metric=board.metric)
         said = "Rails, deck and bottom, both sides alike."
-        pages += _pages(replace(heading, card="rails", said=said), RAILED, rows, picture)
+        columns, rows = _filled(RAILED, rows)
+        pages += _pages(replace(heading, card="rails", said=said), columns, rows, picture)
     return [card(each, drawn, n, len(pages)) for n, (each, drawn) in enumerate(pages, 1)]
 
 
@@ -97,17 +96,14 @@ def _pages(
     return [(heading, [*above, table(columns, part, heading).moved(0.0, top)]) for part in parts]
 
 
+def _filled(columns: Sequence[CardColumn], rows: Sequence[CardRow]) -> tuple[list[CardColumn], list[CardRow]]:
+    """Return columns and rows without the columns in which there is nothing at all."""
+    kept = [i for i in range(len(columns)) if any(row.cells[i] != NOTHING for row in rows)]
+    return [columns[i] for i in kept], [CardRow(cells=tuple(row.cells[i] for i in kept)) for row in rows]
+
+
 def _tape(mm: float, board: Board) -> str:
     return f"{mm:g} mm" if board.metric else f"{inches(mm, 64)[:-1]} in"
-
-
-def _where(board: Board, x_mm: float) -> str:
-    """Return a station from the tail, and below it what it is, where a maker has a word for it."""
-    said, length = station(x_mm, metric=board.metric), board.length_mm
-    if abs(x_mm - length / 2.0) <= SEPARATE_STATIONS_MM:
-        return f"{said}\ncentre"
-    end, off = nearer_end(x_mm, length)
-    return f"{said}\n{station(off, metric=board.metric)} from nose" if end == "nose" else said
 
 
 def planed(fit: Fit, stations_mm: Sequence[float], pass_mm: float) -> list[CardRow]:
@@ -115,7 +111,9 @@ def planed(fit: Fit, stations_mm: Sequence[float], pass_mm: float) -> list[CardR
     board, rows = fit.board, []
     for x in stations_mm:
         bottom, deck = fit.upright_mm(x) or (None, None)
-        rows.append(CardRow(cells=(_where(board, x), *_passes(deck, pass_mm, board), *_passes(bottom, pass_mm, board))))
+        rows.append(
+            CardRow(cells=(board_station(board, x), *_passes(deck, pass_mm, board), *_passes(bottom, pass_mm, board)))
+        )
     return rows
 
 
@@ -130,7 +128,7 @@ def _passes(cover_mm: float | None, pass_mm: float, board: Board) -> tuple[str, 
 def _sized(board: Board, each: BenchStation) -> CardRow:
     half = None if each.width_mm is None else each.width_mm / 2.0
     sizes = (half, each.width_mm, each.thickness_mm, each.rocker_mm)
-    return CardRow(cells=(_where(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
+    return CardRow(cells=(board_station(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
 
 
 def _railed(board: Board, each: BenchStation, rail: Rail | None) -> CardRow:
@@ -143,7 +141,7 @@ def _railed(board: Board, each: BenchStation, rail: Rail | None) -> CardRow:
         tuck = -rail.edge_mm[0] if rail.edge_radius_mm < SOFT_EDGE_MM else None
         rise = across.rise_mm if (across.rise_mm or 0.0) >= FLAT_MM else None
         sizes = [rail.height_mm, tuck, across.drop_mm, rise, across.hollow_mm or None]
-    return CardRow(cells=(_where(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
+    return CardRow(cells=(board_station(board, each.x_mm), *(figure(size, metric=board.metric) for size in sizes), ""))
 
 
 def _shown(board: Board, rails: Mapping[float, Rail]) -> Rail:
