@@ -11,6 +11,7 @@ from bayloft.drawing.pages.tiles import paper_pages
 from bayloft.drawing.sheet import CUT, MARK, Drawing
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
+from bayloft.drawing.sheets.shaping_card import shaping_cards
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
 from bayloft.drawing.templates.fin_gauges import fin_gauges
 from bayloft.drawing.templates.fin_marks import fin_marks
@@ -94,6 +95,14 @@ def test_what_stands_on_a_board(name: str, same_text: SameText) -> None:
         same_text(canonical(slots), HERE / f"fin-slots-{name}.txt")
     gauges = fin_gauges(shape.draft, *shape.cut_fins[0])
     same_text(canonical(gauges), HERE / f"fin-gauges-{name}.txt")
+
+
+@pytest.mark.parametrize("name", ["dunlin", "spoonbill"])
+def test_shaping_cards(name: str, same_text: SameText) -> None:
+    shape = draft(name)
+    assert shape.board.shaping is not None
+    pages = shaping_cards(shape, shape.board.shaping, "0" * 6)
+    same_text("\n".join(canonical(page) for page in pages), HERE / f"shaping-{name}.txt")
 
 
 def test_paper_pages(same_text: SameText) -> None:

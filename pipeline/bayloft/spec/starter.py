@@ -138,6 +138,10 @@ from_tail = "6 in"                # rear end of its base to the tail end
 # deck_skin = "3 mm"              # thickness of a skin laid on the deck later: the stringer is cut that much lower
 # sanding = "1/32 in"             # left on the stringer all round
 # rail_gauges = [{{ from_tail = "12 in" }}, {{ from_nose = "12 in" }}]   # their stations
+
+# [shaping]                       # asks for the shaping cards
+# stations = [{{ from_tail = "12 in" }}, {{ from_nose = "12 in" }}]      # each foot from either end, if left out
+# pass_depth = "1/32 in"          # of the planer
 '''
 
 _FIN = f"""#:schema ./{FIN_SCHEMA_FILE}

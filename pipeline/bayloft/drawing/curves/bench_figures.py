@@ -16,8 +16,8 @@ from bayloft.solid.measure import (
     width,
 )
 
-FLAT_MM = 0.2
-"""mm under a straightedge below which a bottom is flat (common practice, no source: half of 1/64 in)."""
+FLAT_MM = 0.4
+"""mm under a straightedge below which a bottom is flat: 1/64 in, half the finest mark of a card."""
 
 OFF_STRINGER_MM = 10.0
 """Least distance from the stringer at which the fall of a face is measured, mm (common practice, no source)."""

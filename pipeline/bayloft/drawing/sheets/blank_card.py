@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import Drawing, Label
-from bayloft.drawing.sheets.blank_views import HEIGHTS, SCALES, ends_mm, extent_mm, lettered, plan, profile, sections
+from bayloft.drawing.sheets.blank_views import (
+    HEIGHTS,
+    SCALES,
+    block_end_mm,
+    ends_mm,
+    extent_mm,
+    lettered,
+    plan,
+    profile,
+    sections,
+)
 from bayloft.drawing.sheets.card import (
     FIGURE_MM,
     GAP_MM,
@@ -31,8 +40,8 @@ from bayloft.drawing.sheets.card import (
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
 from bayloft.drawing.stacked import THIRTY_SECONDS, figure
+from bayloft.foam.asking import FittedBoard
 from bayloft.foam.fitting import CHEAP_MM, Fit, StationCover, TightPlace
-from bayloft.foam.remedies import Remedy
 from bayloft.units import HAIR, inches, litres
 
 COLUMNS = (
@@ -54,18 +63,18 @@ NEARLY_MM = 0.1
 """How much more than the least a figure may be, and be as tight."""
 
 
-def blank_cards(
-    fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], digest: str, day: date | None = None
-) -> list[Drawing]:
+def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> list[Drawing]:
     """Return the card of a fit: the verdict for so much cover and how the board lies in the block, with the changes
     that would make it fit; then what is planed off at each station.
     """
+    fit = fitted.fit
     board, foam = fit.board, fit.blank.foam
     density = "" if foam.density_kg_m3 is None else f" {foam.density_kg_m3:.3g} kg/m³"
+    glued = ", re-glued" if fit.block.regluing else ""
     heading = CardHeading(
         board=board.name,
         card="blank",
-        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}.",
+        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}{glued}.",
         caution="Measure the block again at the tight places before planing. Foam dust and blades: breathing mask, "
         "eyes, clamps.",
         basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
@@ -76,16 +85,17 @@ def blank_cards(
     most = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
     said = "Plane: at the stringer, upright. Least: square to the block's faces."
     told = replace(heading, said=said)
-    pages = [[_first(fit, wanted_mm, remedies, top_mm(heading))]]
+    pages = [[_first(fitted, top_mm(heading))]]
     pages += [
         [table(COLUMNS, rows[i : i + most], heading).moved(0.0, top_mm(heading))] for i in range(0, len(rows), most)
     ]
     return [card(told if n > 1 else heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
 
 
-def _first(fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], top: float) -> Drawing:
+def _first(fitted: FittedBoard, top: float) -> Drawing:
     """Return the first page: verdict, lie, and pictures at the largest scale for which there is room."""
-    said, y = _verdict(fit, wanted_mm, remedies, top)
+    fit = fitted.fit
+    said, y = _verdict(fitted, top)
     laid, y = _laid(fit, y)
     for scale in SCALES:
         pictures, low, wide = _pictures(fit, scale, y)
@@ -125,10 +135,10 @@ def _reach(view: Drawing) -> tuple[float, float]:
     return min([view.bounds[1], *lows]), max([view.bounds[3], *highs])
 
 
-def _verdict(fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], top: float) -> tuple[Drawing, float]:
+def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
     """Return whether the board comes out, by how much, and what would do; and the height below which all is free."""
+    fit, wanted_mm, short = fitted.fit, fitted.wanted_mm, fitted.short_mm
     metric, sure = fit.board.metric, fit.sure_mm
-    short = max(wanted_mm - sure, 0.0)
     verdict = "It comes out." if short == 0.0 else "It is short." if sure < 0.0 else "Too tight."
     y = top - 4.0 - NAME_MM
     labels = [text(verdict, 0.0, y, NAME_MM, bold=True)]
@@ -144,13 +154,20 @@ def _verdict(fit: Fit, wanted_mm: float, remedies: Sequence[Remedy], top: float)
     x += max(text_width_mm(line.text, LABEL_MM) for line in said_lines) + GAP_MM
     labels.append(set_figure(amount, x, y + 0.6))
     y -= 4.4
+    if fitted.on_rack_mm is not None:
+        rack = fitted.on_rack_mm
+        would = f"be {_exact(-rack, metric)} short" if rack < 0.0 else f"have {_exact(rack, metric)} over it"
+        broken = lines(f"On the rack the board would {would}.", 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
+        labels += broken
+        y = broken[-1].y_mm - 1.0
     if short > 0.0:
         told = "; ".join(
-            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}" for each in remedies
+            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}"
+            for each in fitted.remedies
         )
         told = (
             f"What would do, each alone: {told}."
-            if remedies
+            if fitted.remedies
             else "No change of thickness, length or nose rocker alone by less than 15 % would do."
         )
         broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
@@ -164,12 +181,13 @@ def _laid(fit: Fit, top: float) -> tuple[Drawing, float]:
     all is free.
     """
     metric, (tail, nose) = fit.board.metric, ends_mm(fit)
-    placing, room = fit.placing, fit.blank.shape.length_mm - nose
-    tilt = math.tan(placing.pitch_rad) * fit.board.length_mm
+    room = block_end_mm(fit) - nose
+    tilt = math.tan(fit.nose_up_rad) * fit.board.length_mm
+    lift = float(fit.block.standing(fit.placing.placed(fit.middle_mm[None], fit.middle_mm))[0, 2])
     cells = (
         _gap("tail of block to tail of board", "tail BEYOND the block", tail, metric),
         _gap("nose of board to nose of block", "nose BEYOND the block", room, metric),
-        (("board's middle lifted", "off the block's flat"), figure(placing.lift_mm, metric=metric)),
+        (("board's middle lifted", "off the block's flat"), figure(lift, metric=metric)),
         ((f"nose {'up' if tilt >= 0.0 else 'down'} over", "its whole length"), figure(abs(tilt), metric=metric)),
     )
     labels: list[Label] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +60,12 @@ def lettered(fit: Fit) -> list[tuple[str, TightPlace]]:
 def extent_mm(fit: Fit) -> tuple[float, float]:
     """Return from where to where board and block together reach, mm from the block's tail end."""
     tail, nose = ends_mm(fit)
-    return min(0.0, tail), max(fit.blank.shape.length_mm, nose)
+    return min(0.0, tail), max(block_end_mm(fit), nose)
+
+
+def block_end_mm(fit: Fit) -> float:
+    """Return where the block's nose tip lies, mm from its tail end."""
+    return float(fit.block.standing(fit.block.body.port.at(1.0, 0.0)[None])[0, 0])
 
 
 def ends_mm(fit: Fit) -> tuple[float, float]:
@@ -72,7 +77,7 @@ def ends_mm(fit: Fit) -> tuple[float, float]:
 def plan(fit: Fit, scale: float) -> Drawing:
     """Return the plan, the block's tail at x = 0 and its stringer on y = 0; words above it."""
     contours: list[Line] = []
-    for layer, points in ((BLOCK_LINE, _half_plan(fit.blank_body)), (BOARD_LINE, _placed(fit, _half_plan(fit.body)))):
+    for layer, points in _both(fit, _half_plan):
         half = points[:, :2] / scale
         contours.append((layer, _closed(np.vstack([half, half[::-1] * [1.0, -1.0]]))))
     left, right = (end / scale for end in extent_mm(fit))
@@ -88,10 +93,7 @@ def profile(fit: Fit, scale: float) -> Drawing:
     places of the deck have their words above, others below.
     """
     stretch = np.array([1.0, HEIGHTS]) / scale
-    contours = [
-        (layer, _closed(points[:, [0, 2]] * stretch))
-        for layer, points in ((BLOCK_LINE, _side(fit.blank_body)), (BOARD_LINE, _placed(fit, _side(fit.body))))
-    ]
+    contours = [(layer, _closed(points[:, [0, 2]] * stretch)) for layer, points in _both(fit, _side)]
     left, right = (end / scale for end in extent_mm(fit))
     contours.append(straight(SECOND_LINE, (left, 0.0), (right, 0.0)))
     drawn = Drawing(name="profile", contours=tuple(contours))
@@ -109,8 +111,9 @@ def sections(fit: Fit) -> Drawing:
     cuts = []
     for share in SECTIONS:
         x = share * fit.board.length_mm
-        own = _placed(fit, _section(fit.body, x))
-        block = _section(fit.blank_body, float(own[:, 0].mean()))
+        points = fit.placing.placed(_section(fit.body, x), fit.middle_mm)
+        own = fit.block.standing(points)
+        block = fit.block.standing(_section(fit.block.body, float(points[:, 0].mean())))
         cuts.append((x, own, block, float(min(block[:, 2].min(), own[:, 2].min()))))
     both = [np.vstack([own, block]) for _, own, block, _ in cuts]
     wide, tall = (max(float(np.ptp(points[:, axis])) for points in both) for axis in (1, 2))
@@ -179,7 +182,13 @@ def _section(body: Body, x_mm: float) -> Array:
 
 
 def _placed(fit: Fit, points: Array) -> Array:
-    return fit.placing.placed(points, fit.middle_mm)
+    """Return points of the board where they lie in the block, as that stands."""
+    return fit.block.standing(fit.placing.placed(points, fit.middle_mm))
+
+
+def _both(fit: Fit, line: Callable[[Body], Array]) -> tuple[tuple[Layer, Array], tuple[Layer, Array]]:
+    """Return a line of the block and of the board in it, as the block stands, with their layers."""
+    return (BLOCK_LINE, fit.block.standing(line(fit.block.body))), (BOARD_LINE, _placed(fit, line(fit.body)))
 
 
 def _closed(points: Array) -> Contour:

@@ -51,6 +51,8 @@ ONE_MM, NAME_MM, FIGURE_MM, STATION_MM, WORDS_MM, LABEL_MM, FOOT_CAPS_MM = 14.0,
 """Heights of capitals: the one number of a card, board's name and verdict, figures to work by, stations, words read at
 arm's length, labels, and the foot."""
 LEAST_NAME_MM = 4.6
+NAME_UP_MM = 8.6
+"""From the head's rule up to the name."""
 
 GAP_MM = 3.0
 """Least room between what stands side by side in the head and the foot."""
@@ -190,9 +192,9 @@ def _head(heading: CardHeading, n: int, of: int) -> Drawing:
     caps = max(caps, LEAST_NAME_MM)
     name = shortened(heading.board, caps, room - own, bold=True)
     labels = [
-        text(name, 0.0, rule + 8.0, caps, bold=True),
-        text(heading.card, text_width_mm(name, caps, bold=True) + GAP_MM, rule + 8.0, FIGURE_MM),
-        text(heading.said, 0.0, rule + 2.4, LABEL_MM, GREY),
+        text(name, 0.0, rule + NAME_UP_MM, caps, bold=True),
+        text(heading.card, text_width_mm(name, caps, bold=True) + GAP_MM, rule + NAME_UP_MM, FIGURE_MM),
+        text(heading.said, 0.0, rule + 2.2, LABEL_MM, GREY),
         *corner,
     ]
     if text_width_mm(heading.said, LABEL_MM) > room:

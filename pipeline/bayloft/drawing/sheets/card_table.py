@@ -40,7 +40,7 @@ BOX_MM = (24.0, 8.8)
 TICK_MM = 5.0
 LEAST_GAP_MM = 1.0
 """Least room between two columns, each as wide as what is in it is in the widest face."""
-UNDER_MM = 1.4
+UNDER_MM = 1.6
 """Between a station and the label under it."""
 
 Kind = Literal["station", "figure", "words", "label", "box", "tick"]

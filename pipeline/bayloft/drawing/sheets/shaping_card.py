@@ -77,10 +77,11 @@ def shaping_cards(
     if whole:
         rails = {rail.x_mm: rail for rail in rails_at(draft, whole, math.inf)}
         rows = [_railed(board, each, rails.get(each.x_mm)) for each in measured]
-        shown = _shown(board, rails)
-        picture = shaping_picture(shown, measured[stations.index(shown.x_mm)], inside, metric=board.metric)
-        said = "Rails, deck and bottom, both sides alike."
         columns, rows = _filled(RAILED, rows)
+        shown, letters = _shown(board, rails), frozenset(column.head[0] for column in columns)
+        at = measured[stations.index(shown.x_mm)]
+        picture = shaping_picture(shown, at, inside, letters, metric=board.metric)
+        said = "Rails, deck and bottom, both sides alike."
         pages += _pages(replace(heading, card="rails", said=said), columns, rows, picture)
     return [card(each, drawn, n, len(pages)) for n, (each, drawn) in enumerate(pages, 1)]
 

@@ -36,9 +36,11 @@ BEYOND_MM, BELOW_MM = 9.0, 9.0
 LAYERS = (BLUE_LINE, BLUE_HEAD, BLUE)
 
 
-def shaping_picture(rail: Rail, measured: BenchStation, inside_mm: float, *, metric: bool) -> Drawing:
-    """Return the half section at a station, its stringer at the left, with letters at what is measured, and what each
-    of them is in words; `inside_mm`: where the fall of deck and bottom is measured.
+def shaping_picture(
+    rail: Rail, measured: BenchStation, inside_mm: float, letters: frozenset[str], *, metric: bool
+) -> Drawing:
+    """Return the half section at a station, its stringer at the left, with those of the letters A to E at what is
+    measured, and what each of them is in words; `inside_mm`: where the fall of deck and bottom is measured.
     """
     left, low, right, high = rail.line.bounds
     fits = (s for s in SCALES if (right - left) / s <= ROOM_MM[0] and (high - low) / s <= ROOM_MM[1])
@@ -72,14 +74,17 @@ def shaping_picture(rail: Rail, measured: BenchStation, inside_mm: float, *, met
     where = f"section at {station(rail.x_mm, metric=metric)}, drawn 1:{scale:g}"
     labels.append(text(where, LEFT_MM + 4.0, (FLOOR_MM + top) / 2.0 - LABEL_MM / 2.0, LABEL_MM, GREY))
     distance = f"{inside_mm:g} mm" if metric else f"{inside_mm / 25.4:g} in"
+    labels = [label for label in labels if label.text not in "ABCDE" or label.text in letters]
     words = (
         ("A", "widest point over the bottom at the stringer"),
         ("B", "edge inside the widest point, where there is one to be seen"),
-        ("C", f"straightedge on the deck, level: down to the deck {distance} inside the widest point"),
+        ("C", f"straightedge level on the deck: down to the deck {distance} inside"),
         ("D", f"level with the bottom at the stringer: up to the bottom {distance} inside"),
         ("E", "straightedge across the bottom: the most that is hollow under it"),
     )
     for i, (letter, meaning) in enumerate(words):
+        if letter not in letters:
+            continue
         y = LABEL_MM * LINE_PITCH * (len(words) - 1 - i) + 2.0
         labels += [text(letter, 0.0, y, LABEL_MM, bold=True), text(meaning, 6.0, y, LABEL_MM, GREY)]
     return Drawing(name="section", contours=tuple(contours), labels=tuple(labels)).joined(*map(_lines_only, drawn))
