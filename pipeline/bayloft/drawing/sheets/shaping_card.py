@@ -69,7 +69,7 @@ def shaping_cards(
     if fit is not None and shaping.pass_mm is not None:
         said = f"At the stringer, upright in the block; passes of {_tape(shaping.pass_mm, board)}."
         rows = planed(fit, stations, shaping.pass_mm)
-        pages += _pages(replace(heading, card="planing", said=said, lying=True), PLANED, rows)
+        pages += _pages(replace(heading, card="planing", said=said), PLANED, rows)
     said = "Half widths from the MIDDLE of the stringer; rocker over the flat."
     rows = [_sized(board, each) for each in measured]
     pages += _pages(replace(heading, card="outline and foil", said=said), SIZED, rows)
