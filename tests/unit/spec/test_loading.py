@@ -174,7 +174,7 @@ def test_what_the_starter_has_in_remarks_can_be_used(text: str, tmp_path: Path) 
     tail_keys, rocker, rest = rest.partition("[rocker]")
     # Of the remarks under [tail], each is for some kinds only.
     head, rest = (
-        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates|\[channels\])\])", "", part, flags=re.MULTILINE)
+        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates|shaping|\[channels\])\])", "", part, flags=re.MULTILINE)
         for part in (head, rest)
     )
     used = head + tail + tail_keys + rocker + rest
