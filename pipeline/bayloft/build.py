@@ -19,7 +19,6 @@ import bayloft.laminating.faults as laminating
 from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
-from bayloft.foam.asking import own_fit
 from bayloft.record import report
 from bayloft.record.folder import claimed, whole_files, writing
 from bayloft.solid.draft import Draft, drafted
@@ -141,10 +140,8 @@ def _build_one(
     seconds: dict[str, float] = {}
     with timed(seconds, "loft and checks"):
         shape = passed(draft, tolerance_mm)
-    with timed(seconds, "fit in the blank"):
-        fitted = own_fit(draft)
     with timed(seconds, "drawings and files"), writing(folder):
-        said = board_files.write(shape, fitted, new, VERSION, date)
+        said = board_files.write(shape, new, VERSION, date)
     return said, seconds
 
 
@@ -152,10 +149,8 @@ def _check_one(draft: Draft, *, tolerance_mm: float) -> tuple[dict[str, Any], Se
     seconds: dict[str, float] = {}
     with timed(seconds, "loft and checks"):
         shape = passed(draft, tolerance_mm)
-    with timed(seconds, "fit in the blank"):
-        fitted = own_fit(draft)
     with timed(seconds, "drawings"):
-        board_files.rehearse(shape, fitted, VERSION)
+        board_files.rehearse(shape, VERSION)
     return report.report(shape, None, VERSION), seconds
 
 

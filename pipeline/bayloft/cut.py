@@ -38,7 +38,6 @@ from bayloft.drawing.strokes import scribable
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError, Finding
-from bayloft.foam.asking import own_fit
 from bayloft.record.cut_list import CutJob, SheetProgram
 from bayloft.record.folder import CUT, claimed, writing
 from bayloft.record.heading import Written, shape_digest
@@ -182,7 +181,7 @@ def _cut_one(
         job = CutJob(layout=layout, findings=(*findings, *warnings), programs=programs)
     with timed(seconds, "drawings and files"), writing(folder):
         if renewed:
-            board_files.write(shape, own_fit(draft), new, VERSION, day)
+            board_files.write(shape, new, VERSION, day)
         place = new / CUT
         place.mkdir()
         # Of parts picked out by number nobody asks where the others are.

@@ -78,7 +78,7 @@ def fit_blank(
     if folder is None:
         return found, ()
     name = f"{draft.board.slug}-in-{slug_of(rack.blank.name)}"
-    drawn = fit_deliveries(found, name, shape_digest(draft, version("bayloft")), None)
+    drawn = fit_deliveries(draft, found, name, shape_digest(draft, version("bayloft")), None)
     return found, whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
 
 

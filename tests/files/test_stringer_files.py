@@ -98,7 +98,7 @@ def test_the_template_has_its_allowance_and_a_level_line(tmp_path: Path) -> None
 
 def words(name: str, plank: str | None, path: Path, **changes: object) -> str:
     own, cut = asked(name, plank, **changes)
-    pdf.write(stringer_cards(own, cut, "42cf39aa"), path, title="card")
+    pdf.write(stringer_cards(own, cut, None, "42cf39aa"), path, title="card")
     return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
 
 
@@ -136,5 +136,5 @@ def test_what_does_not_come_out_is_told_with_what_would_do(tmp_path: Path) -> No
 @pytest.mark.parametrize("name", ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"])
 def test_every_demo_board_has_a_card_and_a_template(name: str) -> None:
     own, cut = asked(name, "greenhouse-bench")
-    assert len(stringer_cards(own, cut, "")) >= 2
+    assert len(stringer_cards(own, cut, None, "")) >= 2
     assert len(new_stringers(own, TAG)) == 1

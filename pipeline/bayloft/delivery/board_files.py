@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.delivery.deliveries import Delivery, of_cards, of_sheet, of_solid, of_template
-from bayloft.delivery.fit_files import fit_deliveries
 from bayloft.drawing.inscription import Tag
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.band_card import band_cards
@@ -27,7 +26,6 @@ from bayloft.drawing.templates.new_stringer import plank_layout
 from bayloft.drawing.templates.part_set import FINS, FIRST_NUMBERS, drawn_together, part_set
 from bayloft.errors import Fault
 from bayloft.export import dxf, svg
-from bayloft.foam.asking import FittedBoard
 from bayloft.foam.stringers import cut_stringer
 from bayloft.laminating.layup import fin_layup
 from bayloft.record import report
@@ -35,6 +33,7 @@ from bayloft.record.heading import shape_digest
 from bayloft.solid.assembly import Assembly
 from bayloft.solid.draft import Draft
 from bayloft.solid.loft import LoftedBoard
+from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.boards.board import Board
 
 TAIL = "tail"
@@ -59,31 +58,26 @@ def name_faults(board: Board) -> tuple[Fault, ...]:
     return tuple(faults)
 
 
-def write(
-    shape: LoftedBoard, fitted: FittedBoard | None, folder: Path, version: str, date: datetime.date | None = None
-) -> dict[str, Any]:
-    """Write every file of a board into an empty folder and return its report; `fitted`: how it lies in its blank, where
-    it names one; `date` is written on every drawing.
+def write(shape: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
+    """Write every file of a board into an empty folder and return its report; `date` is written on every drawing.
 
     Raises ExportError for a drawing that must not reach a machine, OSError where a file cannot be written.
     """
     for name in ("templates", "fins", "solids"):
         (folder / name).mkdir()
-    for delivery in deliveries(shape, fitted, version, date):
+    for delivery in deliveries(shape, version, date):
         (folder / delivery.name).parent.mkdir(exist_ok=True)
         delivery.write(folder)
     return report.write(shape, folder, version, date)
 
 
-def rehearse(shape: LoftedBoard, fitted: FittedBoard | None, version: str) -> None:
+def rehearse(shape: LoftedBoard, version: str) -> None:
     """Draw every file of a board and write none. Raises ExportError as `write` does."""
-    for delivery in deliveries(shape, fitted, version, None):
+    for delivery in deliveries(shape, version, None):
         delivery.content()
 
 
-def deliveries(
-    shape: LoftedBoard, fitted: FittedBoard | None, version: str, date: datetime.date | None
-) -> Iterator[Delivery]:
+def deliveries(shape: LoftedBoard, version: str, date: datetime.date | None) -> Iterator[Delivery]:
     """Yield every file of a board but its report, as it is drawn."""
     board, exact = shape.board, shape.exact
     parts = part_set(shape.draft, shape.cut_fins, date=date)
@@ -101,26 +95,24 @@ def deliveries(
     if marks := read_marks(shape):
         readings = readings_sheet(board.name, shape.draft.lines, marks)
         yield from of_sheet(readings, "readings", f"{board.name}: readings")
-    yield from _cards(shape.draft, fitted, shape_digest(shape.draft, version), date)
+    yield from _cards(shape.draft, shape_digest(shape.draft, version), date)
     yield Delivery(name="picture.svg", format=svg, subject=board_picture(shape), options={"style": "sheet"})
 
 
-def _cards(draft: Draft, fitted: FittedBoard | None, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
+def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
     """Yield the cards for the bay that a board's file asks for, and the layout of the plank of a new stringer."""
-    board, fit = draft.board, fitted.fit if fitted else None
-    if fitted is not None:
-        yield from fit_deliveries(fitted, "cards/blank", digest, date)
+    board = draft.board
     if (cut := cut_stringer(draft)) is not None:
         layout = plank_layout(draft, cut, Tag(board=board.name, number=FIRST_NUMBERS["new-stringer"], day=date))
         if layout is not None:
             yield from of_template(layout, "templates/plank-layout")
-        old = fit.blank.stringer if fit else None
+        old = load_blank(board.blank.file).stringer if board.blank else None
         pages = stringer_cards(draft, cut, old, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
     if board.bands is not None:
         yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")
     if board.shaping is not None:
-        cards = shaping_cards(draft, board.shaping, digest, date, fit)
+        cards = shaping_cards(draft, board.shaping, digest, date)
         yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bayloft.foam.blocks import FoamBlock, block_for, on_rack
+from bayloft.foam.blocks import FoamBlock, block_for
 from bayloft.foam.fitting import BoardInBlank, Fit
 from bayloft.foam.remedies import Remedy, remedies
 from bayloft.solid.draft import Draft
-from bayloft.spec.blank_loading import load_blank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,12 +41,3 @@ def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> FittedBoard:
     needed = wanted_mm + block.error_mm + (found.cover_mm - found.floor_mm)
     better = () if found.sure_mm >= wanted_mm else tuple(remedies(board, rack, needed))
     return FittedBoard(fit=found, wanted_mm=wanted_mm, on_rack_mm=on_its_own, remedies=better)
-
-
-def own_fit(draft: Draft) -> FittedBoard | None:
-    """Return how a board lies in the blank that its own file names; None where it names none.
-
-    Raises SpecError with the faults of the blank's file, and as `fitted` does.
-    """
-    choice = draft.board.blank
-    return None if choice is None else fitted(draft, on_rack(load_blank(choice.file)), choice.least_cover_mm)

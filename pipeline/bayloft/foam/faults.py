@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from bayloft.errors import Fault, gathered
-from bayloft.foam.blocks import block_for, on_rack
 from bayloft.solid.draft import Draft
 from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.plank_loading import load_plank
 
 
 def faults(draft: Draft) -> tuple[Fault, ...]:
-    """Return the faults of the files of the blank and of the plank that a board names, and of a bend that the blank's
-    halves cannot take.
-    """
+    """Return the faults of the files of the blank and of the plank that a board names."""
     found: list[Fault] = []
     stringer = draft.board.stringer
     if stringer is not None and stringer.plank is not None:
@@ -20,5 +17,5 @@ def faults(draft: Draft) -> tuple[Fault, ...]:
             load_plank(stringer.plank)
     if draft.board.blank is not None:
         with gathered(found):
-            block_for(draft.board, draft.lines, on_rack(load_blank(draft.board.blank.file)))
+            load_blank(draft.board.blank.file)
     return tuple(found)

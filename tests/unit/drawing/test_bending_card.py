@@ -11,11 +11,9 @@ from bayloft.drawing.labels import bounds
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.bending_card import bending_card
 from bayloft.drawing.sheets.card import NAME_MM, station
-from bayloft.foam.asking import own_fit
+from bayloft.fit import fit_blank
 from bayloft.foam.blocks import on_rack
 from bayloft.foam.fitting import Fit
-from bayloft.solid.draft import drafted
-from bayloft.spec.loading import load_board
 from bayloft.units import feet_inches
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -23,9 +21,7 @@ SPECS = Path(__file__).parents[3] / "specs"
 
 @pytest.fixture(scope="module", name="spoonbill")
 def _spoonbill() -> Fit:
-    found = own_fit(drafted(load_board(SPECS / "boards" / "spoonbill.toml")))
-    assert found is not None
-    return found.fit
+    return fit_blank(SPECS / "boards" / "spoonbill.toml")[0].fit
 
 
 def words(page: Drawing) -> str:

@@ -38,5 +38,5 @@ def test_every_reading_stands_at_its_station_with_what_it_is_off() -> None:
 
 @pytest.mark.parametrize(("name", "has"), [("avocet", True), ("whimbrel", False)])
 def test_a_board_has_the_sheet_where_it_was_read(name: str, has: bool) -> None:
-    names = [delivery.name for delivery in deliveries(loft(draft(name), 1.0), None, "1", None)]
+    names = [delivery.name for delivery in deliveries(loft(draft(name), 1.0), "1", None)]
     assert ("readings.svg" in names, "readings.pdf" in names) == (has, has)
