@@ -16,16 +16,13 @@ from bayloft.foam.fitting import BoardInBlank
 from bayloft.record.folder import whole_files
 from bayloft.record.heading import shape_digest
 from bayloft.solid.draft import Draft, drafted
-from bayloft.spec.bench.blank_choice import USUAL_COVER_MM
+from bayloft.spec.bench.blank_choice import MOST_COVER_MM, USUAL_COVER_MM
 from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.text.naming import slug_of
 from bayloft.units import both, length_mm
 from bayloft.workers import spread
-
-MOST_WANTED_MM = 60.0
-"""mm, cover beyond which no block is (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,12 +44,12 @@ class Rack:
 
 def wanted_cover(typed: str) -> float:
     """Return a cover typed as a length, in mm. Raises SpecError for what is none, or more than any block has."""
-    problem, allowed = "", f"0 to {both(MOST_WANTED_MM)}"
+    problem, allowed = "", f"0 to {both(MOST_COVER_MM)}"
     try:
         mm = length_mm(typed, "mm")
     except ValueError as error:
         mm, problem = 0.0, str(error)
-    if not 0.0 <= mm <= MOST_WANTED_MM:
+    if not 0.0 <= mm <= MOST_COVER_MM:
         problem = "no cover that a block has"
     if problem:
         raise SpecError((Fault(file="--cover", line=None, path=(), value=typed, problem=problem, allowed=allowed),))

@@ -39,7 +39,7 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert fit.ceiling.cover_mm - fit.floor_mm < 0.6
     assert fit.sure_mm == pytest.approx(fit.floor_mm - fit.blank.error_mm)
     # The tight places, by brute force on a mesh of the block, within its chords' tolerance.
-    block = meshed(fit.blank_body, grid_for(fit.blank_body, 0.05))
+    block = meshed(fit.block.body, grid_for(fit.block.body, 0.05))
     for place in fit.tight:
         at = fit.placing.placed(np.array([[place.x_mm, place.off_mm, place.height_mm]]), fit.middle_mm)[0]
         assert to_triangles(block, at) == pytest.approx(place.cover_mm, abs=0.06)

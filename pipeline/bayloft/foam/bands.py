@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -149,6 +149,8 @@ def stretches(there: ArrayLike) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
 
 
+# Card and templates ask for the same bands, and equal foam takes seconds.
+@lru_cache(maxsize=8)
 def board_bands(body: Body, bands: Bands) -> BoardBands:
     """Return a board's rail bands all along it: at its own stations, and between and beyond them STEP_MM apart at most,
     as far as OFF_END_MM from the ends.

@@ -98,17 +98,12 @@ class Fit:
 
     def upright_mm(self, x_mm: float) -> tuple[float, float] | None:
         """Return the cover under the bottom and over the deck at a station of the board; see upright_cover."""
-        return upright_cover((self.body, self.blank_body), self.placing, self.middle_mm, x_mm)
+        return upright_cover((self.body, self.block.body), self.placing, self.middle_mm, x_mm)
 
     @property
     def blank(self) -> Blank:
         """The blank, as it was measured."""
         return self.block.blank
-
-    @property
-    def blank_body(self) -> Body:
-        """The block's surface."""
-        return self.block.body
 
     @property
     def tail_gap_mm(self) -> float:

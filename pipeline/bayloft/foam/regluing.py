@@ -107,14 +107,12 @@ class Regluing:
     def marks(self, stations_mm: ArrayLike) -> tuple[Moved, ...]:
         """Return what becomes of marks at stations of the block as it lay on the rack."""
         x = np.asarray(stations_mm, dtype=np.float64)
-        _, was, becomes = self._bottom(x)
-        every = np.linspace(0.0, self.lines.length_mm, int(self.lines.length_mm / STEP_MM) + 1)
-        _, low, new_low = self._bottom(every)
-        along, z, _ = self._bottom(x)
+        along, z, becomes = self._bottom(x)
+        _, low, new_low = self._bottom(self._every)
         change = self.becomes.bend(along) - self.was.bend(along)
         to_bottom, to_deck = self.was.foot(x, z)[1], self.was.foot(x, z + self.lines.foil.at(x))[1]
         rows = np.column_stack(
-            [x, was - low.min(), becomes - new_low.min(), change, -to_bottom * change, -to_deck * change]
+            [x, z - low.min(), becomes - new_low.min(), change, -to_bottom * change, -to_deck * change]
         )
         return tuple(
             Moved(x_mm=a, was_mm=b, becomes_mm=c, change_1_mm=d, bottom_strain=e, deck_strain=f)
@@ -131,10 +129,19 @@ class Regluing:
         return along, z, np.cos(self.level_rad) * new_z - np.sin(self.level_rad) * new_x
 
     @property
+    def _every(self) -> Array:
+        length = self.lines.length_mm
+        return np.linspace(0.0, length, int(length / STEP_MM) + 1)
+
+    @property
+    def everywhere(self) -> tuple[Moved, ...]:
+        """Marks all along the block, STEP_MM apart."""
+        return self.marks(self._every)
+
+    @property
     def hardest(self) -> Moved:
         """The mark where a face is strained most."""
-        every = self.marks(np.linspace(0.0, self.lines.length_mm, int(self.lines.length_mm / STEP_MM) + 1))
-        return max(every, key=lambda mark: mark.most_strain)
+        return max(self.everywhere, key=lambda mark: mark.most_strain)
 
 
 def _carried_on(profile: Profile, x: Array) -> Array:

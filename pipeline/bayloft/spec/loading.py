@@ -40,10 +40,9 @@ from bayloft.spec.fins.fin_rules import foil_numbers, rake_in_reach, trusted_tab
 from bayloft.spec.fins.layup_rules import trusted_core, trusted_layup
 from bayloft.spec.fins.section_file import read_section
 from bayloft.spec.parsing import OtherKindError, refuse_other_kind, tables_from, tables_of
-from bayloft.spec.text.measures import Refused
 from bayloft.spec.text.naming import slug_of
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.references import referred
+from bayloft.spec.text.references import named_file, referred
 from bayloft.spec.text.source import Source, read
 from bayloft.spec.text.vocabulary import toml
 from bayloft.units import METRIC_UNITS, carried_unit
@@ -154,7 +153,7 @@ def _with_origin(source: Source, above: tuple[Path, ...]) -> tuple[Source, Origi
 def _base(table: FromTable, key: str, reading: Reading, above: tuple[Path, ...]) -> Base | None:
     """Return a board that `[from]` names, or None, told as a fault."""
     path: KeyPath = ("from", key)
-    file = _file(getattr(table, key), path, reading)
+    file = named_file(getattr(table, key), path, reading)
     if file is None:
         return None
     if file.resolve() in above:
@@ -210,7 +209,7 @@ def _others(spec: ShapeSpec, reading: Reading) -> _Others:
     """Return what the board takes from other files; every file is read once."""
     faults: list[Fault] = []
     rails = Rails(entries=spec.rails if isinstance(spec.rails, list) else (), reading=reading, read_to_mm=spec.read_to)
-    if isinstance(spec.rails, str) and (file := _file(spec.rails, ("rails",), reading)):
+    if isinstance(spec.rails, str) and (file := named_file(spec.rails, ("rails",), reading)):
         try:
             rails_reading, shared = tables_of(RailsSpec, file)
             mark = shared.read_to or spec.read_to
@@ -219,7 +218,7 @@ def _others(spec: ShapeSpec, reading: Reading) -> _Others:
             faults += error.faults
     fins: dict[Path, Fin | None] = {}
     entries = spec.fins if isinstance(spec, BoardSpec) else []
-    files = [_file(entry.fin, ("fins", index, "fin"), reading) for index, entry in enumerate(entries)]
+    files = [named_file(entry.fin, ("fins", index, "fin"), reading) for index, entry in enumerate(entries)]
     for named in filter(None, dict.fromkeys(files)):
         try:
             fins[named] = load_fin(named)
@@ -238,15 +237,6 @@ def _one_name_each(fins: Iterable[Fin | None], reading: Reading) -> None:
             problem = f'another fin called "{other.name}" is in {other.source.file}'
             hint = "name the same file in both places, or give one of the fins another name"
             reading.fault(("fins", index, "fin"), problem, hint=hint)
-
-
-def _file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml") -> Path | None:
-    """Return the file a key names, or None, told as a fault."""
-    try:
-        return referred(typed, Path(reading.source.file), suffix)
-    except Refused as refused:
-        reading.fault(key, refused.problem, allowed=refused.allowed, hint=refused.hint)
-        return None
 
 
 def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | None) -> Board | None:
@@ -331,7 +321,7 @@ def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
     """Return the fin, or None where one of its sizes could not be read; every broken rule is told as a fault."""
 
     def section(typed: str, key: KeyPath) -> FoilSection | None:
-        file = _file(typed, key, reading, ".dat")
+        file = named_file(typed, key, reading, ".dat")
         try:
             return read_section(file) if file else None
         except SpecError as error:

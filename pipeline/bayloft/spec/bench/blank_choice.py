@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+MOST_COVER_MM = 60.0
+"""mm, cover beyond which no block is (common practice, no source)."""
+
 USUAL_COVER_MM = 3.0
 """mm that a shaper planes and sands off (common practice, no source)."""
 

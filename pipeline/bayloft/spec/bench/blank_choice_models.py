@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from pydantic import Field
 
-from bayloft.spec.text.kinds import Cover
+from bayloft.spec.bench.blank_choice import MOST_COVER_MM
+from bayloft.spec.text.kinds import Typed
+from bayloft.spec.text.measures import Length
 from bayloft.spec.text.tables import Table
+
+Cover = Annotated[float, Typed(Length(low_mm=0, high_mm=MOST_COVER_MM))]
 
 
 class BlankTable(Table):

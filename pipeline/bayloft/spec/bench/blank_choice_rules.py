@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from bayloft.spec.bench.blank_choice import USUAL_COVER_MM, BlankChoice
 from bayloft.spec.bench.blank_choice_models import BlankTable
-from bayloft.spec.text.measures import Refused
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.references import referred
+from bayloft.spec.text.references import named_file
 
 TABLE = "blank"
 
@@ -22,9 +19,5 @@ def trusted_blank_choice(table: BlankTable | None, reading: Reading) -> BlankCho
     cover = table.least_cover
     if cover is None:
         cover = reading.assume_mm((TABLE, "least_cover"), USUAL_COVER_MM, "what is usually planed and sanded off")
-    try:
-        file = referred(table.file, Path(reading.source.file), example="../blanks/attic-green.toml")
-    except Refused as refused:
-        reading.fault((TABLE, "file"), refused.problem, allowed=refused.allowed, hint=refused.hint)
-        return None
-    return BlankChoice(file=file, least_cover_mm=cover)
+    file = named_file(table.file, (TABLE, "file"), reading, example="../blanks/attic-green.toml")
+    return None if file is None else BlankChoice(file=file, least_cover_mm=cover)

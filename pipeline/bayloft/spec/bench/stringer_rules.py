@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from bayloft.spec.bench.stringer import Stringer
 from bayloft.spec.bench.stringer_models import StringerTable
-from bayloft.spec.text.measures import Refused, plain
+from bayloft.spec.text.measures import plain
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.references import referred
+from bayloft.spec.text.references import named_file
 from bayloft.units import both
 
 USUAL_GLUE_LINE_MM = 0.3
@@ -49,6 +47,9 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         )
     if table.source is not None and table.density is None and not reading.explained((TABLE, "density")):
         reading.fault((TABLE, "source"), "without the density that it is the source of", hint='density = "380 kg/m3"')
+    plank = None
+    if table.plank is not None:
+        plank = named_file(table.plank, (TABLE, "plank"), reading, example="../planks/greenhouse-bench.toml")
     stringer = Stringer(
         wood=table.wood,
         density_kg_m3=table.density,
@@ -63,7 +64,7 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         pigment_share=table.pigment,
         clamps_every_mm=usual("clamps_every", table.clamps_every, USUAL_CLAMPS_MM, "lest a half stand off between two"),
         scarf=table.scarf or USUAL_SCARF,
-        plank=_plank(table.plank, reading),
+        plank=plank,
         stiffness_mpa=table.stiffness,
     )
     if stringer.strip_mm < LEAST_STRIP_MM:
@@ -72,13 +73,3 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         allowed = f"1 to {most} for a stringer of {both(stringer.thickness_mm)}"
         reading.fault((TABLE, "strips"), problem, allowed=allowed)
     return stringer
-
-
-def _plank(typed: str | None, reading: Reading) -> Path | None:
-    if typed is None:
-        return None
-    try:
-        return referred(typed, Path(reading.source.file), example="../planks/greenhouse-bench.toml")
-    except Refused as refused:
-        reading.fault((TABLE, "plank"), refused.problem, allowed=refused.allowed, hint=refused.hint)
-        return None

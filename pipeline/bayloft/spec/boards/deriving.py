@@ -50,10 +50,8 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "bands": {},
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
-with its height. Fins keep their size, and their places move with the board."""
-
-OF_ITS_OWN = ("blank",)
-"""Tables that are not taken from the other board: another board comes out of another block."""
+with its height. Fins keep their size, and their places move with the board.
+A blank is not taken: another board comes out of another block."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,7 +111,6 @@ FoamDensity = Annotated[float, Typed(Weighed(reader=density_kg_m3, low=10, high=
 FoamStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=0.5, high=300, unit="MPa"))]
 WoodStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=1000, high=30_000, unit="MPa"))]
 FoamStrain = Annotated[float, Typed(Share(low=0.0005, high=0.2))]
-Cover = Annotated[float, Typed(Length(low_mm=0, high_mm=60))]
 StringerThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=60))]
 StringerAllowance = Annotated[float, Typed(Length(low_mm=0, high_mm=25))]
 StripCount = Annotated[int, Typed(Count(low=1, high=12))]

@@ -6,10 +6,21 @@ import os.path
 import re
 from pathlib import Path
 
+from bayloft.errors import KeyPath
 from bayloft.spec.text.measures import Refused
+from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.source import nearest
 
 _EXAMPLES = {".toml": "../fins/flex.toml", ".dat": "../sections/knot.dat"}
+
+
+def named_file(typed: str, key: KeyPath, reading: Reading, suffix: str = ".toml", example: str = "") -> Path | None:
+    """Return the file that a key names, as `referred` does, or None, told as a fault."""
+    try:
+        return referred(typed, Path(reading.source.file), suffix, example)
+    except Refused as refused:
+        reading.fault(key, refused.problem, allowed=refused.allowed, hint=refused.hint)
+        return None
 
 
 def referred(typed: str, spec: Path, suffix: str = ".toml", example: str = "") -> Path:
