@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bayloft.foam.blocks import FoamBlock
-from bayloft.foam.regluing import STEP_MM, BeamSection, Moved, Regluing
+from bayloft.foam.fitting import Fit
+from bayloft.foam.regluing import BeamSection, Regluing
+from bayloft.solid.measure import stringer_from_mm, thickness
 from bayloft.spec.bench.stringer import Stringer
 
 
@@ -41,7 +42,7 @@ def spring_back(
     foam = foam_mpa * np.array([each.moment_mm4 for each in resisting])
     wood = wood_mpa * thickness_mm * np.array(depths_mm) ** 3 / 12.0
     shares = foam / (foam + wood)
-    marks = _marks(bent)
+    marks = bent.everywhere
     x = np.array([mark.x_mm for mark in marks])
     back = np.interp(x, [each.x_mm for each in resisting], shares) * np.array([mark.change_1_mm for mark in marks])
     low = int(np.argmin([mark.becomes_mm for mark in marks]))
@@ -75,7 +76,7 @@ def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> WedgeCuts 
     """Return the cuts that take the bend where a face would be strained by more than its maker allows; None where it
     nowhere is. Closed, each turns the half by its kerf over its depth.
     """
-    marks = _marks(bent)
+    marks = bent.everywhere
     over = [i for i, mark in enumerate(marks) if mark.most_strain > most_strain]
     if not over:
         return None
@@ -92,22 +93,24 @@ def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> WedgeCuts 
     )
 
 
-def released(block: FoamBlock, stringer: Stringer) -> SpringBack | None:
-    """Return what comes back of a re-glued block's bend; None where the stiffness of foam or wood is not given."""
-    bent, foam = block.regluing, block.blank.foam
+def released(fit: Fit, stringer: Stringer) -> SpringBack | None:
+    """Return what comes back of a re-glued block's bend; None where the stiffness of foam or wood is not given.
+
+    The stringer is as high as the board and what is left on at both edges, where the board comes to lie.
+    """
+    bent, foam = fit.block.regluing, fit.blank.foam
     if bent is None or foam.stiffness_mpa is None or stringer.stiffness_mpa is None:
         return None
-    resisting = block.resisting
+    first, last = stringer_from_mm(fit.body), fit.board.length_mm
+    resisting = tuple(each for each in fit.block.resisting if first < each.x_mm - fit.tail_gap_mm < last)
+    if not resisting:
+        return None
+    own = thickness(fit.body, [each.x_mm - fit.tail_gap_mm for each in resisting])
     return spring_back(
         bent,
         resisting,
-        tuple(bent.lines.foil.at([each.x_mm for each in resisting]).tolist()),
+        tuple((own + 2.0 * stringer.allowance_mm).tolist()),
         foam_mpa=foam.stiffness_mpa,
         wood_mpa=stringer.stiffness_mpa,
         thickness_mm=stringer.thickness_mm,
     )
-
-
-def _marks(bent: Regluing) -> tuple[Moved, ...]:
-    length = bent.lines.length_mm
-    return bent.marks(np.linspace(0.0, length, int(length / STEP_MM) + 1))

@@ -14,6 +14,7 @@ from bayloft.drawing.sheets.card import NAME_MM, station
 from bayloft.fit import fit_blank
 from bayloft.foam.blocks import on_rack
 from bayloft.foam.fitting import Fit
+from bayloft.foam.releasing import released
 from bayloft.units import feet_inches
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -77,3 +78,29 @@ def test_a_block_on_the_rack_has_no_such_card(spoonbill: Fit) -> None:
     assert board.stringer is not None
     with pytest.raises(ValueError, match="as it lies on the rack"):
         bending_card(replace(spoonbill, block=on_rack(block.blank)), board.stringer, "42cf39")
+
+
+def test_what_springs_back_is_reckoned_with_the_stringer_as_high_as_it_is_sawn(spoonbill: Fit) -> None:
+    """At the middle: 3 in of board, and what is left on at both edges; the block there is a good inch deeper."""
+    assert spoonbill.board.stringer is not None
+    wood = replace(spoonbill.board.stringer, stiffness_mpa=7700.0)
+    foam = replace(spoonbill.blank.foam, stiffness_mpa=8.0)
+    known = replace(spoonbill, block=replace(spoonbill.block, blank=replace(spoonbill.blank, foam=foam)))
+    back = released(known, wood)
+    assert back is not None
+    middle = min(spoonbill.block.resisting, key=lambda each: abs(each.x_mm - spoonbill.block.lines.length_mm / 2.0))
+    high = 76.2 + 2.0 * wood.allowance_mm
+    soft, stiff = 8.0 * middle.moment_mm4, 7700.0 * wood.thickness_mm * high**3 / 12.0
+    assert back.least <= soft / (soft + stiff) <= back.most
+    assert soft / (soft + stiff) > 0.07
+    assert released(spoonbill, wood) is None
+
+
+def test_a_block_that_ends_short_of_the_board_still_has_its_card(spoonbill: Fit) -> None:
+    """There is no foam upright under the ends, so nothing is told of them."""
+    assert spoonbill.board.stringer is not None
+    none = replace(spoonbill.stations[0], upright_bottom_mm=None, upright_deck_mm=None)
+    short = replace(spoonbill, stations=(none, *spoonbill.stations[1:-1], none))
+    told = words(bending_card(short, spoonbill.board.stringer, "42cf39")[0])
+    assert "Set the stringer's tail end" in told
+    assert "inside the block's bottom" not in told

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import operator
 from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
@@ -18,8 +20,18 @@ from shapely import STRtree, box
 from bayloft.drawing.curves.bench_figures import bench_stations
 from bayloft.drawing.labels import bounds
 from bayloft.drawing.sheet import Drawing, Label
-from bayloft.drawing.sheets.card import BINDING_MM, LIVE_MM, PAPER_MM, CardHeading, cards, station, top_mm
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.card import (
+    BINDING_MM,
+    FIGURE_MM,
+    LIVE_MM,
+    PAPER_MM,
+    CardHeading,
+    cards,
+    station,
+    top_mm,
+    width_mm,
+)
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table, tables
 from bayloft.drawing.sheets.shaping_card import shaping_cards
 from bayloft.drawing.stacked import figure, unstacked
 from bayloft.export import pdf
@@ -196,3 +208,22 @@ def test_what_is_measured_is_what_a_mesh_has(name: str) -> None:
                     lies.append(up[i:j] - edge[i:j])
         most = max((float(lie.max()) for lie in lies), default=0.0)
         assert most == pytest.approx(each.across.hollow_mm, abs=0.25)
+
+
+def test_a_table_too_wide_goes_on_with_its_first_column_and_no_smaller() -> None:
+    heading = CardHeading(board="Wide", card="table", said="", caution="", basis="")
+    columns = [CardColumn(head="from tail", kind="station"), *(CardColumn(head=f"n{i}") for i in range(9))]
+    cells = ("9' 10 15/16\"", *("-32 15/16+" for _ in range(9)))
+    rows = [CardRow(cells=cells, ringed=frozenset({9})) for _ in range(3)]
+    parts = tables(columns, rows, heading, 60.0)
+    assert len(parts) > 2
+    heads = [[label.text for label in part.labels if label.text.startswith("n")] for part in parts]
+    assert sorted(set(functools.reduce(operator.iadd, heads, []))) == [f"n{i}" for i in range(9)]
+    for part in parts:
+        assert max(bounds(label)[2] for label in part.labels) <= width_mm(heading) + 1e-6
+        assert {label.height_mm for label in part.labels if label.text == "-32 15/16+"} == {FIGURE_MM}
+        assert [label.text for label in part.labels].count(cells[0]) == len(rows)
+    # What has room is one table, as it was.
+    (whole,) = tables(columns[:3], [CardRow(cells=cells[:3])], heading, 60.0)
+    plain = table(columns[:3], [CardRow(cells=cells[:3])], heading)
+    assert (whole.labels, whole.bounds) == (plain.labels, plain.bounds)

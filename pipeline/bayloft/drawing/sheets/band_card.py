@@ -23,7 +23,7 @@ from bayloft.drawing.sheets.card import (
     WORDS_MM,
     CardHeading,
     Line,
-    card,
+    cards,
     lines,
     station,
     straight,
@@ -31,7 +31,7 @@ from bayloft.drawing.sheets.card import (
     top_mm,
     width_mm,
 )
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.stacked import figure
 from bayloft.foam.bands import SOLE_CUTS_MM, BoardBands, FaceBands, Sole, board_bands
 from bayloft.plane.contour import Contour
@@ -76,7 +76,7 @@ def band_cards(draft: Draft, bands: Bands, digest: str, day: date | None = None)
     pages = [[_sections(draft, found, rows, heading), _told(found, heading, metric=board.metric)]]
     pages += _tables(heading, found, rows, _pencilled(marked), board.metric)
     pages += _tables(heading, found, rows, _left(marked), board.metric)
-    return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
+    return cards(heading, pages)
 
 
 def lettered(found: BoardBands) -> list[tuple[FaceBands, int, str, str]]:
@@ -119,10 +119,8 @@ def _tables(
             )
             for i in rows
         ]
-        most = most_rows(heads, heading, top_mm(heading) - LOW_MM)
-        pages += [
-            [table(heads, body[n : n + most], heading).moved(0.0, top_mm(heading))] for n in range(0, len(body), most)
-        ]
+        top = top_mm(heading)
+        pages += [[part.moved(0.0, top)] for part in tables(heads, body, heading, top - LOW_MM)]
     return pages
 
 

@@ -27,9 +27,8 @@ from bayloft.drawing.sheets.card import (
     top_mm,
     width_mm,
 )
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table, tables
 from bayloft.drawing.stacked import figure
-from bayloft.foam.blocks import FoamBlock
 from bayloft.foam.fitting import Fit
 from bayloft.foam.regluing import Moved, Regluing
 from bayloft.foam.releasing import released, wedge_cuts
@@ -69,16 +68,14 @@ def bending_card(fit: Fit, stringer: Stringer, digest: str, day: date | None = N
         day=day,
         digest=digest,
     )
-    told = [_set(fit, stringer), *_told(block, stringer, metric=metric)]
+    told = [_set(fit, stringer), *_told(fit, stringer)]
     low = top_mm(heading) - 3.0 - PICTURE_MM
     notes, foot = _notes(told, heading, low)
     rows = [_row(mark, metric=metric) for mark in block.marks]
     room = most_rows(COLUMNS, heading, foot - LOW_MM)
     pages = [[_picture(bent, heading).moved(0.0, low), notes, table(COLUMNS, rows[:room], heading).moved(0.0, foot)]]
-    many = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
-    pages += [
-        [table(COLUMNS, rows[n : n + many], heading).moved(0.0, top_mm(heading))] for n in range(room, len(rows), many)
-    ]
+    top = top_mm(heading)
+    pages += [[part.moved(0.0, top)] for part in tables(COLUMNS, rows[room:], heading, top - LOW_MM)]
     return cards(heading, pages)
 
 
@@ -98,23 +95,23 @@ def _row(mark: Moved, *, metric: bool) -> CardRow:
 def _set(fit: Fit, stringer: Stringer) -> str:
     """Return where the stringer, as it is sawn, is set in the block."""
     board, allowance = fit.board, stringer.allowance_mm
-    first, last = (
+    ends = (
+        (fit.stations[0], fit.stations[0].x_mm, "tail end"),
+        (fit.stations[-1], board.length_mm - fit.stations[-1].x_mm, "nose"),
+    )
+    inside = [
         f"{_fine(each.upright_bottom_mm - allowance, metric=board.metric)} "
         f"{_long(x, metric=board.metric)} from its {end}"
-        for each, x, end in (
-            (fit.stations[0], fit.stations[0].x_mm, "tail end"),
-            (fit.stations[-1], board.length_mm - fit.stations[-1].x_mm, "nose"),
-        )
+        for each, x, end in ends
         if each.upright_bottom_mm is not None
-    )
-    return (
-        f"Set the stringer's tail end {_fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's, "
-        f"and its bottom edge inside the block's bottom: {first}, {last}."
-    )
+    ]
+    said = f"Set the stringer's tail end {_fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's"
+    return f"{said}, and its bottom edge inside the block's bottom: {', '.join(inside)}." if inside else f"{said}."
 
 
-def _told(block: FoamBlock, stringer: Stringer, *, metric: bool) -> list[str]:
+def _told(fit: Fit, stringer: Stringer) -> list[str]:
     """Return what else is to be known, a sentence each."""
+    block, metric = fit.block, fit.board.metric
     bent = block.regluing
     assert bent is not None
     hard = bent.hardest
@@ -134,7 +131,7 @@ def _told(block: FoamBlock, stringer: Stringer, *, metric: bool) -> list[str]:
             f"So {cuts.count} saw cuts from the {cuts.face}, evenly between {station(cuts.from_mm, metric=metric)} and "
             f"{station(cuts.to_mm, metric=metric)} from the tail, down to a skin: they close as the half bends."
         )
-    spring = released(block, stringer)
+    spring = released(fit, stringer)
     if spring is not None:
         told.append(
             f"Released, {100.0 * spring.least:.0f} to {100.0 * spring.most:.0f} % of the bend comes back: the nose by "

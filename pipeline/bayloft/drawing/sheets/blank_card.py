@@ -38,7 +38,7 @@ from bayloft.drawing.sheets.card import (
     text,
     top_mm,
 )
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.stacked import THIRTY_SECONDS, figure
 from bayloft.foam.asking import FittedBoard
 from bayloft.foam.fitting import CHEAP_MM, Fit, StationCover, TightPlace
@@ -82,13 +82,11 @@ def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> li
         digest=digest,
     )
     rows = [_row(fit, each) for each in fit.stations]
-    most = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
     said = "Plane: at the stringer, upright. Least: square to the block's faces."
     told = replace(heading, said=said)
     pages = [[_first(fitted, top_mm(heading))]]
-    pages += [
-        [table(COLUMNS, rows[i : i + most], heading).moved(0.0, top_mm(heading))] for i in range(0, len(rows), most)
-    ]
+    top = top_mm(heading)
+    pages += [[part.moved(0.0, top)] for part in tables(COLUMNS, rows, heading, top - LOW_MM)]
     return [card(told if n > 1 else heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
 
 

@@ -81,14 +81,51 @@ def most_rows(columns: Sequence[CardColumn], heading: CardHeading, high_mm: floa
     return int((high_mm - heads_mm(columns)) / row_mm(heading))
 
 
+def tables(
+    columns: Sequence[CardColumn], rows: Sequence[CardRow], heading: CardHeading, high_mm: float
+) -> list[Drawing]:
+    """Return a table in as many parts as it takes, each as wide as a card and no higher than high_mm, hanging from
+    (0, 0): what has no room goes on in the next, never in smaller figures. The first column is in each.
+    """
+    widths = _widths(columns, _reaches(columns, rows))
+    groups: list[list[int]] = [[0]]
+    for i in range(1, len(columns)):
+        own = [*groups[-1], i]
+        taken = sum(widths[n] for n in own) + LEAST_GAP_MM * (len(own) - 1)
+        if taken <= width_mm(heading) + 1e-6 or len(own) == 2:
+            groups[-1] = own
+        else:
+            groups.append([0, i])
+    most = most_rows(columns, heading, high_mm)
+    return [
+        table([columns[i] for i in own], [_only(row, own) for row in rows[first : first + most]], heading)
+        for own in groups
+        for first in range(0, len(rows), most)
+    ]
+
+
+def _only(row: CardRow, columns: Sequence[int]) -> CardRow:
+    """Return a row with some of its columns."""
+    ringed = frozenset(n for n, i in enumerate(columns) if i in row.ringed)
+    return replace(row, cells=tuple(row.cells[i] for i in columns), ringed=ringed)
+
+
+def _reaches(columns: Sequence[CardColumn], rows: Sequence[CardRow]) -> list[tuple[float, float]]:
+    return [_reach(column, [row.cells[i] for row in rows]) for i, column in enumerate(columns)]
+
+
+def _widths(columns: Sequence[CardColumn], reaches: Sequence[tuple[float, float]]) -> list[float]:
+    return [max(sum(reach), _head_width(column)) for column, reach in zip(columns, reaches, strict=True)]
+
+
 def table(columns: Sequence[CardColumn], rows: Sequence[CardRow], heading: CardHeading) -> Drawing:
     """Return a table as wide as a card, hanging from (0, 0): columns as wide as what is in them, evenly apart.
 
     Raises ValueError where the columns are wider than the card.
     """
     width, high = width_mm(heading), row_mm(heading)
-    reaches = [_reach(column, [row.cells[i] for row in rows]) for i, column in enumerate(columns)]
-    widths = [max(sum(reach), _head_width(column)) for column, reach in zip(columns, reaches, strict=True)]
+    reaches = _reaches(columns, rows)
+    widths = _widths(columns, reaches)
     gap = (width - sum(widths)) / max(len(columns) - 1, 1)
     if gap < LEAST_GAP_MM - 1e-6:
         raise ValueError(

@@ -10,7 +10,7 @@ from datetime import date
 from bayloft.drawing.curves.bench_figures import FLAT_MM, BenchStation, bench_stations
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.card import LOW_MM, CardHeading, board_station, card, top_mm
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.sheets.rail_sheet import SOFT_EDGE_MM, Rail, rails_at
 from bayloft.drawing.sheets.shaping_picture import PICTURE_MM, shaping_picture
 from bayloft.drawing.stacked import NOTHING, figure
@@ -91,10 +91,8 @@ def _pages(
 ) -> list[tuple[CardHeading, list[Drawing]]]:
     """Return the pages of a table, the picture above it on each."""
     top = top_mm(heading) - (PICTURE_MM if picture else 0.0)
-    most = most_rows(columns, heading, top - LOW_MM)
     above = [picture.moved(0.0, top)] if picture else []
-    parts = [rows[i : i + most] for i in range(0, len(rows), most)]
-    return [(heading, [*above, table(columns, part, heading).moved(0.0, top)]) for part in parts]
+    return [(heading, [*above, part.moved(0.0, top)]) for part in tables(columns, rows, heading, top - LOW_MM)]
 
 
 def _filled(columns: Sequence[CardColumn], rows: Sequence[CardRow]) -> tuple[list[CardColumn], list[CardRow]]:

@@ -22,7 +22,7 @@ from bayloft.drawing.sheets.card import (
     WORDS_MM,
     CardHeading,
     Line,
-    card,
+    cards,
     lines,
     station,
     text,
@@ -91,7 +91,7 @@ def stringer_cards(
     count = -(-len(rows) // most)
     parts = [rows[len(rows) * n // count : len(rows) * (n + 1) // count] for n in range(count)]
     pages += [[table(COLUMNS, part, heading).moved(0.0, top_mm(heading))] for part in parts]
-    return [card(heading, drawn, n, len(pages)) for n, drawn in enumerate(pages, 1)]
+    return cards(heading, pages)
 
 
 def _rows(draft: Draft, cut: CutStringer) -> list[CardRow]:
