@@ -21,6 +21,7 @@ from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.text.naming import slug_of
+from bayloft.tape import along
 from bayloft.units import both, length_mm
 from bayloft.workers import spread
 
@@ -36,10 +37,11 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rack:
-    """The blocks of a rack, ranked, and the cover wanted in mm."""
+    """The blocks of a rack, ranked, and the cover wanted in mm; whether the board is told in mm."""
 
     ranked: tuple[Ranked, ...]
     wanted_mm: float
+    metric: bool
 
 
 def wanted_cover(typed: str) -> float:
@@ -75,7 +77,8 @@ def fit_blank(
     if folder is None:
         return found, ()
     name = f"{draft.board.slug}-in-{slug_of(rack.blank.name)}"
-    drawn = fit_deliveries(draft, found, name, shape_digest(draft, version("bayloft")), None)
+    digest = shape_digest(draft, version("bayloft"), found.fit.block.body)
+    drawn = fit_deliveries(found, name, digest, None)
     return found, whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
 
 
@@ -100,7 +103,11 @@ def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None)
     with spread(min(jobs, len(blocks))) as mapped:
         ranked: list[Ranked] = list(mapped(_ranked, [(draft, block) for block in blocks]))
     ordered = sorted(ranked, key=lambda one: (one.cover_mm is None, -(one.cover_mm or 0.0), one.block.blank.name))
-    return Rack(ranked=tuple(ordered), wanted_mm=_cover_of(draft.board) if wanted_mm is None else wanted_mm)
+    return Rack(
+        ranked=tuple(ordered),
+        wanted_mm=_cover_of(draft.board) if wanted_mm is None else wanted_mm,
+        metric=draft.board.metric,
+    )
 
 
 def _loaded(spec: Path, paths: Sequence[Path | None]) -> tuple[Draft, list[FoamBlock]]:
@@ -128,12 +135,17 @@ def _ranked(pair: tuple[Draft, FoamBlock]) -> Ranked:
     """Return how a board lies in one blank of a rack."""
     draft, block = pair
     board, shape = draft.board, block.blank.shape
+    metric = board.metric
     for what, own, other in (
         ("short", board.length_mm, shape.length_mm),
         ("narrow", board.wide_point.value, shape.wide_point.value),
         ("thin", board.thickest.value, shape.thickest.value),
     ):
         if other < own:
-            return Ranked(block=block, cover_mm=None, why=f"too {what}: {other:.0f} mm for {own:.0f} mm")
+            return Ranked(
+                block=block,
+                cover_mm=None,
+                why=f"too {what}: {along(other, metric=metric)} for {along(own, metric=metric)}",
+            )
     in_hand = block_for(board, draft.lines, block)
     return Ranked(block=in_hand, cover_mm=BoardInBlank(board, draft.body, in_hand).ranked[0].cover_mm, why="")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -9,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bayloft.errors import spelled
+from bayloft.tape import along, at_least, down_mm, figure, fine, fine_mm, station
 from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
 if TYPE_CHECKING:
     from bayloft.fit import Rack
     from bayloft.foam.asking import FittedBoard
-    from bayloft.foam.blocks import FoamBlock
     from bayloft.lift.lifted import Lifted
 
 
@@ -23,8 +24,8 @@ NUMBER_OF = {"width": "width", "thickness": "thickness", "rocker": "height"}
 """The key of a number that stands in a table of its own, with how it was read."""
 
 
-def _row(what: str, mm: float) -> str:
-    return f"  {what:<12}{feet_inches(mm):>12}{mm:>11.1f} mm"
+def _row(what: str, mm: float, *, metric: bool) -> str:
+    return f"  {what:<12}{'' if metric else feet_inches(mm):>12}{mm:>11.1f} mm"
 
 
 def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
@@ -43,7 +44,7 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     ):
         found = asked.get(key) or asked.get((f"{key[0]}.{NUMBER_OF.get(key[1], '')}", key[1]))
         if found:
-            yield _row(what, found["lofted_mm"])
+            yield _row(what, found["lofted_mm"], metric=report["unit"] == "mm")
     exact, mesh = report["integrals"], report["mesh"]
     yield f"  {'volume':<12}{report['litres']:>12.2f} L   surface {exact['area_mm2'] / 1e6:.3f} m2"
     # Radii are measured, not met: no gauge tells them to a hundredth.
@@ -51,7 +52,8 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
     read = any(finding["code"] == "moved" for finding in report["findings"])
     checks = report["checks"]
     yield (
-        f"  {checks['made']} checks passed; every {'exact ' if read else ''}length met within {worst:.4f} mm; "
+        f"  {_many(checks['made'] - checks['warnings'], 'check')} passed; every {'exact ' if read else ''}length met "
+        f"within {worst:.4f} mm; "
         f"solid of {mesh['triangles']:,} facets within {mesh['chord_tolerance_mm']:g} mm"
     )
     for fin in report["fins"]:
@@ -61,6 +63,10 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
             f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
             f"finished {laid['finished_g']:.0f} g"
         )
+    if stringer := report["stringer"]:
+        said = f"stringer: {stringer['verdict']}"
+        fails = stringer["comes_out"] is False
+        yield (click.style("  look: ", fg="yellow") if fails else "  ") + said
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
@@ -122,44 +128,50 @@ def lift_summary(lifted: Lifted) -> Iterator[str]:
 
 
 def fit_summary(fitted: FittedBoard, files: Sequence[Path]) -> Iterator[str]:
-    """Yield the lines in which a maker reads how a board lies in a blank."""
+    """Yield the lines in which a maker reads how a board lies in a blank: lengths as the board is told in, what is
+    proven in mm.
+    """
     fit = fitted.fit
-    verdict = "comes out" if not fitted.short_mm else "is short" if fit.sure_mm < 0.0 else "has less than is wanted"
-    yield click.style(f"{fit.board.name} in {fit.blank.name}", bold=True) + f"  {verdict}"
+    metric = fit.board.metric
+    yield click.style(f"{fit.board.name} in {fit.blank.name}", bold=True) + f"  {_verdict(fitted)}"
     yield (
-        f"  foam over the board everywhere: {fit.sure_mm:.1f} mm for sure; found {fit.cover_mm:.2f} mm, proven at "
-        f"least {fit.floor_mm:.2f} and in no placing more than {fit.ceiling.cover_mm:.2f}; the block may be "
-        f"{fit.block.error_mm:.1f} mm less than told"
+        f"  foam over the board everywhere: {at_least(fit.sure_mm, metric=metric)} for sure; found {fit.cover_mm:.2f} "
+        f"mm, proven at least {fit.floor_mm:.2f} and in no placing more than {fit.ceiling.cover_mm:.2f}; the block may "
+        f"be {fit.block.error_mm:.1f} mm less than it is drawn"
     )
     if fitted.on_rack_mm is not None:
-        yield from _reglued(fit.block, fitted.on_rack_mm)
-    aft, forward = fit.shift_mm
-    pitch = fit.nose_up_rad
+        yield from _reglued(fitted, fitted.on_rack_mm, metric=metric)
+    aft, forward = (at_least(abs(mm), metric=metric) for mm in fit.shift_mm)
+    pitch, gap = fit.nose_up_rad, fit.tail_gap_mm
+    tilt = math.tan(abs(pitch)) * fit.board.length_mm
     yield (
-        f"  placed: its tail end {fit.tail_gap_mm:.1f} mm ahead of the block's, nose "
-        f"{'up' if pitch >= 0.0 else 'down'} {abs(pitch) * 1000.0:.1f} mm a metre from how the block stands; "
-        f"{-aft:.0f} mm further aft or {forward:.0f} mm further forward costs 0.1 mm"
+        f"  placed: its tail end {fine(abs(gap), metric=metric)} {'ahead of' if gap >= 0.0 else 'BEHIND'} the block's, "
+        f"nose {fine(tilt, metric=metric)} {'up' if pitch >= 0.0 else 'down'} over its length from how the block "
+        f"stands; {aft} further aft or {forward} further forward costs 0.1 mm"
     )
-    yield f"  to be planed off: {fit.foam_mm3 / 1e6:.1f} L of {fit.blank.foam.kind}"
-    yield f"  {'from tail':<12}{'deck':>8}{'rail':>8}{'bottom':>8}   mm, square to the block; upright at the stringer"
+    if fit.floor_mm > 0.0:
+        yield f"  to be planed off: {fit.foam_mm3 / 1e6:.1f} L of {fit.blank.foam.kind}"
+    unit = "mm" if metric else "inches; + is 1/32 more"
+    yield f"  {'from tail':<12}{'deck':>9}{'rail':>9}{'bottom':>9}{'over deck':>14}{'under bottom':>14}"
     for each in fit.stations:
-        upright = ""
-        if each.upright_deck_mm is not None and each.upright_bottom_mm is not None:
-            upright = f"   {each.upright_deck_mm:.1f} over the deck, {each.upright_bottom_mm:.1f} under the bottom"
-        where = feet_inches(each.x_mm)
-        yield f"  {where:<12}{each.deck_mm:>8.1f}{each.rail_mm:>8.1f}{each.bottom_mm:>8.1f}{upright}"
+        least = (each.deck_mm, each.rail_mm, each.bottom_mm)
+        upright = (each.upright_deck_mm, each.upright_bottom_mm)
+        cells = [figure(None if mm is None else down_mm(mm, metric=metric), metric=metric) for mm in (*least, *upright)]
+        yield f"  {station(each.x_mm, metric=metric):<12}" + "".join(
+            f"{cell:>{wide}}" for cell, wide in zip(cells, (9, 9, 9, 14, 14), strict=True)
+        )
+    yield f"  ({unit}; rounded down; deck, rail and bottom square to the block, the others upright at the stringer)"
     for place in fit.tight:
         yield (
-            f"  tight: {place.cover_mm:.2f} mm on the {place.face}, {feet_inches(place.x_mm)} from the tail, "
-            f"{place.off_mm:.0f} mm off the stringer"
+            f"  tight: {place.cover_mm:.2f} mm on the {place.face}, {along(place.x_mm, metric=metric)} from the tail, "
+            f"{fine(place.off_mm, metric=metric)} off the stringer"
         )
     if fitted.short_mm:
-        yield f"  {fitted.short_mm:.1f} mm less than the {fitted.wanted_mm:g} mm wanted; what would do, each alone:"
+        lacks, wanted = fine(fitted.short_mm, metric=metric), fine(fitted.wanted_mm, metric=metric)
+        yield f"  {lacks} less than the {wanted} wanted; what would do, each alone:"
         for remedy in fitted.remedies:
-            yield (
-                f"    {remedy.what} {feet_inches(remedy.to_mm)} ({remedy.to_mm:.1f} mm) in place of "
-                f"{feet_inches(remedy.from_mm)} ({remedy.from_mm:.1f} mm)"
-            )
+            to, was = (along(mm, metric=metric) for mm in (remedy.to_mm, remedy.from_mm))
+            yield f"    {remedy.what} {to} in place of {was}"
         if not fitted.remedies:
             yield "    no change of thickness, length or nose rocker alone by less than 15 %"
     for what, shape in (("the board's", fit.board), ("the blank's", fit.blank.shape)):
@@ -168,36 +180,55 @@ def fit_summary(fitted: FittedBoard, files: Sequence[Path]) -> Iterator[str]:
         yield f"  wrote {file}"
 
 
-def _reglued(block: FoamBlock, on_rack_mm: float) -> Iterator[str]:
+def _verdict(fitted: FittedBoard) -> str:
+    """Return in words whether the board comes out, and at what price."""
+    if fitted.short_mm:
+        return "is short" if fitted.fit.sure_mm < 0.0 else "has less than is wanted"
+    if fitted.better_left:
+        return "comes out; as it lies on the rack too, with no less foam: there is no need to re-glue it"
+    if fitted.saw_cuts:
+        return f"comes out, but only with {_many(fitted.saw_cuts, 'saw cut')}: its foam does not bear the bend"
+    return "comes out"
+
+
+def _reglued(fitted: FittedBoard, on_rack_mm: float, *, metric: bool) -> Iterator[str]:
     """Yield how the halves of a block are bent to a new stringer."""
+    block = fitted.fit.block
     bent = block.regluing
     if bent is None:
         return
-    hard = bent.hardest
+    rack = fine(-on_rack_mm, metric=metric) + " short" if on_rack_mm < 0.0 else at_least(on_rack_mm, metric=metric)
     yield (
-        f"  re-glued to the new stringer; as it lies on the rack it would be {on_rack_mm:.1f} mm. The halves move "
-        f"{abs(bent.out_mm):.1f} mm {'apart' if bent.out_mm >= 0.0 else 'together'} each"
+        f"  re-glued to the new stringer; as it lies on the rack it would be {rack}. The halves move "
+        f"{fine(abs(bent.out_mm), metric=metric)} {'apart' if bent.out_mm >= 0.0 else 'together'} each"
     )
-    limit = block.blank.foam.most_strain
+    most, limit = bent.hardest, block.blank.foam.most_strain
     verdict = "its maker's sheet alone says whether it bears that" if limit is None else f"it bears {100 * limit:.2f} %"
     yield (
-        f"  hardest bend {feet_inches(hard.x_mm)} from the block's tail: a straight half to a radius of "
-        f"{hard.radius_mm / 1000.0:.1f} m, its faces strained {100.0 * hard.most_strain:.2f} %; {verdict}"
+        f"  most strained {along(most.x_mm, metric=metric)} from the block's tail: faces by "
+        f"{100.0 * most.most_strain:.2f} %, as a straight half bent to a radius of {most.radius_mm / 1000.0:.1f} m; "
+        f"{verdict}"
     )
-    yield f"  {'mark, from tail':<18}{'now':>8}{'glued':>8}{'moves':>8}   mm, bottom at the stringer over a flat floor"
-    for mark in block.marks:
-        moves = mark.becomes_mm - mark.was_mm
-        yield f"  {feet_inches(mark.x_mm):<18}{mark.was_mm:>8.1f}{mark.becomes_mm:>8.1f}{moves:>+8.1f}"
+    yield f"  {'mark, from tail':<18}{'now':>9}{'glued':>9}{'moves':>12}   bottom at the stringer over a flat floor"
+    for mark in block.marks(metric=metric):
+        was, becomes = (fine_mm(mm, metric=metric) for mm in (mark.was_mm, mark.becomes_mm))
+        moves = round(becomes - was, 6)
+        told = f"{figure(abs(moves), metric=metric)} {'up' if moves > 0.0 else 'down'}" if moves else "0"
+        cells = f"{figure(was, metric=metric):>9}{figure(becomes, metric=metric):>9}{told:>12}"
+        yield f"  {station(mark.x_mm, metric=metric):<18}{cells}"
 
 
 def rack_summary(rack: Rack) -> Iterator[str]:
     """Yield a line for each blank of a rack, those with most foam first."""
+    metric = rack.metric
+    yield "  least foam over the board, as found and less what a block may be off; --blank proves it for one of them"
     for one in rack.ranked:
         blank = one.block.blank
         if one.cover_mm is None:
-            yield f"  {blank.name:<24}{'-':>8}      {one.why}"
+            yield f"  {blank.name:<24}{'-':>12}   {one.why}"
             continue
         sure = one.cover_mm - one.block.error_mm
         verdict = "comes out" if sure >= rack.wanted_mm else "less than is wanted" if sure >= 0.0 else "is short"
         price = f"; {blank.price}" if blank.price else ""
-        yield f"  {blank.name:<24}{sure:>8.1f} mm   {verdict}; {blank.foam.kind}{price}"
+        least = at_least(sure, metric=metric)
+        yield f"  {blank.name:<24}{least:>12}   {verdict}; {blank.foam.kind}{price}"

@@ -37,7 +37,9 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert fit.floor_mm <= fit.cover_mm <= fit.ceiling.cover_mm
     assert fit.ceiling.closed
     assert fit.ceiling.cover_mm - fit.floor_mm < 0.6
-    assert fit.sure_mm == pytest.approx(fit.floor_mm - fit.blank.error_mm)
+    assert fit.sure_mm == pytest.approx(fit.floor_mm - fit.block.error_mm)
+    # The tape's half mark, and what the block's fair lines pass outside of what was read with it.
+    assert 0.5 < fit.block.error_mm - fit.blank.error_mm <= 2.0 * fit.blank.error_mm
     # The tight places, by brute force on a mesh of the block, within its chords' tolerance.
     block = meshed(fit.block.body, grid_for(fit.block.body, 0.05))
     for place in fit.tight:
@@ -60,7 +62,7 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert "It comes out." in pages[0].extract_text()
     text = drawing.read_text("utf-8")
     assert "In Short wide" in text
-    assert len(re.findall(r"[\d/ ]+ in (over the deck|at the (bottom|rail)), ", text)) == len(fit.tight)
+    assert len(re.findall(r"[\d/ ]+" (over the deck|at the (bottom|rail)), ", text)) == len(fit.tight)
 
 
 def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
@@ -77,28 +79,28 @@ def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:
 def test_a_rack_is_ranked_and_what_cannot_do_is_sorted_out() -> None:
     result = run(BOARDS / "fulmar.toml", "--rack", RACK, "--jobs", "1")
     assert result.exit_code == 0, result.output
-    assert "too short: 2337 mm for" in result.output
+    assert "too short: 7' 8\" for" in result.output
     result = run(BOARDS / "dunlin.toml", "--rack", RACK, "--jobs", "1", "--cover", "1 mm")
     names = [re.split(r"\s{2,}", line.strip())[0] for line in result.output.splitlines()]
     assert names[-1] == "Short wide"
-    assert re.search(r"Quick +\d\.\d mm +less than is wanted", result.output)
+    assert re.search(r"Quick +-0\.\d mm +is short", result.output)
     assert re.search(r"Middling +\d+\.\d mm +comes out", result.output)
 
 
 def test_spoonbill_comes_out_of_the_attic_s_block_once_that_is_bent(tmp_path: Path) -> None:
     """The board's own file names the block and the new stringer; on the rack the block is short."""
     fitted, files = fit_blank(BOARDS / "spoonbill.toml", folder=tmp_path)
-    assert [file.suffix for file in files] == [".svg", ".svg", ".pdf", ".svg", ".pdf", *[".svg"] * 3, ".pdf"]
+    assert [file.suffix for file in files] == [".svg", ".svg", ".pdf", ".svg", ".pdf", ".svg", ".pdf"]
     assert fitted.wanted_mm == pytest.approx(25.4 / 8.0)
     assert fitted.on_rack_mm is not None
     assert fitted.on_rack_mm < -2.0
     assert fitted.short_mm == 0.0
-    assert fitted.fit.sure_mm - fitted.wanted_mm > 4.0
+    assert fitted.fit.sure_mm - fitted.wanted_mm > 3.0
     assert fitted.fit.floor_mm <= fitted.fit.cover_mm <= fitted.fit.ceiling.cover_mm
     result = run(BOARDS / "spoonbill.toml", "-o", tmp_path / "again")
     assert result.exit_code == 0, result.output
     assert "re-glued to the new stringer" in result.output
-    assert re.search(r"  9' 9\" +183\.6 +119\.\d +-6\d\.\d", result.output)
+    assert re.search(r"  9' 9\" +7 3/16\+ +4 11/16\+ +2 1/2 down", result.output)
     assert "its maker's sheet alone says whether it bears that" in result.output
 
 

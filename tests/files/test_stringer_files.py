@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -17,13 +18,18 @@ from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.stringer_card import stringer_cards
 from bayloft.drawing.templates.new_stringer import new_stringers, plank_layout
 from bayloft.export import dxf, pdf
+from bayloft.foam.blocks import block_for, on_rack
 from bayloft.foam.stringers import CutStringer, cut_stringer
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import rocker
+from bayloft.spec.blank_loading import load_blank
+from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.loading import load_board
 from bayloft.spec.plank_loading import load_plank
+from bayloft.tape import figure, fine
 
 from ..demo import SPECS, draft
+from ..unit.drawing.test_cards import crowded, outside
 
 TAG = Tag(board="Spoonbill", number=7)
 
@@ -96,9 +102,9 @@ def test_the_template_has_its_allowance_and_a_level_line(tmp_path: Path) -> None
     assert float(rocker(own.body, own.lines.lowest_x_mm)[0]) == pytest.approx(0.0, abs=1e-3)
 
 
-def words(name: str, plank: str | None, path: Path, **changes: object) -> str:
+def words(name: str, plank: str | None, path: Path, blank: Blank | None = None, **changes: object) -> str:
     own, cut = asked(name, plank, **changes)
-    pdf.write(stringer_cards(own, cut, None, "42cf39aa"), path, title="card")
+    pdf.write(stringer_cards(own, cut, blank, "42cf39aa"), path, title="card")
     return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
 
 
@@ -106,16 +112,15 @@ def test_a_card_begins_with_the_verdict(tmp_path: Path) -> None:
     path = tmp_path / "card.pdf"
     said = words("spoonbill", "greenhouse-bench", path)
     assert "Comes out of Greenhouse bench, turned 0.6°." in said
-    # 12.7 / 2 + .3 - 3 = 3.65 mm is 0.1437 in, to 1/32 5/32; half of the old stringer is taken off by the maker.
-    assert 'each half then stands 5/32" further out' in said
+    # 12.7 / 2 + .3 - 3.175 = 3.475 mm is 0.1368 in, to 1/32 1/8; half of the old stringer is taken off by the maker.
+    assert 'each half then stands 1/8" further out than before, less half the old' in said
     assert "air left in it blows through the glass" in said
-    assert "Half widths are told from the stringer's middle" in said
     for part in ("840 g", "1:5.3", '7 1/2"', "4.2 ft²"):
         assert part in said
     said = words("dunlin", "garden-gate", path, spread_g_m2=300.0, pigment_share=0.03, through=True)
     assert "Comes out of Garden gate in 2 pieces." in said
-    # 12.7 / 2 + .3 - 3 / 2.
-    assert "5.2 mm further out" in said or "5.1 mm further out" in said
+    # 12.7 / 2 + .3 - 3.175 / 2.
+    assert "5.1 mm further out" in said
     for part in ("114 mm", "1888 mm", "152.4 mm", "59 g", "2 g", "0.20 m²"):
         assert part in said
 
@@ -131,6 +136,51 @@ def test_what_does_not_come_out_is_told_with_what_would_do(tmp_path: Path) -> No
     said = words("fulmar", "garden-gate", path)
     assert "Garden gate" in said
     assert "would do" in said
+
+
+def test_the_card_rips_a_block_as_the_fit_reckons_with(tmp_path: Path) -> None:
+    """A block without an old stringer is ripped once; one with, twice beside it."""
+    path, attic = tmp_path / "card.pdf", load_blank(SPECS / "blanks" / "attic-green.toml")
+    for old, told in ((None, "once, down the middle"), (attic.stringer, "twice, beside the old stringer")):
+        own, cut = asked("spoonbill", "greenhouse-bench")
+        blank = replace(attic, stringer=old)
+        assert own.board.stringer is not None
+        block = block_for(own.board, own.lines, on_rack(blank))
+        assert block.regluing is not None
+        said = words("spoonbill", "greenhouse-bench", path, blank)
+        stands = fine(abs(block.regluing.out_mm), metric=False)
+        assert f'Rip the block {told}, kerf 1/8": each half then stands {stands} further out than before.' in said
+
+
+def test_a_piece_is_laid_by_four_sizes_that_are_those_of_the_layout(tmp_path: Path) -> None:
+    for name, bench in (("spoonbill", "greenhouse-bench"), ("dunlin", "garden-gate")):
+        own, cut = asked(name, bench)
+        layout = plank_layout(own, cut, TAG)
+        assert layout is not None
+        assert cut.plank is not None
+        layers = read(layout, tmp_path / f"{name}.dxf")
+        outlines = [shapely.Polygon(shapely.get_coordinates(each)) for each in layers["CUT"]]
+        for piece, outline in zip(cut.pieces, outlines, strict=True):
+            ends = piece.ends_on(cut.plank)
+            assert ends is not None
+            spots = [
+                shapely.Point(end.from_end_mm, end.from_edge_mm + cut.plank.near_mm(end.from_end_mm)) for end in ends
+            ]
+            assert max(outline.exterior.distance(spot) for spot in spots) < 0.05
+            # They are its ends: as far apart as it is long, all but what a bottom's slope makes of it.
+            assert spots[0].distance(spots[1]) == pytest.approx(piece.to_mm - piece.from_mm, rel=2e-2)
+        said = words(name, bench, tmp_path / "card.pdf")
+        assert "tail end" in said
+        assert figure(ends[0].from_edge_mm, metric=own.board.metric).split()[0] in said
+
+
+def test_nothing_on_the_card_runs_out_of_its_page_or_into_another_word() -> None:
+    """Also where everything is told: glue, pigment, scarfs, and a plank that is too short."""
+    for name, bench in (("spoonbill", "greenhouse-bench"), ("fulmar", "garden-gate"), ("dunlin", "garden-gate")):
+        own, cut = asked(name, bench, spread_g_m2=300.0, pigment_share=0.03, density_kg_m3=380.0)
+        for page in stringer_cards(own, cut, None, "42cf39aa", date(2026, 5, 1)):
+            assert crowded(page) == []
+            assert outside(page) == []
 
 
 @pytest.mark.parametrize("name", ["avocet", "dunlin", "fulmar", "spoonbill", "turnstone", "whimbrel"])

@@ -41,7 +41,7 @@ def test_no_flat_cuts_into_the_section(name: str) -> None:
     drawn = draft(name)
     length = drawn.board.length_mm
     stations = np.linspace(160.0, length - 110.0, 7).tolist()
-    bands = Bands(deck=(20.0, 45.0, 70.0), bottom=(25.0, 50.0), stations_mm=())
+    bands = Bands(deck=(20.0, 45.0, 70.0), bottom=(25.0, 50.0), stations_mm=(), sole_mm=300.0)
     found = bands_at(drawn.body, bands, stations)
     for i, x in enumerate(stations):
         points = section(drawn.body, x, 40).points

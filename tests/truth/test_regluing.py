@@ -118,7 +118,7 @@ def test_foam_is_neither_made_nor_lost(path: Path) -> None:
     """Pappus: a section square to its centroid line sweeps its area times the line's length, however that bends."""
     own = block(path.stem)
     flat = profile(lambda x: 20.0 * (x / 2000.0 - 0.45) ** 2, 2000.0)
-    bent = reglued(own, flat, out_mm=0.0, ripped_mm=0.0)
+    bent = reglued(own, flat, out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0)
     assert bent.regluing is not None
     # What is left is the centroids' own: they are of upright sections, and a bent one is square to its line.
     assert integrals(bent.body).volume_mm3 == pytest.approx(integrals(own.body).volume_mm3, rel=3e-5)
@@ -131,7 +131,9 @@ def test_foam_is_neither_made_nor_lost(path: Path) -> None:
 
 def test_the_wall_stays_upright_and_the_tail_where_it_was() -> None:
     own = block("attic-green")
-    bent = reglued(own, board_lines(load_board(SPECS / "boards" / "spoonbill.toml")).rocker, out_mm=2.0, ripped_mm=5.0)
+    bent = reglued(
+        own, board_lines(load_board(SPECS / "boards" / "spoonbill.toml")).rocker, out_mm=2.0, ripped_mm=5.0, kerf_mm=3.0
+    )
     wall = bent.body.port.grid([0.0], np.linspace(0.0, 1.0, 201))[0]
     corner = int(np.argmax(wall[:, 1]))
     low, high = wall[: corner + 1], wall[corner:][::-1]
@@ -142,7 +144,7 @@ def test_the_wall_stays_upright_and_the_tail_where_it_was() -> None:
 def test_the_bottom_comes_to_lie_on_the_rocker_of_the_board() -> None:
     own = block("attic-green")
     lines = board_lines(load_board(SPECS / "boards" / "spoonbill.toml"))
-    bent = reglued(own, lines.rocker, out_mm=0.0, ripped_mm=0.0)
+    bent = reglued(own, lines.rocker, out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0)
     assert bent.regluing is not None
     # Measured on the bent surface: its bottom, turned until it is level, is the board's rocker, end on end.
     x = np.linspace(150.0, bent.length_mm - 150.0, 60)
@@ -154,7 +156,7 @@ def test_the_bottom_comes_to_lie_on_the_rocker_of_the_board() -> None:
         best = min(best, float(np.ptp(gap)))
     assert best < 0.05
     # Its marks tell the same heights as a straightedge under it would.
-    marks = bent.marks
+    marks = bent.marks(metric=False)
     assert min(mark.was_mm for mark in marks) < 0.6
     assert max(abs(mark.becomes_mm - mark.was_mm) for mark in marks) == pytest.approx(64.0, abs=2.0)
     assert marks[-1].becomes_mm > lines.rocker.at(lines.length_mm)
@@ -162,7 +164,7 @@ def test_the_bottom_comes_to_lie_on_the_rocker_of_the_board() -> None:
 
 def test_a_block_of_the_wanted_rocker_is_left_as_it_is() -> None:
     own = block("middling")
-    bent = reglued(own, own.lines.rocker, out_mm=0.0, ripped_mm=0.0)
+    bent = reglued(own, own.lines.rocker, out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0)
     assert bent.regluing is not None
     assert bent.regluing.hardest.most_strain < 5e-5
     assert bent.pitch_rad == pytest.approx(0.0, abs=1e-6)
@@ -171,7 +173,7 @@ def test_a_block_of_the_wanted_rocker_is_left_as_it_is() -> None:
 
 def test_halves_move_outward_and_keep_their_thickness() -> None:
     own = block("middling")
-    bent = reglued(own, own.lines.rocker, out_mm=1.25, ripped_mm=5.4)
+    bent = reglued(own, own.lines.rocker, out_mm=1.25, ripped_mm=5.4, kerf_mm=3.0)
     x = np.linspace(200.0, own.length_mm - 200.0, 9)
     assert width(bent.body, x) == pytest.approx(width(own.body, x) + 2.5, abs=5e-3)
     assert thickness(bent.body, x) == pytest.approx(thickness(own.body, x), abs=5e-3)
@@ -179,7 +181,9 @@ def test_halves_move_outward_and_keep_their_thickness() -> None:
 
 def test_a_bent_half_may_curl_across_and_that_is_in_the_error() -> None:
     own = block("attic-green")
-    bent = reglued(own, board_lines(load_board(SPECS / "boards" / "spoonbill.toml")).rocker, out_mm=0.0, ripped_mm=0.0)
+    bent = reglued(
+        own, board_lines(load_board(SPECS / "boards" / "spoonbill.toml")).rocker, out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0
+    )
     assert bent.regluing is not None
     bend = 1.0 / bent.regluing.hardest.radius_mm
     half = float(width(own.body, [own.length_mm / 2.0])[0]) / 2.0
@@ -203,13 +207,13 @@ def test_a_section_s_sums_are_those_of_the_surface() -> None:
 def test_a_rocker_that_no_half_can_follow_is_refused() -> None:
     own = block("middling")
     with pytest.raises(UnbendableError, match="more sharply"):
-        reglued(own, profile(lambda x: 400.0 * np.cos(x / 15.0), 1800.0), out_mm=0.0, ripped_mm=0.0)
+        reglued(own, profile(lambda x: 400.0 * np.cos(x / 15.0), 1800.0), out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0)
 
 
 def test_a_board_stands_level_in_a_block_that_was_bent_to_its_rocker() -> None:
     board = load_board(SPECS / "boards" / "spoonbill.toml")
     lines = board_lines(board)
-    bent = reglued(block("attic-green"), lines.rocker, out_mm=0.0, ripped_mm=0.0)
+    bent = reglued(block("attic-green"), lines.rocker, out_mm=0.0, ripped_mm=0.0, kerf_mm=3.0)
     fit = BoardInBlank(board, board_body(lines), bent).fit()
     # Nothing turns it but what deck and bottom leave; its tail lies half of what the block is longer ahead.
     assert abs(fit.nose_up_rad) < 2e-3

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from bayloft.foam.regluing import BeamSection, Regluing, regluing
-from bayloft.foam.releasing import spring_back, wedge_cuts
+from bayloft.foam.releasing import spring_back
+from bayloft.foam.sawing import SKIN_MM, wedge_cuts
 
 from .test_regluing import DEEP_MM, LENGTH_MM, arched, halfway, profile, sagged
 
@@ -52,19 +54,38 @@ def test_half_as_thick_a_stringer_lets_twice_as_much_back() -> None:
     assert thin / thick == pytest.approx(2.0, rel=0.03)
 
 
+def test_of_what_was_bent_the_same_share_comes_back_everywhere() -> None:
+    back = spring_back(bar(), resisting(), (DEEP_MM,) * 3, foam_mpa=10.0, wood_mpa=7700.0, thickness_mm=12.0)
+    assert back.nose_mm / back.bent_mm[0] == pytest.approx(back.most, rel=1e-6)
+    assert back.tail_mm / back.bent_mm[1] == pytest.approx(back.most, rel=1e-6)
+
+
 def test_cuts_are_told_where_a_face_would_be_strained_too_far() -> None:
     bent = bar()
     assert bent.hardest.most_strain == pytest.approx(DEEP_MM / 2.0 / (RADIUS_MM - 35.0), rel=1e-3)
-    assert wedge_cuts(bent, 0.007, 3.0) is None
-    cuts = wedge_cuts(bent, 0.005, 3.0)
-    assert cuts is not None
-    # The whole bar turns by its length over the radius; so much of its depth is sawn out and closes.
-    turn = (cuts.to_mm - cuts.from_mm) / (RADIUS_MM - 35.0)
-    assert cuts.count == pytest.approx(turn * DEEP_MM / 3.0, abs=1.0)
-    assert cuts.to_mm - cuts.from_mm == pytest.approx(LENGTH_MM, abs=60.0)
+    assert wedge_cuts(bent, 0.007, 3.0) == ()
+    (cuts,) = wedge_cuts(bent, 0.005, 3.0)
+    # The whole bar turns by its length over the radius; so much of the depth of its cuts is sawn out and closes.
+    turn, deep = LENGTH_MM / (RADIUS_MM - 35.0), DEEP_MM - SKIN_MM
+    assert len(cuts.stations_mm) == pytest.approx(turn * deep / 3.0, abs=1.0)
+    assert cuts.deep_mm == pytest.approx((deep,) * len(cuts.deep_mm))
+    # Of an even bend they stand evenly, half a step from the ends.
+    steps = np.diff(cuts.stations_mm)
+    assert steps == pytest.approx(steps.mean(), rel=0.02)
+    assert cuts.stations_mm[0] == pytest.approx(steps.mean() / 2.0, rel=0.1)
+    # The corners of a polygon round a circle stand s^2 / 8R off it.
+    assert cuts.off_mm == pytest.approx(steps.mean() ** 2 / (8.0 * (RADIUS_MM - 35.0)), rel=0.02)
     # More rocker squeezes the deck: there the cuts close.
     assert cuts.face == "deck"
-    assert cuts.deep_mm == pytest.approx(DEEP_MM)
-    less = wedge_cuts(replace(bent, was=bent.becomes, becomes=bent.was), 0.005, 3.0)
-    assert less is not None
+    (less,) = wedge_cuts(replace(bent, was=bent.becomes, becomes=bent.was), 0.005, 3.0)
     assert less.face == "bottom"
+
+
+def test_what_bends_both_ways_is_sawn_from_both_faces() -> None:
+    """An S: each stretch has its cuts, on the face that is squeezed there."""
+    lines = arched(float("inf"))
+    wave = profile(lambda x: 12.0 * np.sin(x * 2.0 * np.pi / 2600.0), 2600.0)
+    found = wedge_cuts(regluing(lines, halfway(lines), wave), 0.0018, 3.0)
+    assert {each.face for each in found} == {"deck", "bottom"}
+    for each in found:
+        assert list(each.stations_mm) == sorted(each.stations_mm)

@@ -106,8 +106,8 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
         layout = plank_layout(draft, cut, Tag(board=board.name, number=FIRST_NUMBERS["new-stringer"], day=date))
         if layout is not None:
             yield from of_template(layout, "templates/plank-layout")
-        old = load_blank(board.blank.file).stringer if board.blank else None
-        pages = stringer_cards(draft, cut, old, digest, date)
+        blank = load_blank(board.blank.file) if board.blank else None
+        pages = stringer_cards(draft, cut, blank, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
     if board.bands is not None:
         yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")

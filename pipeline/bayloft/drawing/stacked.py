@@ -8,14 +8,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from fractions import Fraction
 
 from bayloft.drawing.sheet import Drawing, Label, Layer
 from bayloft.plane.contour import Contour
-from bayloft.units import MM_PER_UNIT
-
-NOTHING = "–"
-"""What stands where there is nothing to measure."""
 
 DIGIT, WIDEST_DIGIT = 0.774, 1.056
 """Advance of a bold figure in cap heights: in the face of a PDF (Adobe's metrics of Helvetica Bold, 556 of 718), and at
@@ -31,29 +26,10 @@ is so thick, and so much longer than the figures to each side."""
 STACK = BAR / 2.0 + CLEAR + FRACTION - 0.5
 """How far a stack reaches above and below whole figures, in their heights."""
 
-THIRTY_SECONDS = 32
-
 # 11/16 is no 1 and 1/16: a whole figure ends with a space, or before what is no part of a fraction.
 _FIGURE = re.compile(
     r"(?P<sign>[-−]?)(?:(?P<whole>[0-9]+)(?: |(?![0-9/])))?(?:(?P<over>[0-9]+)/(?P<under>[0-9]+))?(?P<more>\+?)"
 )
-
-
-def figure(length_mm: float | None, *, metric: bool) -> str:
-    """Return a length as a maker works by it: in mm with one decimal; or in inches to the nearest 1/32, written as the
-    sixteenth below with "+" for the 1/32 more, as in tables of offsets, and 1/32 alone as such. NOTHING for None.
-    """
-    if length_mm is None:
-        return NOTHING
-    if metric:
-        return f"{round(round(length_mm, 6), 1) + 0.0:.1f}"
-    exact = abs(Fraction(round(length_mm, 6))) / MM_PER_UNIT["in"]
-    parts = int(exact * THIRTY_SECONDS + Fraction(1, 2))
-    sign = "-" if length_mm < 0.0 and parts else ""
-    if parts <= 1:
-        return f"{sign}1/32" if parts else "0"
-    whole, rest = divmod(Fraction(parts // 2, 16), 1)
-    return sign + " ".join(str(part) for part in (whole, rest) if part) + "+" * (parts % 2)
 
 
 def is_stack(text: str) -> bool:

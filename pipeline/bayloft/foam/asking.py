@@ -12,8 +12,8 @@ from bayloft.solid.draft import Draft
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittedBoard:
-    """A board in its block, and what would make it fit where it does not. on_rack_mm: the cover that it would have in
-    the blank as it lies on the rack, less its error; None where that is the block.
+    """A board in its block, and what would make it fit where it does not. on_rack_mm: the cover that was found for it
+    in the blank as it lies on the rack, less its error; None where that is the block.
     """
 
     fit: Fit
@@ -25,6 +25,16 @@ class FittedBoard:
     def short_mm(self) -> float:
         """By how much the sure cover is less than what is wanted; 0 where it is enough."""
         return max(self.wanted_mm - self.fit.sure_mm, 0.0)
+
+    @property
+    def saw_cuts(self) -> int:
+        """How many saw cuts it takes, without which the foam is strained more than its maker allows."""
+        return sum(len(each.stations_mm) for each in self.fit.block.cuts)
+
+    @property
+    def better_left(self) -> bool:
+        """Whether the board comes out of the blank as it lies on the rack, with no less foam over it."""
+        return self.on_rack_mm is not None and self.on_rack_mm >= max(self.wanted_mm, self.fit.sure_mm)
 
 
 def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> FittedBoard:

@@ -75,14 +75,16 @@ class FaceBands:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sole:
-    """The longest stiff flat sole that may be laid along a band anywhere and cut no more than SOLE_CUTS_MM into the
-    finished surface, mm, None where it may be as long as the band; and the station where it is that long, mm.
+    """How a stiff flat sole lies along a band. cuts_mm: how far at most one as long as the board's bands ask for would
+    cut into the finished surface, or stand off it, mm; x_mm: the station where that is, None where it nowhere does.
+    longest_mm: the longest one that would do so by no more than SOLE_CUTS_MM, None where it may be as long as the band.
     """
 
     face: Face
     number: int
-    longest_mm: float | None
+    cuts_mm: float
     x_mm: float | None
+    longest_mm: float | None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -97,6 +99,7 @@ class BoardBands:
     high_mm: Array
     faces: tuple[FaceBands, ...]
     hulls: SectionHulls
+    sole_mm: float
 
     def at(self, stations_mm: Sequence[float]) -> list[int]:
         """Return where in the arrays stations stand."""
@@ -104,43 +107,44 @@ class BoardBands:
 
     @cached_property
     def soles(self) -> tuple[Sole, ...]:
-        """The longest sole of each band."""
+        """How a sole lies along each band."""
         return tuple(self._sole(face, i) for face in self.faces for i in range(face.count))
 
     def _sole(self, face: FaceBands, i: int) -> Sole:
         x, every = self.stations_mm, np.arange(len(self.stations_mm))
         own = face.angles_deg[:, i]
         fixed = bool(np.ptp(own[np.isfinite(own)]) == 0.0) if np.isfinite(own).any() else False
-        longest, where = np.inf, None
+        longest, deepest, where = np.inf, 0.0, None
         outward = np.zeros(0)
         for low, high in stretches(np.isfinite(own)):
             for j in range(low, high):
                 if not fixed or len(outward) == 0:
                     outward = self.hulls.touch(every, np.full(len(x), own[j]), face.face).outward_mm
-                reach = _half_sole(x, outward, j, (low, high))
-                if 2.0 * reach < longest:
-                    longest, where = 2.0 * reach, float(x[j])
-        found = np.isfinite(longest)
-        return Sole(
-            face=face.face, number=i + 1, longest_mm=float(longest) if found else None, x_mm=where if found else None
-        )
+                reach, cuts = _half_sole(x, outward, j, (low, high), self.sole_mm / 2.0)
+                longest = min(longest, 2.0 * reach)
+                if round(cuts, LINE_DECIMALS) > deepest:
+                    deepest, where = round(cuts, LINE_DECIMALS), float(x[j])
+        found = float(longest) if np.isfinite(longest) else None
+        return Sole(face=face.face, number=i + 1, cuts_mm=deepest, x_mm=where, longest_mm=found)
 
 
-def _half_sole(x: Array, outward: Array, j: int, stretch: tuple[int, int]) -> float:
-    """Return how far to one side of a station a sole may reach that touches there: endless where it never cuts.
+def _half_sole(x: Array, outward: Array, j: int, stretch: tuple[int, int], half_mm: float) -> tuple[float, float]:
+    """Return how far to one side of a station a sole may reach that touches there, endless where it never cuts; and how
+    far one that reaches `half_mm` to both sides, as far as there is a band, cuts in.
 
     A flat's plane at one station has the same slope in every section, so what stands over it is how far the touching
     line of that slope is outward there, less the tangent of this along the board.
     """
     line = CubicSpline(x, outward)
-    reach = np.inf
+    reach, deepest = np.inf, 0.0
     for end in (x[stretch[0]], x[stretch[1] - 1]):
         steps = int(abs(end - x[j]) / SOLE_STEP_MM)
         away = np.sign(end - x[j]) * SOLE_STEP_MM * np.arange(1, steps + 1)
         over = line(x[j] + away) - outward[j] - line(x[j], 1) * away
         if (cuts := np.flatnonzero(over > SOLE_CUTS_MM)).size:
             reach = min(reach, SOLE_STEP_MM * int(cuts[0]))
-    return reach
+        deepest = max(deepest, float(over[np.abs(away) <= half_mm].max(initial=0.0)))
+    return reach, deepest
 
 
 def stretches(there: ArrayLike) -> list[tuple[int, int]]:
@@ -176,6 +180,7 @@ def bands_at(body: Body, bands: Bands, stations_mm: Sequence[float]) -> BoardBan
         high_mm=rounded(high, LINE_DECIMALS),
         faces=tuple(_face_bands(hulls, face, flats[face], low) for face in FACES if flats[face]),
         hulls=hulls,
+        sole_mm=bands.sole_mm,
     )
 
 

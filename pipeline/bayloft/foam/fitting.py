@@ -27,7 +27,7 @@ from bayloft.solid.measure import places, rocker, stringer_from_mm, thickness
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.blanks.blank import Blank
 from bayloft.spec.boards.board import Board
-from bayloft.spec.text.stations import each_foot
+from bayloft.spec.text.stations import usual_stations
 
 Array = NDArray[np.float64]
 
@@ -198,7 +198,9 @@ class BoardInBlank:
             ceiling=proven,
             shift_mm=self._shifts(near, placed),
             foam_mm3=volume,
-            stations=tuple(self._station(x, placed.placing) for x in each_foot(self.board.length_mm)),
+            stations=tuple(
+                self._station(x, placed.placing) for x in usual_stations(self.board.length_mm, metric=self.board.metric)
+            ),
             tight=self._tight(placed),
         )
 

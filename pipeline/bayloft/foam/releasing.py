@@ -1,27 +1,32 @@
-"""What comes back of a bend when the clamps come off, and saw cuts that let a half bend that would not."""
+"""What comes back of a bend when the clamps come off."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bayloft.foam.fitting import Fit
 from bayloft.foam.regluing import BeamSection, Regluing
 from bayloft.solid.measure import stringer_from_mm, thickness
 from bayloft.spec.bench.stringer import Stringer
 
+Array = NDArray[np.float64]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpringBack:
     """How much of the change of bend comes back, as a share of it, least and most along the block, and by how much the
-    nose and the tail then lie nearer to where they were, in mm.
+    nose and the tail then lie nearer to where they were, in mm; bent_mm: by how much nose and tail were bent, measured
+    alike, from the lowest place of the bottom.
     """
 
     least: float
     most: float
     nose_mm: float
     tail_mm: float
+    bent_mm: tuple[float, float]
 
 
 def spring_back(
@@ -44,52 +49,22 @@ def spring_back(
     shares = foam / (foam + wood)
     marks = bent.everywhere
     x = np.array([mark.x_mm for mark in marks])
-    back = np.interp(x, [each.x_mm for each in resisting], shares) * np.array([mark.change_1_mm for mark in marks])
+    change = np.array([mark.change_1_mm for mark in marks])
+    back = np.interp(x, [each.x_mm for each in resisting], shares) * change
     low = int(np.argmin([mark.becomes_mm for mark in marks]))
 
-    def rises(part: slice) -> float:
+    def rises(bend: Array, part: slice) -> float:
         arm = np.abs(x[part] - x[part][-1] if part.start is not None else x[part] - x[part][0])
-        return abs(float(np.trapezoid(back[part] * arm, x[part])))
+        return abs(float(np.trapezoid(bend[part] * arm, x[part])))
+
+    ahead, aft = slice(low, None), slice(None, low + 1)
 
     return SpringBack(
         least=float(shares.min()),
         most=float(shares.max()),
-        nose_mm=rises(slice(low, None)),
-        tail_mm=rises(slice(None, low + 1)),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WedgeCuts:
-    """Saw cuts across a half that close when it bends: so many between two stations in mm, from the face that is
-    squeezed; how far each goes in, mm, down to a hinge at the other face.
-    """
-
-    from_mm: float
-    to_mm: float
-    count: int
-    deep_mm: float
-    face: str
-
-
-def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> WedgeCuts | None:
-    """Return the cuts that take the bend where a face would be strained by more than its maker allows; None where it
-    nowhere is. Closed, each turns the half by its kerf over its depth.
-    """
-    marks = bent.everywhere
-    over = [i for i, mark in enumerate(marks) if mark.most_strain > most_strain]
-    if not over:
-        return None
-    part = marks[over[0] : over[-1] + 1]
-    x = [mark.x_mm for mark in part]
-    deep = float(bent.lines.foil.at(x).min())
-    turn = float(np.trapezoid([mark.change_1_mm for mark in part], x))
-    return WedgeCuts(
-        from_mm=x[0],
-        to_mm=x[-1],
-        count=int(np.ceil(abs(turn) * deep / kerf_mm)),
-        deep_mm=deep,
-        face="bottom" if turn < 0.0 else "deck",
+        nose_mm=rises(back, ahead),
+        tail_mm=rises(back, aft),
+        bent_mm=(rises(change, ahead), rises(change, aft)),
     )
 
 

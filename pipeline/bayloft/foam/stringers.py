@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -42,6 +43,14 @@ class Steepest:
     edge: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlankPlace:
+    """A place on a plank's face, as a tape finds it: from the end that it begins at, and from the near edge there."""
+
+    from_end_mm: float
+    from_edge_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StringerPiece:
     """A piece that is cut out of the plank's face, in the axes of the board: its profile, allowance and scarfs
@@ -58,6 +67,21 @@ class StringerPiece:
     lie: Lie | None
     clear: Clear | None
     steepest: Steepest
+
+    def ends_on(self, plank: Plank) -> tuple[PlankPlace, PlankPlace] | None:
+        """Return where its tail end, at the bottom edge, and its nose end, likewise, lie on a plank; None where it does
+        not come out of it.
+        """
+        if self.lie is None:
+            return None
+        points = self.profile.flattened(FLAT_MM)
+        points = points[np.argsort(points[:, 1], kind="stable")]
+        along = np.round(points[:, 0], 2)
+        ends = points[[int(along.argmin()), int(along.argmax())]]
+        tail, nose = (
+            PlankPlace(from_end_mm=x, from_edge_mm=y - plank.near_mm(x)) for x, y in self.lie.placed(ends).tolist()
+        )
+        return tail, nose
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -163,6 +187,8 @@ class CutStringer:
         return gaps + 1, self.length_mm / gaps
 
 
+# Card, layout and report ask for the same stringer, and a hard plank takes a second.
+@lru_cache(maxsize=8)
 def cut_stringer(draft: Draft) -> CutStringer | None:
     """Return the new stringer of a board, or None where it asks for none.
 

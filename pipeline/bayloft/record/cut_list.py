@@ -16,8 +16,9 @@ from bayloft.cutting.sheets.sheet_drawings import letter
 from bayloft.drawing.part import Part
 from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
+from bayloft.record.figures import rounded
 from bayloft.record.heading import FILE_NAME, head
-from bayloft.record.report import assumed_entries, file_entries, finding_entry, rounded
+from bayloft.record.report import assumed_entries, file_entries, finding_entry
 from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.shops.shop import Cutter, Shop
 

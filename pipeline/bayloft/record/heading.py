@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from bayloft.record.libraries import libraries
+from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
 from bayloft.solid.loft import LoftedBoard
 from bayloft.tolerances import COEFFICIENT_DECIMALS
@@ -54,10 +55,11 @@ def written_in(folder: Path) -> Written | None:
         return None
 
 
-def shape_digest(shape: Draft, version: str) -> str:
+def shape_digest(shape: Draft, version: str, block: Body | None = None) -> str:
     """Return the SHA-256 of what all files of a board are made from: its lofted surface and those of its fins, knots
     and control points as rounded; where the fins stand, what the templates show and the other numbers; files that it
-    names as they read; the program's version. Files with the same digest belong together, however the spec is written.
+    names as they read; the program's version; and of a fit the block, as it is glued. Files with the same digest belong
+    together, however the spec is written.
     """
 
     def plain(value: object) -> object:
@@ -74,7 +76,7 @@ def shape_digest(shape: Draft, version: str) -> str:
         return value
 
     digest = hashlib.sha256(json.dumps([version, plain(shape.board)], sort_keys=True).encode())
-    for body in (shape.body, *(fin.body for fin in shape.fins)):
+    for body in (shape.body, *(fin.body for fin in shape.fins), *([block] if block else [])):
         for surface in filter(None, (body.port, body.starboard)):
             for values in (surface.knots_u, surface.knots_v, surface.net):
                 rounded_values = np.round(values, COEFFICIENT_DECIMALS) + 0.0

@@ -10,11 +10,12 @@ import math
 from pathlib import Path
 from typing import Any
 
-from bayloft.arithmetic import NOISE_DECIMALS
 from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
+from bayloft.record.bench_entries import bands_entry, stringer_entry
+from bayloft.record.figures import DECIMALS, FIGURES, figures, rounded, summed
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
@@ -28,30 +29,10 @@ from bayloft.units import feet_inches
 FORMAT = 1
 """Raised when a key of the report changes its meaning."""
 
-DECIMALS = 6
-FIGURES, SUM_FIGURES = 4, 10
-"""Decimals of lengths, significant figures of errors, and of what is summed over a surface or a mesh: more would print
-the rounding of one machine."""
-
-
-def _figures(value: float) -> float | None:
-    """Return an error or a ratio to FIGURES significant figures; None where there is no number."""
-    return float(f"{value:.{FIGURES}g}") if math.isfinite(value) else None
-
-
-def rounded(value: float) -> float:
-    """Return a length to DECIMALS, never a negative zero."""
-    return round(round(value, NOISE_DECIMALS), DECIMALS) + 0.0
-
-
-def _sum(value: float) -> float:
-    """Return an area, a volume or a moment to SUM_FIGURES significant figures."""
-    return float(f"{value:.{SUM_FIGURES}g}")
-
 
 def _measured(finding: Finding) -> float | None:
     """Return what was measured to FIGURES significant figures, and no finer than that of the limit."""
-    value = _figures(finding.measured)
+    value = figures(finding.measured)
     if value is None or not 0.0 < abs(finding.limit) < math.inf:
         return value
     return round(value, FIGURES - math.floor(math.log10(abs(finding.limit)))) + 0.0
@@ -59,25 +40,25 @@ def _measured(finding: Finding) -> float | None:
 
 def _integrals(exact: Integrals) -> dict[str, Any]:
     return {
-        "volume_mm3": _sum(exact.volume_mm3),
-        "area_mm2": _sum(exact.area_mm2),
-        "plan_area_mm2": _sum(exact.plan_area_mm2),
+        "volume_mm3": summed(exact.volume_mm3),
+        "area_mm2": summed(exact.area_mm2),
+        "plan_area_mm2": summed(exact.plan_area_mm2),
         "centroid_mm": [rounded(value) for value in exact.centroid_mm],
         "second_moments_about_centroid_mm5": {
-            axis: _sum(value) for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
+            axis: summed(value) for axis, value in zip(("x", "y", "z"), exact.second_moments_mm5, strict=True)
         },
-        "product_of_inertia_xz_mm5": _sum(exact.product_xz_mm5),
+        "product_of_inertia_xz_mm5": summed(exact.product_xz_mm5),
     }
 
 
 def _mesh(checked: CheckedMesh) -> dict[str, Any]:
     return {
-        "volume_mm3": _sum(checked.volume_mm3),
-        "halved_volume_mm3": _sum(checked.halved_volume_mm3),
-        "extrapolated_volume_mm3": _sum(checked.extrapolated_volume_mm3),
-        "order": _figures(checked.order),
+        "volume_mm3": summed(checked.volume_mm3),
+        "halved_volume_mm3": summed(checked.halved_volume_mm3),
+        "extrapolated_volume_mm3": summed(checked.extrapolated_volume_mm3),
+        "order": figures(checked.order),
         "chord_tolerance_mm": checked.tolerance_mm,
-        "chord_deviation_mm": _figures(checked.deviation_mm),
+        "chord_deviation_mm": figures(checked.deviation_mm),
         "vertices": len(checked.mesh.vertices),
         "triangles": len(checked.mesh.triangles),
     }
@@ -90,7 +71,7 @@ def finding_entry(finding: Finding) -> dict[str, Any]:
         "severity": finding.severity,
         "where": finding.where,
         "measured": _measured(finding),
-        "limit": _figures(finding.limit),
+        "limit": figures(finding.limit),
         "unit": finding.unit,
         "text": finding.text,
     }
@@ -102,18 +83,18 @@ def assumed_entries(owner: str, assumed: tuple[Assumed, ...]) -> list[dict[str, 
 
 
 def _planform(lofted: LoftedFin) -> dict[str, Any]:
-    figures = planform_figures(lofted.draft.lines)
+    plan = planform_figures(lofted.draft.lines)
     return {
-        "area_mm2": _sum(figures.area_mm2),
+        "area_mm2": summed(plan.area_mm2),
         "aspect_ratio": {
-            "single_fin_depth2_over_area": rounded(figures.aspect_ratio),
-            "with_mirror_image_in_the_bottom": rounded(figures.aspect_ratio_with_image),
+            "single_fin_depth2_over_area": rounded(plan.aspect_ratio),
+            "with_mirror_image_in_the_bottom": rounded(plan.aspect_ratio_with_image),
         },
-        "sweep_of_quarter_chord_deg": rounded(figures.sweep_deg),
-        "centre_of_area_mm": {"x": rounded(figures.centre_of_area_mm[0]), "z": rounded(figures.centre_of_area_mm[1])},
+        "sweep_of_quarter_chord_deg": rounded(plan.sweep_deg),
+        "centre_of_area_mm": {"x": rounded(plan.centre_of_area_mm[0]), "z": rounded(plan.centre_of_area_mm[1])},
         "mean_chord_mm": {
-            "geometric": rounded(figures.mean_chord_mm),
-            "aerodynamic": rounded(figures.aerodynamic_mean_chord_mm),
+            "geometric": rounded(plan.mean_chord_mm),
+            "aerodynamic": rounded(plan.aerodynamic_mean_chord_mm),
         },
     }
 
@@ -146,7 +127,7 @@ def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
             "material": fin.core.material,
             "density_kg_m3": rounded(fin.core.density_kg_m3),
             "thickness_mm": rounded(fin.core.thickness_mm),
-            "foiled_volume_mm3": _sum(laid.core_mm3),
+            "foiled_volume_mm3": summed(laid.core_mm3),
             "mass_g": rounded(laid.core_g),
         }
     return {
@@ -194,12 +175,12 @@ def _standing(joined: Joined) -> dict[str, Any]:
         "toe_deg": rounded(placement.toe_deg),
         "toe_over_base_mm": rounded(stand.toe_mm),
         "cant_deg": rounded(placement.cant_deg),
-        "base_off_straight_mm": _figures(stand.deviation_mm),
-        "base_off_square_deg": _figures(stand.bevel_deg),
+        "base_off_straight_mm": figures(stand.deviation_mm),
+        "base_off_square_deg": figures(stand.bevel_deg),
         "each_volume_mm3": {
-            "with_base_carried_into_board": _sum(joined.prolonged_mm3),
-            "inside_board": _sum(joined.overlap_mm3),
-            "outside_board": _sum(joined.outside_mm3),
+            "with_base_carried_into_board": summed(joined.prolonged_mm3),
+            "inside_board": summed(joined.overlap_mm3),
+            "outside_board": summed(joined.outside_mm3),
         },
         "slot": None
         if placement.slot is None
@@ -230,6 +211,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     severities = [finding.severity for finding in lofted.findings]
     agreeing = {
         "agreement",
+        "concave-lost",
         "curvature-signs",
         "derived",
         "hollow-section",
@@ -245,6 +227,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     return {
         "format": FORMAT,
         **head(lofted, version, date),
+        "unit": "mm" if board.metric else "in",
         "length": {"mm": rounded(board.length_mm), "feet": feet_inches(board.length_mm)},
         "litres": round(lofted.exact.volume_mm3 / 1e6, 3),
         "dimensions": [
@@ -254,7 +237,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
                 "station_mm": rounded(item.x_mm),
                 "asked_mm": rounded(item.asked_mm),
                 "lofted_mm": rounded(item.lofted_mm),
-                "error_mm": _figures(round(item.error_mm, DECIMALS) + 0.0),
+                "error_mm": figures(round(item.error_mm, DECIMALS) + 0.0),
                 "limit_mm": rounded(item.limit_mm),
                 "play_mm": rounded(item.play_mm),
             }
@@ -268,8 +251,11 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
         "mesh": _mesh(lofted.checked),
         "fins": [_fin(fin) for fin in lofted.fins],
         "standing": [_standing(joined) for joined in lofted.with_fins.joins] if lofted.with_fins else [],
+        "stringer": stringer_entry(lofted.draft),
+        "bands": bands_entry(lofted.draft),
         "checks": {
             "made": len(severities),
+            "warnings": severities.count("warning"),
             "failed": severities.count("failure"),
             "results": [finding_entry(finding) for finding in lofted.findings if finding.code not in agreeing],
         },

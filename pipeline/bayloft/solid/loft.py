@@ -15,6 +15,7 @@ from bayloft.solid.checks import CheckedMesh, checked_assembly, checked_mesh
 from bayloft.solid.dimensions import Dimension, dimensions, number_findings, reading_findings
 from bayloft.solid.draft import Draft, FinDraft, drafted
 from bayloft.solid.drops import drop_findings
+from bayloft.solid.hollows import hollow_findings
 from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
@@ -125,7 +126,7 @@ def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
     measured = dimensions(board, lines, body)
     stations, areas, area_finding = _area_curve(board, body, exact)
     fins = tuple(lofted_fin(fin, tolerance_mm) for fin in draft.fins)
-    findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body)]
+    findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body), *hollow_findings(board, body)]
     findings += [*origin_finding(board), *aim_finding(board, exact.volume_mm3)]
     findings += [*number_findings(measured), *reading_findings(measured, lines), area_finding, *checked.findings]
     for fin in fins:

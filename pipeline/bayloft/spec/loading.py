@@ -258,6 +258,7 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
         like=origin.size if origin else None,
     )
     sections = board_sections(others.rails, spec.deck, spec.bottom, size, reading, spec.read_to)
+    metric = _metric(reading.source.values, origin)
     whole: dict[str, Any] = {}
     if isinstance(spec, BoardSpec):
         if spec.volume_by and not spec.volume:
@@ -269,9 +270,9 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "fins": placements(spec.fins, others.fins, deck, reading),
             "templates": trusted_templates(spec.templates, length, tail, reading),
             "blank": trusted_blank_choice(spec.blank, reading),
-            "stringer": trusted_stringer(spec.stringer, reading),
-            "shaping": trusted_shaping(spec.shaping, length, reading),
-            "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading),
+            "stringer": trusted_stringer(spec.stringer, reading, metric=metric),
+            "shaping": trusted_shaping(spec.shaping, length, reading, metric=metric),
+            "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading, metric=metric),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):
         return None
@@ -300,7 +301,7 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
         drops=sections.drops,
         assumed=tuple(assumed for each in readings for assumed in each.assumed),
         source=reading.source,
-        metric=_metric(reading.source.values, origin),
+        metric=metric,
         origin=origin,
         **whole,
     )

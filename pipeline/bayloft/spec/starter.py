@@ -141,7 +141,20 @@ from_tail = "6 in"                # rear end of its base to the tail end
 
 # [shaping]                       # asks for the shaping cards
 # stations = [{{ from_tail = "12 in" }}, {{ from_nose = "12 in" }}]      # each foot from either end, if left out
-# pass_depth = "1/32 in"          # of the planer
+# pass_depth = "1/32 in"          # of the planer: `bayloft fit` then counts the passes
+
+# [blank]                         # the block of foam that it is to come out of: bayloft new --blank writes one
+# file = "first-blank.toml"
+# least_cover = "1/8 in"          # foam wanted over the board everywhere
+
+# [stringer]                      # a new one, onto which the ripped block is glued; bayloft new --plank writes a plank
+# wood = "western red cedar"
+# thickness = "1/2 in"
+# plank = "first-plank.toml"
+
+# [bands]                         # flats on the squared foam before the rail is rounded
+# deck = ["20 deg", "45 deg"]     # or how many, with equal foam left
+# bottom = ["40 deg"]
 '''
 
 _FIN = f"""#:schema ./{FIN_SCHEMA_FILE}

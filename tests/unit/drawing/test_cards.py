@@ -27,17 +27,17 @@ from bayloft.drawing.sheets.card import (
     PAPER_MM,
     CardHeading,
     cards,
-    station,
     top_mm,
     width_mm,
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table, tables
 from bayloft.drawing.sheets.shaping_card import shaping_cards
-from bayloft.drawing.stacked import figure, unstacked
+from bayloft.drawing.stacked import unstacked
 from bayloft.export import pdf
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.bench.shaping import Shaping
-from bayloft.spec.text.stations import each_foot
+from bayloft.spec.text.stations import usual_stations
+from bayloft.tape import figure, station
 
 from ...demo import SPECS, draft
 
@@ -153,7 +153,7 @@ def test_a_table_has_room_for_the_widest_figures() -> None:
 @pytest.mark.parametrize("name", BOARDS)
 def test_shaping_cards_of_every_board(name: str, tmp_path: Path) -> None:
     shape = draft(name)
-    stations = each_foot(shape.board.length_mm)
+    stations = usual_stations(shape.board.length_mm, metric=shape.board.metric)
     pages = shaping_cards(shape, Shaping(stations_mm=stations), "42cf39aa", date(2026, 5, 1))
     for page in pages:
         assert crowded(page) == []
@@ -186,7 +186,7 @@ def test_what_is_measured_is_what_a_mesh_has(name: str) -> None:
     shape = draft(name)
     mesh = meshed(shape.body, grid_for(shape.body, 0.02))
     solid = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
-    for each in bench_stations(shape, each_foot(shape.board.length_mm), 50.0):
+    for each in bench_stations(shape, usual_stations(shape.board.length_mm, metric=shape.board.metric), 50.0):
         assert each.across is not None
         cut = trimesh.intersections.mesh_plane(solid, [1.0, 0.0, 0.0], [each.x_mm, 0.0, 0.0])[:, :, 1:]
         assert np.ptp(cut[..., 0]) == pytest.approx(each.width_mm, abs=0.1)

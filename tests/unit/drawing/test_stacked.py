@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from bayloft.drawing.sheet import Label
-from bayloft.drawing.stacked import NOTHING, figure, is_stack, unstacked
+from bayloft.drawing.stacked import is_stack, unstacked
+from bayloft.tape import NOTHING, figure
 
 INCH = 25.4
 

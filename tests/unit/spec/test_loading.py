@@ -174,13 +174,20 @@ def test_what_the_starter_has_in_remarks_can_be_used(text: str, tmp_path: Path) 
     tail_keys, rocker, rest = rest.partition("[rocker]")
     # Of the remarks under [tail], each is for some kinds only.
     head, rest = (
-        re.sub(r"^# (?=\w+ += |\[(?:tab|core|templates|shaping|\[channels\])\])", "", part, flags=re.MULTILINE)
+        re.sub(
+            r"^# (?=\w+ += |\[(?:tab|core|templates|shaping|blank|stringer|bands|\[channels\])\])",
+            "",
+            part,
+            flags=re.MULTILINE,
+        )
         for part in (head, rest)
     )
     used = head + tail + tail_keys + rocker + rest
     is_board = "[outline]" in text
     (tmp_path / starter.FIN_FILE).write_text(starter.fin_text() if is_board else used, "utf-8")
     (tmp_path / starter.BOARD_FILE).write_text(used if is_board else starter.board_text(), "utf-8")
+    (tmp_path / starter.BLANK_FILE).write_text(starter.blank_text(), "utf-8")
+    (tmp_path / starter.PLANK_FILE).write_text(starter.plank_text(), "utf-8")
     assert used.count("\n# ") < text.count("\n# ") - 3
     load_board(tmp_path / starter.BOARD_FILE)
 

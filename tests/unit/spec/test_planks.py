@@ -36,7 +36,7 @@ def test_there_is_one_for_spoonbill_one_too_short_and_one_too_thin() -> None:
     assert stringer is not None
     assert stringer.plank is not None
     assert load_plank(stringer.plank) == bench
-    assert (stringer.thickness_mm, stringer.allowance_mm, stringer.kerf_mm) == (12.7, 3.0, 3.0)
+    assert (stringer.thickness_mm, stringer.allowance_mm, stringer.kerf_mm) == (12.7, 3.175, 3.175)
     assert bench.near_mm(bench.length_mm / 2.0) == pytest.approx(bench.crook_mm)
     assert bench.wide_mm(bench.length_mm) == pytest.approx(bench.width_other_mm)
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from bayloft.spec.loading import load_board
-from bayloft.spec.text.stations import each_foot
+from bayloft.spec.text.stations import usual_stations
 
 from ...demo import SPECS
 
@@ -25,9 +26,18 @@ def test_stations_left_out_are_each_foot_and_told() -> None:
     assert ("shaping", "stations") in [each.path for each in board.assumed]
 
 
-@pytest.mark.parametrize(("length", "count"), [(1828.8, 5), (1830.0, 7), (700.0, 3)])
+@pytest.mark.parametrize(("length", "count"), [(1828.8, 5), (1830.0, 5), (700.0, 1), (2438.4, 7), (2440.0, 7)])
 def test_no_station_is_told_twice(length: float, count: int) -> None:
-    assert len(each_foot(length)) == count
+    found = usual_stations(length, metric=False)
+    assert len(found) == count
+    assert min(np.diff([0.0, *found, length])) > 60.0
+
+
+def test_who_measures_in_mm_has_stations_in_round_mm() -> None:
+    assert usual_stations(1850.0, metric=True) == (300.0, 600.0, 925.0, 1250.0, 1550.0)
+    assert usual_stations(2235.2, metric=False) == pytest.approx(
+        (304.8, 609.6, 914.4, 1117.6, 1320.8, 1625.6, 1930.4), abs=1e-6
+    )
 
 
 def test_stations_are_read_as_everywhere(tmp_path: Path) -> None:

@@ -19,8 +19,9 @@ from bayloft.solid.draft import Draft
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness, width
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.stations import nearer_end
+from bayloft.tape import along
 from bayloft.tolerances import ARC_FIT_MM, SEPARATE_STATIONS_MM
-from bayloft.units import feet_inches, inches
+from bayloft.units import inches
 
 Array = NDArray[np.float64]
 
@@ -193,7 +194,7 @@ def place(board: Board, x_mm: float) -> str:
         if abs(at - x_mm) <= SEPARATE_STATIONS_MM:
             return name
     end, nearer = nearer_end(x_mm, length)
-    return f"{feet_inches(nearer)} from {end}"
+    return f"{along(nearer, metric=board.metric)} from {end}"
 
 
 def station_code(board: Board, x_mm: float) -> str:

@@ -9,7 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.drawing.labels import spread
+from bayloft import tape
+from bayloft.drawing.labels import spread, wrapped
 from bayloft.drawing.sheet import Drawing, Label
 from bayloft.drawing.sheets.card import (
     BOARD_LINE,
@@ -19,26 +20,27 @@ from bayloft.drawing.sheets.card import (
     GREY,
     INK,
     LABEL_MM,
+    LINE_PITCH,
     LOW_MM,
     WORDS_MM,
     CardHeading,
     Line,
+    board_station,
     cards,
     lines,
-    station,
     straight,
     text,
     top_mm,
     width_mm,
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
-from bayloft.drawing.stacked import figure
 from bayloft.foam.bands import SOLE_CUTS_MM, BoardBands, FaceBands, Sole, board_bands
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import section
 from bayloft.spec.bench.bands import Bands
-from bayloft.units import feet_inches
+from bayloft.spec.boards.board import Board
+from bayloft.tape import figure
 
 Array = NDArray[np.float64]
 
@@ -64,7 +66,7 @@ def band_cards(draft: Draft, bands: Bands, digest: str, day: date | None = None)
     heading = CardHeading(
         board=board.name,
         card="rail bands",
-        said="From the MIDDLE of the stringer; up the squared side from the squared bottom. Both sides alike.",
+        said="Level, from the MIDDLE of the stringer; up the squared side from the squared bottom. Both sides alike.",
         caution=CAUTION,
         basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
         day=day,
@@ -74,8 +76,8 @@ def band_cards(draft: Draft, bands: Bands, digest: str, day: date | None = None)
     rows = found.at(bands.stations_mm)
     marked = lettered(found)
     pages = [[_sections(draft, found, rows, heading), _told(found, heading, metric=board.metric)]]
-    pages += _tables(heading, found, rows, _pencilled(marked), board.metric)
-    pages += _tables(heading, found, rows, _left(marked), board.metric)
+    pages += _tables(heading, found, rows, _pencilled(marked), board)
+    pages += _tables(heading, found, rows, _left(marked), board)
     return cards(heading, pages)
 
 
@@ -86,9 +88,13 @@ def lettered(found: BoardBands) -> list[tuple[FaceBands, int, str, str]]:
 
 
 def _pencilled(marked: Sequence[tuple[FaceBands, int, str, str]]) -> list[tuple[str, Array]]:
-    columns = []
+    """Return the pencil lines, in the order in which they are drawn: the inner one of a later flat lies on the flat
+    planed before it.
+    """
+    columns, before = [], ""
     for face, i, inner, side in marked:
-        columns.append((f"{inner}\n{face.face}", face.inner_mm[:, i]))
+        columns.append((f"{inner}\n{f'on flat {before}' if i else face.face}", face.inner_mm[:, i]))
+        before = inner
         columns.append((f"{side}\nside, up", face.side_mm[:, i]))
     return columns
 
@@ -104,17 +110,22 @@ def _left(marked: Sequence[tuple[FaceBands, int, str, str]]) -> list[tuple[str, 
 
 
 def _tables(
-    heading: CardHeading, found: BoardBands, rows: Sequence[int], columns: list[tuple[str, Array]], metric: bool
+    heading: CardHeading, found: BoardBands, rows: Sequence[int], columns: list[tuple[str, Array]], board: Board
 ) -> list[list[Drawing]]:
     pages: list[list[Drawing]] = []
     for first in range(0, len(columns), COLUMNS_A_PAGE):
         own = columns[first : first + COLUMNS_A_PAGE]
-        heads = [CardColumn(head="from tail", kind="station"), *(CardColumn(head=head) for head, _ in own)]
+        heads = [
+            CardColumn(head="from tail", kind="station"),
+            *(CardColumn(head=head) for head, _ in own),
+            CardColumn(head="done", kind="tick"),
+        ]
         body = [
             CardRow(
                 cells=(
-                    station(float(found.stations_mm[i]), metric=metric),
-                    *(figure(None if math.isnan(v[i]) else float(v[i]), metric=metric) for _, v in own),
+                    board_station(board, float(found.stations_mm[i])),
+                    *(figure(None if math.isnan(v[i]) else float(v[i]), metric=board.metric) for _, v in own),
+                    "",
                 )
             )
             for i in rows
@@ -126,19 +137,26 @@ def _tables(
 
 def _told(found: BoardBands, heading: CardHeading, *, metric: bool) -> Drawing:
     """Return what is to be known of the flats, in sentences above the foot."""
-    said = [_sole(sole, found, metric=metric) for sole in found.soles]
-    cuts = f"{SOLE_CUTS_MM:g} mm"
-    words = f"The longest stiff sole that stays within {cuts} of the finished surface: {'; '.join(said)}."
-    y = LOW_MM + 4 * 1.45 * WORDS_MM
+    planed = ""
+    if any(face.count > 1 for face in found.faces):
+        planed = (
+            "Plane a flat, then pencil the next one's inner line on it; that takes the first one's side line away. "
+        )
+    said = "; ".join(_sole(sole, found, metric=metric) for sole in found.soles)
+    sole = tape.along(found.sole_mm, metric=metric)
+    words = f"{planed}A stiff sole of {sole} cuts into the board where that is hollow along the band: {said}."
+    broken = wrapped(words, WORDS_MM, width_mm(heading))
+    y = LOW_MM + (len(broken) - 1) * LINE_PITCH * WORDS_MM + 1.0
     return Drawing(name="told", labels=tuple(lines(words, 0.0, y, width_mm(heading), WORDS_MM)))
 
 
 def _sole(sole: Sole, found: BoardBands, *, metric: bool) -> str:
     name = next(inner for face, i, inner, _ in lettered(found) if face.face == sole.face and i == sole.number - 1)
-    if sole.longest_mm is None or sole.x_mm is None:
-        return f"flat {name}, any"
-    size = f"{sole.longest_mm:.0f} mm" if metric else feet_inches(sole.longest_mm, 4)
-    return f"flat {name}, {size} (hollowest {station(round(sole.x_mm), metric=metric)} from tail)"
+    if sole.x_mm is None or sole.cuts_mm <= SOLE_CUTS_MM:
+        return f"flat {name}, nowhere"
+    cuts, where = tape.at_most(sole.cuts_mm, metric=metric), tape.coarse(sole.x_mm, metric=metric)
+    longest = "" if sole.longest_mm is None else f", a sole of {tape.coarse(sole.longest_mm, metric=metric)} not at all"
+    return f"flat {name}, {cuts} at most, {where} from the tail{longest}"
 
 
 def _sections(draft: Draft, found: BoardBands, rows: Sequence[int], heading: CardHeading) -> Drawing:
@@ -191,6 +209,6 @@ def _rail(draft: Draft, found: BoardBands, i: int, scale: float, begins_mm: floa
     for (letter, y), middle in zip(beside, middles.tolist(), strict=True):
         contours.append(straight(FINE_LINE, (half, y), (half + 6.0, middle)))
         labels.append(text(letter, half + 7.0, middle - WORDS_MM / 2.0, WORDS_MM, bold=True))
-    caption = f"{station(float(found.stations_mm[i]), metric=draft.board.metric)} from tail, 1:{scale:g}"
+    caption = f"{tape.station(float(found.stations_mm[i]), metric=draft.board.metric)} from tail, 1:{scale:g}"
     labels.append(text(caption, 0.0, -17.0, LABEL_MM, GREY))
     return Drawing(name="section", contours=tuple(contours), labels=tuple(labels))

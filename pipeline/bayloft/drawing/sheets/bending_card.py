@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 
 from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheets.blank_views import block_end_mm
 from bayloft.drawing.sheets.card import (
     BLUE_LINE,
     BOARD_LINE,
@@ -21,29 +22,30 @@ from bayloft.drawing.sheets.card import (
     Line,
     cards,
     lines,
-    station,
     straight,
     text,
     top_mm,
     width_mm,
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table, tables
-from bayloft.drawing.stacked import figure
 from bayloft.foam.fitting import Fit
 from bayloft.foam.regluing import Moved, Regluing
-from bayloft.foam.releasing import released, wedge_cuts
+from bayloft.foam.releasing import released
+from bayloft.foam.sawing import SKIN_MM, WedgeCuts
 from bayloft.plane.contour import Contour
 from bayloft.spec.bench.stringer import Stringer
-from bayloft.units import feet_inches
+from bayloft.tape import NOTHING, at_most, coarse, figure, fine, fine_mm, station
 
 STEEPER = 4.0
 """How much higher than long the bottom's curves are drawn, so that what moves is seen."""
-PICTURE_MM, PLACES, LEAST_ARROW_MM = 32.0, 181, 0.8
+PICTURES_MM, PLACES, LEAST_ARROW_MM = (32.0, 22.0), 181, 0.8
+"""Heights of the picture: the lower one where the table then ends on the page."""
 COLUMNS = (
     CardColumn(head="mark, from\nblock's tail", kind="station"),
     CardColumn(head="height\nnow"),
     CardColumn(head="height\nglued"),
-    CardColumn(head="moves"),
+    CardColumn(head="\nrises"),
+    CardColumn(head="\nsinks"),
     CardColumn(head="read when\nclamped", kind="box"),
 )
 CAUTION = "Blade and dust: guard, mask. Glue from every gap: air in a joint blows through the glass later."
@@ -68,25 +70,32 @@ def bending_card(fit: Fit, stringer: Stringer, digest: str, day: date | None = N
         day=day,
         digest=digest,
     )
-    told = [_set(fit, stringer), *_told(fit, stringer)]
-    low = top_mm(heading) - 3.0 - PICTURE_MM
-    notes, foot = _notes(told, heading, low)
-    rows = [_row(mark, metric=metric) for mark in block.marks]
-    room = most_rows(COLUMNS, heading, foot - LOW_MM)
-    pages = [[_picture(bent, heading).moved(0.0, low), notes, table(COLUMNS, rows[:room], heading).moved(0.0, foot)]]
+    told = [_set(fit, stringer), _longer(fit), *_strained(fit), *_sprung(fit, stringer)]
+    rows = [_row(mark, metric=metric) for mark in block.marks(metric=metric)]
+    for high in PICTURES_MM:
+        low = top_mm(heading) - 3.0 - high
+        notes, foot = _notes([each for each in told if each], heading, low)
+        room = most_rows(COLUMNS, heading, foot - LOW_MM)
+        if room >= len(rows):
+            break
+    picture = _picture(bent, heading, high).moved(0.0, low)
+    pages = [[picture, notes, table(COLUMNS, rows[:room], heading).moved(0.0, foot)]]
     top = top_mm(heading)
     pages += [[part.moved(0.0, top)] for part in tables(COLUMNS, rows[room:], heading, top - LOW_MM)]
     return cards(heading, pages)
 
 
 def _row(mark: Moved, *, metric: bool) -> CardRow:
-    moves = mark.becomes_mm - mark.was_mm
+    """Return the row of a mark; what it moves is the difference of the two heights as they are written."""
+    was, becomes = (fine_mm(mm, metric=metric) for mm in (mark.was_mm, mark.becomes_mm))
+    moves = round(becomes - was, 6)
     return CardRow(
         cells=(
             station(mark.x_mm, metric=metric),
-            figure(mark.was_mm, metric=metric),
-            figure(mark.becomes_mm, metric=metric),
-            figure(moves, metric=metric),
+            figure(was, metric=metric),
+            figure(becomes, metric=metric),
+            figure(moves, metric=metric) if moves > 0.0 else NOTHING,
+            figure(-moves, metric=metric) if moves < 0.0 else NOTHING,
             "",
         )
     )
@@ -100,44 +109,65 @@ def _set(fit: Fit, stringer: Stringer) -> str:
         (fit.stations[-1], board.length_mm - fit.stations[-1].x_mm, "nose"),
     )
     inside = [
-        f"{_fine(each.upright_bottom_mm - allowance, metric=board.metric)} "
-        f"{_long(x, metric=board.metric)} from its {end}"
+        f"{fine(each.upright_bottom_mm - allowance, metric=board.metric)} "
+        f"{coarse(x, metric=board.metric)} from its {end}"
         for each, x, end in ends
         if each.upright_bottom_mm is not None
     ]
-    said = f"Set the stringer's tail end {_fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's"
+    said = f"Set the stringer's tail end {fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's"
     return f"{said}, and its bottom edge inside the block's bottom: {', '.join(inside)}." if inside else f"{said}."
 
 
-def _told(fit: Fit, stringer: Stringer) -> list[str]:
-    """Return what else is to be known, a sentence each."""
+def _longer(fit: Fit) -> str:
+    """Return how long the block is once it is glued, where that is to be seen: a flatter curve has a longer chord."""
+    metric, was, becomes = fit.board.metric, fit.blank.shape.length_mm, block_end_mm(fit)
+    if fine(was, metric=metric) == fine(becomes, metric=metric):
+        return ""
+    return (
+        f"Glued, the block is {fine(becomes, metric=metric)} long over the flat, {fine(was, metric=metric)} before: "
+        "the halves keep their length along the curve."
+    )
+
+
+def _strained(fit: Fit) -> list[str]:
+    """Return how far the foam is strained where it is most, and the saw cuts without which it would be more than it
+    bears.
+    """
     block, metric = fit.block, fit.board.metric
-    bent = block.regluing
+    bent, limit = block.regluing, block.blank.foam.most_strain
     assert bent is not None
-    hard = bent.hardest
-    told = [
-        f"Hardest bend {_long(hard.x_mm, metric=metric)} from the tail: a straight half to a radius of "
-        f"{hard.radius_mm / 1000.0:.1f} m, its faces strained {100.0 * hard.most_strain:.2f} %"
-    ]
-    limit = block.blank.foam.most_strain
-    cuts = None if limit is None else wedge_cuts(bent, limit, stringer.kerf_mm)
+    most = bent.hardest
+    told = (
+        f"Most strained {coarse(most.x_mm, metric=metric)} from the tail: faces by {100.0 * most.most_strain:.2f} %, "
+        f"as a straight half bent to a radius of {most.radius_mm / 1000.0:.1f} m"
+    )
     if limit is None:
-        told[0] += ". Its maker's sheet alone says if foam bears that."
-    elif cuts is None:
-        told[0] += f", and its maker allows {100.0 * limit:.2f} %."
-    else:
-        told[0] += f"; its maker allows {100.0 * limit:.2f} %."
-        told.append(
-            f"So {cuts.count} saw cuts from the {cuts.face}, evenly between {station(cuts.from_mm, metric=metric)} and "
-            f"{station(cuts.to_mm, metric=metric)} from the tail, down to a skin: they close as the half bends."
-        )
-    spring = released(fit, stringer)
-    if spring is not None:
-        told.append(
-            f"Released, {100.0 * spring.least:.0f} to {100.0 * spring.most:.0f} % of the bend comes back: the nose by "
-            f"{_long(spring.nose_mm, metric=metric)}, the tail by {_long(spring.tail_mm, metric=metric)}."
-        )
-    return told
+        return [f"{told}. Its maker's sheet alone says if foam bears that."]
+    return [f"{told}; its maker allows {100.0 * limit:.2f} %.", *(_sawn(cuts, metric=metric) for cuts in block.cuts)]
+
+
+def _sawn(cuts: WedgeCuts, *, metric: bool) -> str:
+    many, where = len(cuts.stations_mm), ", ".join(station(x, metric=metric) for x in cuts.stations_mm)
+    return (
+        f"Only with {many} saw cut{'' if many == 1 else 's'} across each half from the {cuts.face}, "
+        f"{fine(SKIN_MM, metric=metric)} left whole under {'it' if many == 1 else 'each'}: {where} from the tail. "
+        f"Glue goes in before it closes; between cuts the half may stand {at_most(cuts.off_mm, metric=metric)} off."
+    )
+
+
+def _sprung(fit: Fit, stringer: Stringer) -> list[str]:
+    """Return what comes back of the bend when the clamps come off, where that is known."""
+    spring, metric = released(fit, stringer), fit.board.metric
+    if spring is None:
+        return []
+    back = " and ".join(
+        f"the {end} {fine(mm, metric=metric)} of the {coarse(bent, metric=metric)} that it was bent"
+        for end, mm, bent in zip(("nose", "tail"), (spring.nose_mm, spring.tail_mm), spring.bent_mm, strict=True)
+    )
+    return [
+        f"Released, {100.0 * spring.least:.0f} to {100.0 * spring.most:.0f} % of the bend comes back along the board: "
+        f"{back}."
+    ]
 
 
 def _notes(told: Sequence[str], heading: CardHeading, top: float) -> tuple[Drawing, float]:
@@ -151,13 +181,13 @@ def _notes(told: Sequence[str], heading: CardHeading, top: float) -> tuple[Drawi
     return Drawing(name="told", labels=tuple(labels)), y - 1.0
 
 
-def _picture(bent: Regluing, heading: CardHeading) -> Drawing:
+def _picture(bent: Regluing, heading: CardHeading, high_mm: float) -> Drawing:
     """Return the bottom's curve before and after, tail at the left, over the floor, with what moves."""
     wide, length = width_mm(heading), bent.lines.length_mm
     scale = wide / length
     marks = bent.marks(np.linspace(0.0, length, PLACES))
     most = max(max(mark.was_mm, mark.becomes_mm) for mark in marks)
-    tall = min(STEEPER, (PICTURE_MM - 10.0) / (scale * most))
+    tall = min(STEEPER, (high_mm - 10.0) / (scale * most))
     x, was, becomes = (
         np.array([getattr(mark, name) for mark in marks]) * scale for name in ("x_mm", "was_mm", "becomes_mm")
     )
@@ -171,13 +201,5 @@ def _picture(bent: Regluing, heading: CardHeading) -> Drawing:
         if abs(ends[0] - ends[1]) > LEAST_ARROW_MM:
             contours.append(straight(BLUE_LINE, (float(x[i]), ends[0]), (float(x[i]), ends[1])))
     said = f"bottom as it is, grey, and glued, thick; heights {tall:.1f} times as large as lengths"
-    labels = [text(said, 0.0, PICTURE_MM - 4.0, LABEL_MM, GREY)]
+    labels = [text(said, 0.0, high_mm - 4.0, LABEL_MM, GREY)]
     return Drawing(name="bottom", contours=tuple(contours), labels=tuple(labels))
-
-
-def _fine(mm: float, *, metric: bool) -> str:
-    return f"{mm:.1f} mm" if metric else feet_inches(mm, 32)
-
-
-def _long(mm: float, *, metric: bool) -> str:
-    return f"{mm:.0f} mm" if metric else feet_inches(mm)

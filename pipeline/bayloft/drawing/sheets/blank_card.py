@@ -34,15 +34,14 @@ from bayloft.drawing.sheets.card import (
     card,
     lines,
     set_figure,
-    station,
     text,
     top_mm,
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
-from bayloft.drawing.stacked import THIRTY_SECONDS, figure
 from bayloft.foam.asking import FittedBoard
 from bayloft.foam.fitting import CHEAP_MM, Fit, StationCover, TightPlace
-from bayloft.units import HAIR, inches, litres
+from bayloft.tape import at_least, at_most, coarse, down_mm, figure, fine, station
+from bayloft.units import litres
 
 COLUMNS = (
     CardColumn(head="from tail", kind="station"),
@@ -56,7 +55,6 @@ COLUMNS = (
 LEAST = (("deck", 3), ("rail", 4), ("bottom", 5))
 """The faces, and the columns in which they are."""
 
-IN_MM = 25.4
 BESIDE_MM = 3.0
 """Room beside plan and profile, for a ring at an end."""
 NEARLY_MM = 0.1
@@ -71,13 +69,14 @@ def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> li
     board, foam = fit.board, fit.blank.foam
     density = "" if foam.density_kg_m3 is None else f" {foam.density_kg_m3:.3g} kg/m³"
     glued = ", re-glued" if fit.block.regluing else ""
+    metric = board.metric
     heading = CardHeading(
         board=board.name,
         card="blank",
-        said=f"In {fit.blank.name}, {_long(fit.blank.shape.length_mm, board.metric)} of {foam.kind}{density}{glued}.",
+        said=f"In {fit.blank.name}, {coarse(fit.blank.shape.length_mm, metric=metric)} of {foam.kind}{density}{glued}.",
         caution="Measure the block again at the tight places before planing. Foam dust and blades: breathing mask, "
         "eyes, clamps.",
-        basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
+        basis=f"Shaped sizes, before glass. {'mm' if metric else 'Inches; + is 1/32 more'}.",
         day=day,
         digest=digest,
     )
@@ -141,11 +140,11 @@ def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
     y = top - 4.0 - NAME_MM
     labels = [text(verdict, 0.0, y, NAME_MM, bold=True)]
     x = text_width_mm(verdict, NAME_MM, bold=True) + 2 * GAP_MM
-    amount = figure(_down(sure, metric) if short == 0.0 else -_down(-short, metric), metric=metric)
+    amount = figure(down_mm(sure, metric=metric) if short == 0.0 else -down_mm(-short, metric=metric), metric=metric)
     said = (
         "least foam over the board, for sure"
         if short == 0.0
-        else f"short of the {_exact(wanted_mm, metric)} wanted everywhere by"
+        else f"short of the {fine(wanted_mm, metric=metric)} wanted everywhere by"
     )
     said_lines = lines(said, x, y + 5.2, LIVE_MM[0] - x - 30.0, LABEL_MM, GREY)
     labels += said_lines
@@ -154,13 +153,19 @@ def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
     y -= 4.4
     if fitted.on_rack_mm is not None:
         rack = fitted.on_rack_mm
-        would = f"be {_exact(-rack, metric)} short" if rack < 0.0 else f"have {_exact(rack, metric)} over it"
-        broken = lines(f"On the rack the board would {would}.", 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
+        would = (
+            f"be {fine(-rack, metric=metric)} short" if rack < 0.0 else f"have {at_least(rack, metric=metric)} over it"
+        )
+        told = f"As the block lies on the rack, the board would {would}"
+        told += "; so there is no need to re-glue it." if fitted.better_left else "."
+        if fitted.saw_cuts:
+            told += f" Its foam bears the bend only with {fitted.saw_cuts} saw cuts: see the bending card."
+        broken = lines(told, 0.0, y - WORDS_MM, LIVE_MM[0], WORDS_MM)
         labels += broken
         y = broken[-1].y_mm - 1.0
     if short > 0.0:
         told = "; ".join(
-            f"{each.what} {_long(each.to_mm, metric)} in place of {_long(each.from_mm, metric)}"
+            f"{each.what} {coarse(each.to_mm, metric=metric)} in place of {coarse(each.from_mm, metric=metric)}"
             for each in fitted.remedies
         )
         told = (
@@ -195,12 +200,14 @@ def _laid(fit: Fit, top: float) -> tuple[Drawing, float]:
             text(word, i * wide, top - LABEL_MM * (1 + LINE_PITCH * n), LABEL_MM, GREY) for n, word in enumerate(words)
         ]
         labels.append(set_figure(amount, i * wide, top - 2 * LINE_PITCH * LABEL_MM - 1.6 - FIGURE_MM))
-    aft, forward = (_exact(abs(shift), metric) for shift in fit.shift_mm)
+    aft, forward = (at_least(abs(shift), metric=metric) for shift in fit.shift_mm)
     better = max(fit.ceiling.cover_mm - fit.cover_mm, 0.0)
     told = (
-        f"It may lie {aft} further aft or {forward} further forward for {_at_most(CHEAP_MM, metric)} less foam; no "
-        f"other lie has {_at_most(better, metric)} more. {litres(fit.foam_mm3):.1f} litres to plane off."
+        f"It may lie {aft} further aft or {forward} further forward for {at_most(CHEAP_MM, metric=metric)} less foam; "
+        f"no other lie has {at_most(better, metric=metric)} more."
     )
+    # What comes out of a block that is smaller is not what is planed off it.
+    told += f" {litres(fit.foam_mm3):.1f} litres to plane off." if fit.floor_mm > 0.0 else ""
     broken = lines(told, 0.0, labels[-1].y_mm - 3.4 - LABEL_MM, LIVE_MM[0], LABEL_MM, GREY)
     return Drawing(name="laid", labels=(*labels, *broken)), broken[-1].y_mm - 5.0
 
@@ -212,7 +219,7 @@ def _gap(inside: str, beyond: str, mm: float, metric: bool) -> tuple[tuple[str, 
     words, amount = (inside, figure(abs(mm), metric=metric)) if mm >= 0.0 else (beyond, figure(abs(mm), metric=metric))
     none = figure(0.0, metric=metric)
     if mm < 0.0 and amount == none:
-        words, amount = f"{beyond} by less than", figure(0.1 if metric else IN_MM / THIRTY_SECONDS, metric=metric)
+        words, amount = f"{beyond} by less than", figure(0.1 if metric else 25.4 / 32.0, metric=metric)
     half = len(words) // 2
     cut = min((i for i, letter in enumerate(words) if letter == " "), key=lambda i: abs(i - half))
     return (words[:cut], words[cut + 1 :]), amount
@@ -225,36 +232,12 @@ def _row(fit: Fit, each: StationCover) -> CardRow:
     everywhere = min(min(one.deck_mm, one.rail_mm, one.bottom_mm) for one in fit.stations)
     ringed = frozenset(column for face, column in LEAST if least[face] <= everywhere + NEARLY_MM)
     sizes = (each.upright_deck_mm, each.upright_bottom_mm, *(least[face] for face, _ in LEAST))
-    cells = (board_station(fit.board, each.x_mm), *(figure(size, metric=metric) for size in sizes), "")
+    down = (None if size is None else down_mm(size, metric=metric) for size in sizes)
+    cells = (board_station(fit.board, each.x_mm), *(figure(size, metric=metric) for size in down), "")
     return CardRow(cells=cells, ringed=ringed)
 
 
 def _tight(place: TightPlace, metric: bool) -> str:
-    off = "at the stringer" if place.off_mm < 0.5 else f"{_exact(place.off_mm, metric)} off the stringer"
+    off = "at the stringer" if place.off_mm < 0.5 else f"{fine(place.off_mm, metric=metric)} off the stringer"
     face = f"over the {place.face}" if place.face == "deck" else f"at the {place.face}"
-    return f"{_exact(place.cover_mm, metric)} {face}, {station(place.x_mm, metric=metric)} from tail, {off}"
-
-
-def _exact(mm: float, metric: bool) -> str:
-    """Return a length in running text: in mm with one decimal, or in inches to the nearest 1/32."""
-    if metric:
-        return f"{round(mm, 1) + 0.0:.1f} mm"
-    return f"{inches(mm, THIRTY_SECONDS)[:-1]} in"
-
-
-def _long(mm: float, metric: bool) -> str:
-    return f"{mm:.0f} mm" if metric else station(mm, metric=False)
-
-
-def _at_most(mm: float, metric: bool) -> str:
-    """Return a length rounded up, in mm to a tenth or in inches to 1/64."""
-    if metric:
-        return f"{math.ceil(mm * 10.0 - HAIR) / 10.0:.1f} mm"
-    mark = IN_MM / 64.0
-    return f"{inches(math.ceil(mm / mark - HAIR) * mark, 64)[:-1]} in"
-
-
-def _down(mm: float, metric: bool) -> float:
-    """Return a length rounded down to the mark that figures are written to, mm."""
-    mark = 0.1 if metric else IN_MM / THIRTY_SECONDS
-    return math.floor(mm / mark + HAIR) * mark
+    return f"{at_least(place.cover_mm, metric=metric)} {face}, {station(place.x_mm, metric=metric)} from tail, {off}"

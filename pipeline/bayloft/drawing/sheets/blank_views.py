@@ -20,7 +20,6 @@ from bayloft.drawing.sheets.card import (
     SECOND_LINE,
     WORDS_MM,
     Line,
-    station,
     straight,
 )
 from bayloft.foam.fitting import Fit, TightPlace
@@ -28,6 +27,7 @@ from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
 from bayloft.solid.measure import places
+from bayloft.tape import station
 
 Array = NDArray[np.float64]
 

@@ -26,8 +26,8 @@ from bayloft.drawing.stacked import is_stack, reach_mm
 from bayloft.plane.contour import Contour
 from bayloft.spec.boards.board import Board
 from bayloft.spec.text.stations import nearer_end
+from bayloft.tape import station
 from bayloft.tolerances import SEPARATE_STATIONS_MM
-from bayloft.units import feet_inches
 
 LIVE_MM = (180.0, 255.0)
 """The live area of an upright card; a lying one has it turned."""
@@ -90,13 +90,6 @@ class CardHeading:
     day: date | None = None
     digest: str = ""
     lying: bool = False
-
-
-def station(x_mm: float, *, metric: bool) -> str:
-    """Return a station as it is marked on the stringer: in feet and inches to the nearest 1/16, or in mm."""
-    if metric:
-        return f"{round(round(x_mm, 6), 1) + 0.0:g}"
-    return feet_inches(x_mm, feet_from_in=12)
 
 
 def board_station(board: Board, x_mm: float) -> str:

@@ -31,8 +31,9 @@ from bayloft.drawing.sheets.card import (
     text,
     width_mm,
 )
-from bayloft.drawing.stacked import NOTHING, is_stack, reach_mm
+from bayloft.drawing.stacked import is_stack, reach_mm
 from bayloft.plane.contour import Contour
+from bayloft.tape import NOTHING
 
 ROW_UPRIGHT_MM, ROW_LYING_MM = 11.6, 11.35
 BOX_MM = (24.0, 8.8)

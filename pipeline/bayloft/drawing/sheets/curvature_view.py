@@ -10,6 +10,7 @@ from bayloft.drawing.labels import spread, text_width_mm
 from bayloft.drawing.sheet import DIMENSION, FAINT, LETTERING, QUIET, THIN, VISIBLE, Drawing, Label, Layer
 from bayloft.lines.audit import Strip, Summit
 from bayloft.plane.contour import Contour
+from bayloft.tape import coarse
 from bayloft.units import feet_inches
 
 Array = NDArray[np.float64]
@@ -72,17 +73,26 @@ def _strip(
     contours += [(VISIBLE, Contour.straight(run, closed=False)) for run in _runs(x / scale, bend * rise + zero, height)]
     contours += [(DIMENSION, _line(summit.x_mm / scale, 0.0, summit.x_mm / scale, height)) for summit in marked]
     return Drawing(
-        name="strip", contours=tuple(contours), labels=_headings(strip, marked, most, scale, height, between_mm)
+        name="strip",
+        contours=tuple(contours),
+        labels=_headings(strip, marked, most, scale, height, between_mm, metric=shown.board.metric),
     )
 
 
 def _headings(
-    strip: Strip, marked: list[Summit], most: float, scale: float, height: float, between_mm: tuple[float, float]
+    strip: Strip,
+    marked: list[Summit],
+    most: float,
+    scale: float,
+    height: float,
+    between_mm: tuple[float, float],
+    *,
+    metric: bool,
 ) -> tuple[Label, ...]:
     name = {"foil": "thickness"}.get(strip.line, strip.line)
     left, right = f"curvature of the {name}", f"full height {most:.2g} per m"
     marked = sorted(marked, key=lambda summit: summit.x_mm)
-    texts = [f"{summit.line} {feet_inches(summit.x_mm, 4)}" for summit in marked]
+    texts = [f"{summit.line} {_near(summit.x_mm, metric=metric)}" for summit in marked]
     widths = [text_width_mm(text, CAPS_MM) for text in texts]
     low = between_mm[0] + text_width_mm(left, CAPS_MM) + 3.0
     high = between_mm[1] - text_width_mm(right, CAPS_MM) - 3.0
@@ -116,3 +126,8 @@ def _runs(x: Array, y: Array, height: float) -> list[Array]:
     edges = np.flatnonzero(np.diff(within)) + 1
     runs = np.split(np.column_stack([x, y]), edges)
     return [run for run in runs if len(run) > 1 and 0.0 <= run[0, 1] <= height]
+
+
+def _near(x_mm: float, *, metric: bool) -> str:
+    """Return about where a summit is: a curve has no sharp one."""
+    return coarse(x_mm, metric=True) if metric else feet_inches(x_mm, 4)

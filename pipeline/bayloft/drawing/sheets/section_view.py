@@ -11,7 +11,8 @@ from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import CENTRE, CUT_FACE, LETTERING, QUIET, THIN, Drawing, Label
 from bayloft.plane.contour import Contour
-from bayloft.units import both, feet_inches
+from bayloft.tape import along
+from bayloft.units import both
 
 CAPTION_CAPS_MM, CAPS_MM, SMALL_CAPS_MM = 2.5, 2.2, 1.8
 BELOW_MM, ABOVE_MM = 6.6, 6.6
@@ -65,7 +66,7 @@ def _cell(station: Station, section: tuple[Contour, ...], scale: float, shown: F
         for a, b in ((bottom - STUB_MM, bottom), (top, top + STUB_MM))
     )
     drawn = Drawing(name="section", contours=shapes + stubs)
-    fragments, title, notes = [], station.where, [f"{feet_inches(station.x_mm)} from tail"]
+    fragments, title, notes = [], station.where, [f"{along(station.x_mm, metric=shown.board.metric)} from tail"]
     if title == notes[0]:
         notes = [f"{station.x_mm:.1f} mm"]
     if station.width_mm is not None:
@@ -89,7 +90,7 @@ def _cell(station: Station, section: tuple[Contour, ...], scale: float, shown: F
         if thick and text_width_mm(figure.text, CAPS_MM) + 1.6 + beside < half:
             fragments.append(Drawing(name="figure", labels=(replace(figure, layer=LETTERING),)))
         else:
-            notes.append(f"{feet_inches(station.thickness_mm)} thick")
+            notes.append(f"{along(station.thickness_mm, metric=shown.board.metric)} thick")
     heading = _heading(title, ", ".join(notes), BELOW_MM + room_mm + ABOVE_MM - 4.0)
     return drawn.joined(*fragments, Drawing(name="heading", labels=heading))
 

@@ -1,4 +1,4 @@
-"""The shaping cards: what is planed off at each station, outline and foil, rails and faces."""
+"""The cards by which a board is shaped: what is planed off its block, outline and foil, rails and faces."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from bayloft.drawing.sheets.card import LOW_MM, CardHeading, board_station, card
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.sheets.rail_sheet import SOFT_EDGE_MM, Rail, rails_at
 from bayloft.drawing.sheets.shaping_picture import PICTURE_MM, shaping_picture
-from bayloft.drawing.stacked import NOTHING, figure
 from bayloft.foam.fitting import Fit
 from bayloft.solid.draft import Draft
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.boards.board import Board
+from bayloft.tape import NOTHING, down_mm, figure
 from bayloft.units import HAIR, inches
 
 INSIDE_MM = {False: 50.8, True: 50.0}
@@ -45,31 +45,49 @@ SIZED = (
 )
 RAILED = (
     CardColumn(head="from tail", kind="station"),
-    CardColumn(head="A\napex"),
-    CardColumn(head="B\ntuck"),
-    CardColumn(head="C\ndrop"),
-    CardColumn(head="D\nrise"),
-    CardColumn(head="E\nhollow"),
+    CardColumn(head="apex"),
+    CardColumn(head="tuck"),
+    CardColumn(head="drop"),
+    CardColumn(head="rise"),
+    CardColumn(head="hollow"),
     CardColumn(head="done", kind="tick"),
 )
 
 
-def shaping_cards(
-    draft: Draft, shaping: Shaping, digest: str, day: date | None = None, fit: Fit | None = None
-) -> list[Drawing]:
-    """Return the shaping cards of a board, tail end first: passes of the planer at each station, where a fit and the
-    depth of a pass are given; outline and foil; rails, deck and bottom.
+def planing_cards(fit: Fit, shaping: Shaping, digest: str, day: date | None = None) -> list[Drawing]:
+    """Return the card of what is planed off a block at each station, tail end first, in passes of the planer.
+
+    Raises ValueError where the depth of a pass is not told.
     """
+    board = fit.board
+    if shaping.pass_mm is None:
+        raise ValueError("the depth of a pass is not told")
+    heading = _heading(board, "planing", digest, day)
+    said = f"In {fit.blank.name}, at the stringer, upright; passes of {_tape(shaping.pass_mm, board)}."
+    if board.stringer is not None:
+        heading = replace(heading, basis=f"{_unit(board)} Along the new stringer the last of it is wood.")
+    heading = replace(heading, said=said)
+    columns, rows = _filled(PLANED, planed(fit, shaping.stations_mm, shaping.pass_mm))
+    pages = _pages(heading, columns, rows)
+    return [card(each, drawn, n, len(pages)) for n, (each, drawn) in enumerate(pages, 1)]
+
+
+def _heading(board: Board, name: str, digest: str, day: date | None) -> CardHeading:
+    basis = f"Shaped sizes, before glass. {_unit(board)}"
+    return CardHeading(board=board.name, card=name, said="", caution=CAUTION, basis=basis, day=day, digest=digest)
+
+
+def _unit(board: Board) -> str:
+    return "mm." if board.metric else "Inches; + is 1/32 more."
+
+
+def shaping_cards(draft: Draft, shaping: Shaping, digest: str, day: date | None = None) -> list[Drawing]:
+    """Return the shaping cards of a board, tail end first: outline and foil; rails, deck and bottom."""
     board, stations = draft.board, shaping.stations_mm
     inside = INSIDE_MM[board.metric]
     measured = bench_stations(draft, stations, inside)
-    basis = f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}."
-    heading = CardHeading(board=board.name, card="", said="", caution=CAUTION, basis=basis, day=day, digest=digest)
+    heading = _heading(board, "", digest, day)
     pages: list[tuple[CardHeading, list[Drawing]]] = []
-    if fit is not None and shaping.pass_mm is not None:
-        said = f"At the stringer, upright in the block; passes of {_tape(shaping.pass_mm, board)}."
-        rows = planed(fit, stations, shaping.pass_mm)
-        pages += _pages(replace(heading, card="planing", said=said), PLANED, rows)
     said = "Half widths from the MIDDLE of the stringer; rocker over the flat."
     rows = [_sized(board, each) for each in measured]
     pages += _pages(replace(heading, card="outline and foil", said=said), SIZED, rows)
@@ -78,7 +96,8 @@ def shaping_cards(
         rails = {rail.x_mm: rail for rail in rails_at(draft, whole, math.inf)}
         rows = [_railed(board, each, rails.get(each.x_mm)) for each in measured]
         columns, rows = _filled(RAILED, rows)
-        shown, letters = _shown(board, rails), frozenset(column.head[0] for column in columns)
+        columns, letters = _lettered(columns)
+        shown = _shown(board, rails)
         at = measured[stations.index(shown.x_mm)]
         picture = shaping_picture(shown, at, inside, letters, metric=board.metric)
         said = "Rails, deck and bottom, both sides alike."
@@ -101,12 +120,22 @@ def _filled(columns: Sequence[CardColumn], rows: Sequence[CardRow]) -> tuple[lis
     return [columns[i] for i in kept], [CardRow(cells=tuple(row.cells[i] for i in kept)) for row in rows]
 
 
+def _lettered(columns: Sequence[CardColumn]) -> tuple[list[CardColumn], dict[str, str]]:
+    """Return the columns with a letter from A on over what each measures; and by what is measured, its letter."""
+    names = [column.head for column in columns if column.kind == "figure"]
+    letters = {name: chr(ord("A") + n) for n, name in enumerate(names)}
+    heads = [f"{letters[each.head]}\n{each.head}" if each.head in letters else each.head for each in columns]
+    return [replace(column, head=head) for column, head in zip(columns, heads, strict=True)], letters
+
+
 def _tape(mm: float, board: Board) -> str:
     return f"{mm:g} mm" if board.metric else f"{inches(mm, 64)[:-1]} in"
 
 
 def planed(fit: Fit, stations_mm: Sequence[float], pass_mm: float) -> list[CardRow]:
-    """Return for each station the foam over deck and bottom at the stringer, whole passes, and what is left then."""
+    """Return for each station the foam over deck and bottom at the stringer, whole passes, and what is left then: all
+    rounded down, for what is planed off too much does not come back.
+    """
     board, rows = fit.board, []
     for x in stations_mm:
         bottom, deck = fit.upright_mm(x) or (None, None)
@@ -117,11 +146,14 @@ def planed(fit: Fit, stations_mm: Sequence[float], pass_mm: float) -> list[CardR
 
 
 def _passes(cover_mm: float | None, pass_mm: float, board: Board) -> tuple[str, str, str]:
-    if cover_mm is None or cover_mm < 0.0:
-        return figure(cover_mm, metric=board.metric), NOTHING, NOTHING
-    count = math.floor(cover_mm / pass_mm + HAIR)
-    left = max(cover_mm - count * pass_mm, 0.0)
-    return figure(cover_mm, metric=board.metric), f"{count}", figure(left, metric=board.metric)
+    if cover_mm is None:
+        return NOTHING, NOTHING, NOTHING
+    cover = down_mm(cover_mm, metric=board.metric)
+    if cover < 0.0:
+        return figure(cover, metric=board.metric), NOTHING, NOTHING
+    count = math.floor(cover / pass_mm + HAIR)
+    left = down_mm(max(cover - count * pass_mm, 0.0), metric=board.metric)
+    return figure(cover, metric=board.metric), f"{count}", figure(left or None, metric=board.metric)
 
 
 def _sized(board: Board, each: BenchStation) -> CardRow:

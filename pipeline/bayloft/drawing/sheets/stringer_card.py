@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -22,24 +22,24 @@ from bayloft.drawing.sheets.card import (
     WORDS_MM,
     CardHeading,
     Line,
+    board_station,
     cards,
     lines,
-    station,
     text,
     top_mm,
     width_mm,
 )
-from bayloft.drawing.sheets.card_table import CardColumn, CardRow, most_rows, table
-from bayloft.drawing.stacked import figure
+from bayloft.drawing.sheets.card_table import CardColumn, CardRow, heads_mm, most_rows, row_mm, table
 from bayloft.drawing.templates.new_stringer import knot_rings, laid, middle_at, scarf_lines
+from bayloft.foam.plank_words import verdict
 from bayloft.foam.planks import plank_outline
 from bayloft.foam.ripping import rip
-from bayloft.foam.stringers import CutStringer, StringerPiece
+from bayloft.foam.stringers import CutStringer
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
-from bayloft.spec.blanks.blank import OldStringer
+from bayloft.spec.blanks.blank import Blank, OldStringer
 from bayloft.spec.boards.board import Board
-from bayloft.units import feet_inches, inches
+from bayloft.tape import coarse, figure, fine, station, stock
 
 CAUTION = (
     "Saw: guard, eyes, dust mask. Clamps hold before the glue grabs; its sheet comes first. "
@@ -55,8 +55,18 @@ FINE_MM = 0.2
 UNKNOWN = OldStringer(thickness_mm=0.0, wood=None)
 """An old stringer of which nothing is said."""
 FACT_ROW_MM = 15.0
+SENTENCE_GAP_MM, TABLE_GAP_MM = 0.45 * WORDS_MM, 7.0
 FT2_MM2 = 304.8**2
-COLUMNS = (
+LAID = (
+    CardColumn(head="piece", kind="words"),
+    CardColumn(head="tail end\nfrom end"),
+    CardColumn(head="\nfrom edge"),
+    CardColumn(head="nose end\nfrom end"),
+    CardColumn(head="\nfrom edge"),
+    CardColumn(head="template", kind="words"),
+    CardColumn(head="done", kind="tick"),
+)
+SIZED = (
     CardColumn(head="from tail", kind="station"),
     CardColumn(head="height\nto cut"),
     CardColumn(head="height\nfinished"),
@@ -67,63 +77,91 @@ COLUMNS = (
 
 
 def stringer_cards(
-    draft: Draft, cut: CutStringer, old: OldStringer | None, digest: str, day: date | None = None
+    draft: Draft, cut: CutStringer, blank: Blank | None, digest: str, day: date | None = None
 ) -> list[Drawing]:
     """Return the pages of a new stringer's card, lying: how it lies on its plank, and what is ripped, glued and
-    clamped; then its heights by station, tail end first. old: the stringer that is in the block, None where no block
-    is named, or it has none.
+    clamped; where its pieces are laid on the plank; its heights by station, tail end first. blank: the block that it is
+    glued into, None where none is named.
     """
     board, stringer = draft.board, cut.stringer
-    unit = "All in mm" if board.metric else "Inches; + is 1/32 more"
     heading = CardHeading(
         board=board.name,
         card="stringer",
-        said=f"{stringer.wood}, {_size(stringer.thickness_mm, board)}{_of_strips(cut, board)}",
+        said=f"{stringer.wood}, {fine(stringer.thickness_mm, metric=board.metric)}{_of_strips(cut, board)}",
         caution=CAUTION,
-        basis=f"Half widths are told from the stringer's middle. {unit}.",
+        basis=f"Heights over the flat that the board stands on. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
         day=day,
         digest=digest,
         lying=True,
     )
-    rows = _rows(draft, cut)
-    most = most_rows(COLUMNS, heading, top_mm(heading) - LOW_MM)
-    pages = [[_plank_page(draft, cut, old, heading)]]
-    count = -(-len(rows) // most)
-    parts = [rows[len(rows) * n // count : len(rows) * (n + 1) // count] for n in range(count)]
-    pages += [[table(COLUMNS, part, heading).moved(0.0, top_mm(heading))] for part in parts]
-    return cards(heading, pages)
+    first, told = _plank_page(draft, cut, blank, heading)
+    tables = [(LAID, rows) for rows in [_laid_rows(cut, board)] if rows] + [(SIZED, _rows(draft, cut))]
+    return cards(heading, [[first], *_following(told, tables, heading)])
+
+
+def _following(
+    told: Sequence[str], tables: Sequence[tuple[Sequence[CardColumn], Sequence[CardRow]]], heading: CardHeading
+) -> list[list[Drawing]]:
+    """Return the pages of sentences that had no room, and of tables, each below the one before as far as there is room
+    for its rows.
+    """
+    drawn, y = _sentences(told, top_mm(heading) - 4.0, heading)
+    pages = [[drawn]]
+    y = y - TABLE_GAP_MM if told else top_mm(heading)
+    for columns, rows in tables:
+        left = list(rows)
+        while left:
+            room = most_rows(columns, heading, y - LOW_MM)
+            if room < min(len(left), 3):
+                pages.append([])
+                y = top_mm(heading)
+                continue
+            own, left = left[:room], left[room:]
+            pages[-1].append(table(columns, own, heading).moved(0.0, y))
+            y -= heads_mm(columns) + len(own) * row_mm(heading) + TABLE_GAP_MM
+    return pages
+
+
+def _laid_rows(cut: CutStringer, board: Board) -> list[CardRow]:
+    """Return the row of each piece that comes out of the plank: where its ends are marked on it."""
+    rows = []
+    lying = [piece for piece in cut.pieces if piece.lie is not None]
+    for number, piece in enumerate(lying, 1):
+        ends = None if cut.plank is None else piece.ends_on(cut.plank)
+        if ends is None or piece.lie is None:
+            continue
+        sizes = [size for end in ends for size in (end.from_end_mm, end.from_edge_mm)]
+        over = "turned over" if piece.lie.turned_over else "as it is"
+        rows.append(CardRow(cells=(f"{number}", *(figure(size, metric=board.metric) for size in sizes), over, "")))
+    return rows
 
 
 def _rows(draft: Draft, cut: CutStringer) -> list[CardRow]:
     board, stations = draft.board, stringer_stations(draft)
     low, thick = stringer_heights(draft.body, stations)
-    rows = []
-    for x, rocker, own in zip(stations, low, thick, strict=True):
-        sizes = (cut.height_mm(x), own, rocker)
-        rows.append(
-            CardRow(
-                cells=(
-                    station(x, metric=board.metric),
-                    *(figure(size, metric=board.metric) for size in sizes),
-                    "",
-                    "",
-                )
+    return [
+        CardRow(
+            cells=(
+                board_station(board, x),
+                *(figure(size, metric=board.metric) for size in (cut.height_mm(x), own, rocker)),
+                "",
+                "",
             )
         )
-    return rows
+        for x, rocker, own in zip(stations, low, thick, strict=True)
+    ]
 
 
-def _plank_page(draft: Draft, cut: CutStringer, old: OldStringer | None, heading: CardHeading) -> Drawing:
+def _plank_page(
+    draft: Draft, cut: CutStringer, blank: Blank | None, heading: CardHeading
+) -> tuple[Drawing, Sequence[str]]:
+    """Return verdict, plank and figures, and below them as many sentences as there is room for; and the others."""
     board, width, top = draft.board, width_mm(heading), top_mm(heading)
-    said, why = verdict(cut, board)
+    said, why = verdict(cut, metric=board.metric)
     y = top - 11.0
     labels = [text(said, 0.0, y, _fitting(said, width), bold=True)]
     y -= 3.0
     contours: list[Line] = []
-    if why:
-        below = lines(why, 0.0, y - WORDS_MM, width, WORDS_MM)
-        labels += below
-        y = below[-1].y_mm - 2.0
     if cut.plank is not None and any(piece.lie for piece in cut.pieces):
         picture, high = _picture(cut, width)
         y -= high + 2.0
@@ -141,54 +179,25 @@ def _plank_page(draft: Draft, cut: CutStringer, old: OldStringer | None, heading
         labels.append(text(name, x, at - LABEL_MM, LABEL_MM, GREY))
         labels.append(text(value, x, at - LABEL_MM - 8.5, _fitting(value, step - 2.0), bold=True))
     y -= FACT_ROW_MM * -(-len(facts) // 5) + 1.0
-    for sentence in _sentences(cut, board, old):
-        own = lines(sentence, 0.0, y - WORDS_MM, width, WORDS_MM)
+    told = [*([why] if why else []), *_told(cut, board, blank)]
+    fitting = next(n for n in range(len(told), -1, -1) if n == 0 or _sentences(told[:n], y, heading)[1] >= LOW_MM)
+    drawn = Drawing(name="stringer", contours=tuple(contours), labels=tuple(labels))
+    return drawn.joined(_sentences(told[:fitting], y, heading)[0]), told[fitting:]
+
+
+def _sentences(told: Sequence[str], y: float, heading: CardHeading) -> tuple[Drawing, float]:
+    """Return sentences below a height, and the foot of the last."""
+    labels: list[Label] = []
+    for sentence in told:
+        own = lines(sentence, 0.0, y - WORDS_MM, width_mm(heading), WORDS_MM)
         labels += own
-        y = own[-1].y_mm - 0.45 * WORDS_MM
-    return Drawing(name="stringer", contours=tuple(contours), labels=tuple(labels))
+        y = own[-1].y_mm - SENTENCE_GAP_MM
+    return Drawing(name="told", labels=tuple(labels)), y
 
 
 def _fitting(words: str, room_mm: float) -> float:
     """Return the height of a bold text that is to fit a room, FIGURE_MM at most."""
     return min(FIGURE_MM, FIGURE_MM * room_mm / text_width_mm(words, FIGURE_MM, bold=True))
-
-
-def verdict(cut: CutStringer, board: Board) -> tuple[str, str]:
-    """Return in a sentence whether the stringer comes out of its plank; and what is short, or nothing."""
-    plank, pieces = cut.plank, cut.pieces
-    if plank is None:
-        return f"Needs a plank of {_plank_size(cut, board)}, turned {abs(cut.least.angle_deg):.2g}°.", ""
-    if cut.comes_out:
-        lie = pieces[0].lie
-        assert lie is not None
-        if len(pieces) == 1:
-            return f"Comes out of {plank.name}, turned {abs(lie.angle_deg):g}°.", ""
-        return f"Comes out of {plank.name} in {len(pieces)} pieces.", ""
-    if cut.sawn == 0:
-        thick, own = _size(plank.thickness_mm, board), _size(cut.stringer.strip_mm, board)
-        count = max(math.ceil(cut.stringer.thickness_mm / plank.thickness_mm), cut.stringer.strips + 1)
-        why = f"It is {thick} thick, a strip {own}. In [stringer], strips = {count} would do."
-        return f"Does not come out of {plank.name}.", why
-    missing = [piece for piece in pieces if piece.lie is None]
-    wanted = "; ".join(_short(piece, cut, board) for piece in missing)
-    if len(missing) == len(pieces):
-        return f"Does not come out of {plank.name}.", wanted
-    return f"{len(pieces) - len(missing)} of {len(pieces)} pieces come out of {plank.name}.", wanted
-
-
-def _short(piece: StringerPiece, cut: CutStringer, board: Board) -> str:
-    """Return what a plank lacks for a piece, and what plank would do."""
-    plank = cut.plank
-    assert plank is not None
-    wide = max(plank.width_mm, plank.width_other_mm)
-    lacks = "knots, crook or other pieces are in the way"
-    if piece.least.width_mm > wide:
-        lacks = "the plank is too narrow"
-    elif piece.least.length_mm > plank.length_mm:
-        lacks = "the plank is too short"
-    size = f"{_up(piece.least.width_mm, board)} × {_up(piece.least.length_mm, board)}"
-    ends = f"{station(max(piece.from_mm, 0.0), metric=board.metric)} to {station(piece.to_mm, metric=board.metric)}"
-    return f"from {ends}: {lacks}; sound wood of {size} would do"
 
 
 def _picture(cut: CutStringer, width: float) -> tuple[Drawing, float]:
@@ -226,21 +235,19 @@ def _picture(cut: CutStringer, width: float) -> tuple[Drawing, float]:
 
 def _facts(cut: CutStringer, board: Board) -> list[tuple[str, str]]:
     """Return what is to be known in figures: a name and a value each."""
-    stringer, facts = (
-        cut.stringer,
-        [
-            ("plank, width at least", _up(cut.least.width_mm, board)),
-            ("length at least", _up(cut.least.length_mm, board)),
-        ],
-    )
-    facts.append(("left on each edge", _size(stringer.allowance_mm, board)))
+    stringer, metric = cut.stringer, board.metric
+    facts = [
+        ("plank, width at least", stock(cut.least.width_mm, metric=metric)),
+        ("length at least", stock(cut.least.length_mm, metric=metric)),
+        ("left on each edge", fine(stringer.allowance_mm, metric=metric)),
+    ]
     if len(cut.pieces) > cut.outlines:
-        facts.append((f"scarf, 1:{stringer.scarf:g}", _size(stringer.bevel_mm, board)))
+        facts.append((f"scarf, 1:{stringer.scarf:g}", fine(stringer.bevel_mm, metric=metric)))
     count, apart = cut.clamps
     facts.append(("clamps, evenly", f"{count}"))
-    facts.append(("from clamp to clamp", f"{apart:.0f} mm" if board.metric else inches(apart, 8)))
-    facts.append(("glue line", _size(stringer.glue_line_mm, board)))
-    area = f"{cut.glue_area_mm2 / 1e6:.2f} m²" if board.metric else f"{cut.glue_area_mm2 / FT2_MM2:.1f} ft²"
+    facts.append(("from clamp to clamp", coarse(apart, metric=metric)))
+    facts.append(("glue line", _thin(stringer.glue_line_mm, board)))
+    area = f"{cut.glue_area_mm2 / 1e6:.2f} m²" if metric else f"{cut.glue_area_mm2 / FT2_MM2:.1f} ft²"
     facts.append(("glued, all joints", area))
     for name, grams in (("glue", cut.glue_g), ("pigment in it", cut.pigment_g)):
         facts += [(name, f"{grams:.0f} g")] if grams is not None else []
@@ -250,51 +257,42 @@ def _facts(cut: CutStringer, board: Board) -> list[tuple[str, str]]:
     return facts
 
 
-def _sentences(cut: CutStringer, board: Board, old: OldStringer | None) -> list[str]:
-    stringer = cut.stringer
-    ripped = rip(stringer, old or UNKNOWN)
+def _told(cut: CutStringer, board: Board, blank: Blank | None) -> list[str]:
+    """Return what else is to be known, a sentence each."""
+    stringer, metric = cut.stringer, board.metric
+    ripped = rip(stringer, UNKNOWN if blank is None else blank.stringer)
     how = "once, down the middle" if ripped.once else "twice, beside the old stringer"
-    told = f"Rip {how}, kerf {_size(stringer.kerf_mm, board)}: each half then stands {_moved(ripped.out_mm, board)}"
-    told += " than before" if ripped.once or old else " than before, less half the old stringer's thickness"
+    told = f"Rip the block {how}, kerf {fine(stringer.kerf_mm, metric=metric)}: each half then stands "
+    told += f"{fine(abs(ripped.out_mm), metric=metric)} further {'out' if ripped.out_mm >= 0.0 else 'in'} than before"
+    told += ", less half the old stringer's thickness" if blank is None and not ripped.once else ""
     said = [f"{told}."]
-    if cut.plank is not None and len(cut.pieces) == 1 and (lie := cut.pieces[0].lie) is not None:
+    if len(cut.pieces) == 1 and (lie := cut.pieces[0].lie) is not None:
         end = "the other end" if lie.nose_to_far_end else "the end that the tape begins at"
         edge = "far" if lie.deck_to_far_edge else "near"
         over = ", template turned over" if lie.turned_over else ""
-        said.append(f"Lay the nose to {end}, the deck to the {edge} edge{over}; plank-layout shows it at full size.")
+        said.append(f"Lay the nose to {end}, the deck to the {edge} edge{over}, by the four sizes overleaf.")
     if len(cut.pieces) == 1 and (clear := cut.pieces[0].clear) is not None:
-        knots = f", {_size(min(clear.knots_mm), board)} off the nearest knot" if clear.knots_mm else ""
-        near, far = _size(clear.near_mm, board), _size(clear.far_mm, board)
+        knots = f", {fine(min(clear.knots_mm), metric=metric)} off the nearest knot" if clear.knots_mm else ""
+        near, far = (fine(mm, metric=metric) for mm in (clear.near_mm, clear.far_mm))
         said.append(f"So it lies {near} off the near edge, {far} off the far edge{knots}.")
-    where = station(cut.steepest.x_mm, metric=board.metric)
+    if len(cut.pieces) > 1 and cut.comes_out:
+        said.append("Lay the pieces by the sizes overleaf: their bottom edge at both ends, from end and near edge.")
+    if any(cut.scarfs):
+        at = sorted({round(x, 6) for own in cut.scarfs for x in own})
+        where = ", ".join(station(x, metric=metric) for x in at)
+        said.append(f"Scarfs, in their middle {where} from the tail; their faces have the slope told above.")
+    where = station(cut.steepest.x_mm, metric=metric)
     said.append(
         f"The grain is steepest {where} from the tail, at the {cut.steepest.edge}; of strength nothing is said."
     )
     return said
 
 
-def _moved(mm: float, board: Board) -> str:
-    return f"{_size(abs(mm), board)} {'further out' if mm >= 0.0 else 'further in'}"
-
-
 def _of_strips(cut: CutStringer, board: Board) -> str:
-    stringer = cut.stringer
-    return "" if stringer.strips == 1 else f", of {stringer.strips} strips of {_size(stringer.strip_mm, board)}"
+    count, each = cut.stringer.strips, fine(cut.stringer.strip_mm, metric=board.metric)
+    return "" if count == 1 else f", of {count} strips of {each}"
 
 
-def _plank_size(cut: CutStringer, board: Board) -> str:
-    return f"{_up(cut.least.width_mm, board)} × {_up(cut.least.length_mm, board)}"
-
-
-def _up(mm: float, board: Board) -> str:
-    """Return a length as a plank is asked for, rounded up to a mm or 1/8 in."""
-    if board.metric:
-        return f"{math.ceil(round(mm, 6))} mm"
-    return feet_inches(math.ceil(round(mm / 3.175, 6)) * 3.175, 8)
-
-
-def _size(mm: float, board: Board) -> str:
-    """Return a length with its unit: in mm with what decimals it has, or in inches to 1/32; below that in mm."""
-    if board.metric or mm < 1.0:
-        return f"{round(round(mm, 6), 1) + 0.0:g} mm"
-    return feet_inches(mm, 32)
+def _thin(mm: float, board: Board) -> str:
+    """Return a length that may be less than an inch's finest mark: then in mm for every maker."""
+    return fine(mm, metric=board.metric or mm < 1.0)

@@ -21,8 +21,9 @@ from bayloft.solid.draft import Draft
 from bayloft.solid.measure import width
 from bayloft.solid.standing import base_ends
 from bayloft.spec.boards.board import Board, Placement
+from bayloft.tape import along
 from bayloft.tolerances import ARC_FIT_MM, FLATTENING_MM, SEPARATE_STATIONS_MM
-from bayloft.units import both, feet_inches
+from bayloft.units import both
 
 Array = NDArray[np.float64]
 
@@ -172,7 +173,7 @@ def _stations(draft: Draft, part: HalfPlan) -> list[_Mark]:
         (board.wide_point.x_mm, "wide point"),
         (length / 2, "centre"),
         (TIPS_MM, "tail width"),
-        (length - TIPS_MM, f"nose width, {feet_inches(TIPS_MM)} from nose"),
+        (length - TIPS_MM, f"nose width, {along(TIPS_MM, metric=board.metric)} from nose"),
     ]
     rail_from = 0.0 if lines.wall is None else lines.wall.corner_x_mm
     stations: dict[float, list[str]] = {}

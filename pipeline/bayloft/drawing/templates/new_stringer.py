@@ -55,7 +55,7 @@ def new_stringers(draft: Draft, tag: Tag) -> list[Part]:
         contours.append(line(SCRIBE, (start, level), (stop, level)))
     said = f"level, {both(level)} over the flat"
     notes.append(Note(texts=(said,), near_mm=(first + (last - first) / 4.0, level + 4.0)))
-    left = f"cut here: {both(asked.allowance_mm)} left on at deck and bottom"
+    left = f"cut here: {both(asked.allowance_mm)} left on all round"
     said_all = left, "texts: finished sizes"
     return [marked_stringer(draft, profile, tag, "new stringer", said_all, (contours, notes))]
 

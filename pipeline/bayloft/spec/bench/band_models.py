@@ -8,7 +8,7 @@ from pydantic import Field
 
 from bayloft.spec.bench.bands import Flats
 from bayloft.spec.text.kinds import Typed
-from bayloft.spec.text.measures import Angle, AnglesOrCount
+from bayloft.spec.text.measures import Angle, AnglesOrCount, Length
 from bayloft.spec.text.tables import At, Table
 
 MOST_FLATS, MOST_STATIONS = 5, 40
@@ -17,6 +17,8 @@ MOST_FLATS, MOST_STATIONS = 5, 40
 SLOPES_DEG, APART_DEG = (5.0, 85.0), 3.0
 """Least and greatest slope of a flat from level, and least difference of two: a flat nearer to deck, bottom or
 side is none (common practice, no source)."""
+
+SoleLength = Annotated[float, Typed(Length(low_mm=50, high_mm=1200))]
 
 FlatsTyped = Annotated[
     Flats, Typed(AnglesOrCount(angle=Angle(low_deg=SLOPES_DEG[0], high_deg=SLOPES_DEG[1]), most=MOST_FLATS))
@@ -37,9 +39,16 @@ class BandsTable(Table):
         description="Flats on the bottom's side of the rail, likewise; none if left out.",
         examples=[["40 deg"], 1],
     )
+    sole: SoleLength | None = Field(
+        default=None,
+        description="Length of the plane's or the sanding block's stiff sole: how far it would cut into a hollow is "
+        "told; 12 in, or 300 mm, if left out.",
+        examples=["12 in", "400 mm"],
+    )
     stations: list[At] = Field(
         default=[],
         max_length=MOST_STATIONS,
-        description="Where the pencil lines are measured; each foot from either end, and the middle, if left out.",
+        description="Where the pencil lines are measured; each foot (300 mm) from either end, and the middle, "
+        "if left out.",
         examples=[[{"from_tail": "12 in"}, {"ahead_of_centre": 0}, {"from_nose": "12 in"}]],
     )

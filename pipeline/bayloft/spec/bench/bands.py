@@ -12,9 +12,10 @@ equal foam is left at their corners."""
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bands:
     """The flats on deck and bottom, from the middle outward; the stations at which they are marked, mm from the tail
-    end, ascending.
+    end, ascending; the length of the plane's stiff sole, mm.
     """
 
     deck: Flats
     bottom: Flats
     stations_mm: tuple[float, ...]
+    sole_mm: float

@@ -17,8 +17,8 @@ class ShapingTable(Table):
     stations: list[At] = Field(
         default=[],
         max_length=MOST_STATIONS,
-        description="Where the board is measured while it is shaped; each foot from either end, and the middle, if "
-        "left out.",
+        description="Where the board is measured while it is shaped; each foot (300 mm) from either end, and the "
+        "middle, if left out.",
         examples=[[{"from_tail": "12 in"}, {"ahead_of_centre": 0}, {"from_nose": "12 in"}]],
     )
     pass_depth: PlanerPass | None = Field(

@@ -6,12 +6,12 @@ from bayloft.errors import spelled
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.bench.shaping_models import ShapingTable
 from bayloft.spec.text.reading import Reading
-from bayloft.spec.text.stations import each_foot, inside, placed
+from bayloft.spec.text.stations import inside, placed, usual_stations, usual_stations_in_words
 from bayloft.tolerances import SEPARATE_STATIONS_MM
 from bayloft.units import both
 
 
-def trusted_shaping(table: ShapingTable | None, length_mm: float, reading: Reading) -> Shaping | None:
+def trusted_shaping(table: ShapingTable | None, length_mm: float, reading: Reading, *, metric: bool) -> Shaping | None:
     """Return what the shaping cards tell, None where there are to be none; a station at the very end of the board, and
     two that are one, are told as faults.
     """
@@ -19,8 +19,8 @@ def trusted_shaping(table: ShapingTable | None, length_mm: float, reading: Readi
         return None
     path = ("shaping", "stations")
     if not table.stations:
-        stations = each_foot(length_mm)
-        reading.assume(path, "each foot from either end, and the middle", "common practice, no source")
+        stations = usual_stations(length_mm, metric=metric)
+        reading.assume(path, usual_stations_in_words(metric=metric), "common practice, no source")
         return Shaping(stations_mm=stations, pass_mm=table.pass_depth)
     found: list[float] = []
     for at in placed(table.stations, path, length_mm, reading):

@@ -10,11 +10,11 @@ from bayloft.spec.text.references import named_file
 from bayloft.units import both
 
 USUAL_GLUE_LINE_MM = 0.3
-USUAL_KERF_MM = 3.0
-USUAL_ALLOWANCE_MM = 3.0
-USUAL_CLAMPS_MM = 200.0
-"""A glue line; the kerf of a hand-held circular saw; wood left on for the plane; clamps so near that a bent half lies
-on the line between them (common practice, no source)."""
+USUAL_KERF_MM = {True: 3.0, False: 3.175}
+USUAL_ALLOWANCE_MM = {True: 3.0, False: 3.175}
+USUAL_CLAMPS_MM = {True: 200.0, False: 203.2}
+"""A glue line; and, for a board told in mm and one in inches, the kerf of a hand-held circular saw; wood left on for
+the plane; clamps so near that a bent half lies on the line between them (common practice, no source)."""
 
 USUAL_SCARF = 12.0
 """1:12 (Wood Handbook, FPL-GTR-190, chapter 10: 1:12 or flatter is strongest; a joint needs ten times the section)."""
@@ -25,9 +25,9 @@ LEAST_STRIP_MM = 1.0
 TABLE = "stringer"
 
 
-def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer | None:
-    """Return the new stringer, what is not given assumed and listed; None where there is none, or where its plank's
-    file or its strips are told as faults.
+def trusted_stringer(table: StringerTable | None, reading: Reading, *, metric: bool) -> Stringer | None:
+    """Return the new stringer, what is not given assumed and listed, in mm or in inches as the board is; None where
+    there is none, or where its plank's file or its strips are told as faults.
     """
     if table is None:
         return None
@@ -57,12 +57,14 @@ def trusted_stringer(table: StringerTable | None, reading: Reading) -> Stringer 
         thickness_mm=table.thickness,
         strips=table.strips or 1,
         glue_line_mm=usual("glue_line", table.glue_line, USUAL_GLUE_LINE_MM, "usual for a clamped joint"),
-        kerf_mm=usual("kerf", table.kerf, USUAL_KERF_MM, "usual for a circular saw"),
+        kerf_mm=usual("kerf", table.kerf, USUAL_KERF_MM[metric], "usual for a circular saw"),
         through=table.rip == "through the old stringer",
-        allowance_mm=usual("allowance", table.allowance, USUAL_ALLOWANCE_MM, "planed off with the foam"),
+        allowance_mm=usual("allowance", table.allowance, USUAL_ALLOWANCE_MM[metric], "planed off with the foam"),
         spread_g_m2=table.spread,
         pigment_share=table.pigment,
-        clamps_every_mm=usual("clamps_every", table.clamps_every, USUAL_CLAMPS_MM, "lest a half stand off between two"),
+        clamps_every_mm=usual(
+            "clamps_every", table.clamps_every, USUAL_CLAMPS_MM[metric], "lest a half stand off between two"
+        ),
         scarf=table.scarf or USUAL_SCARF,
         plank=plank,
         stiffness_mpa=table.stiffness,

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 from pydantic import ConfigDict, Field
 
 from bayloft.spec.boards.shape_models import ShapeSpec
-from bayloft.spec.text.kinds import FoamDensity, FoamStiffness, FoamStrain, Mark, Name, Remark, StringerThickness
+from bayloft.spec.text.kinds import FoamDensity, FoamStiffness, FoamStrain, Name, Remark, StringerThickness, Typed
+from bayloft.spec.text.measures import Length
 from bayloft.spec.text.tables import Table
+
+BlankError = Annotated[float, Typed(Length(low_mm=0, high_mm=30))]
 
 
 class FoamTable(Table):
@@ -57,7 +60,7 @@ class BlankSpec(ShapeSpec):
         default=None, description="The foam.", examples=[{"kind": "polyurethane", "density": "45 kg/m3"}]
     )
     stringer: OldStringerTable | None = Field(default=None, description="The stringer in it; left out, there is none.")
-    error: Mark | None = Field(
+    error: BlankError | None = Field(
         default=None,
         description="What the block may be less than it was measured, square to any face: dents, a crust, the tape; "
         "half the tape's mark if left out.",

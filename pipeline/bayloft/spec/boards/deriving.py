@@ -47,7 +47,7 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "templates": {"deck_skin": "same", "sanding": "same"},
     "stringer": dict.fromkeys(("thickness", "glue_line", "kerf", "allowance", "clamps_every"), "same"),
     "shaping": {"pass_depth": "same"},
-    "bands": {},
+    "bands": {"sole": "same"},
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
 with its height. Fins keep their size, and their places move with the board.

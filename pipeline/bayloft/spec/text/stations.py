@@ -29,12 +29,25 @@ class Stationed(Generic[Entry]):
     path: KeyPath
 
 
-def each_foot(length_mm: float) -> tuple[float, ...]:
-    """Return the stations that a board is measured at where no others are told: each foot from either end as far as the
-    middle, and the middle; ascending, mm from the tail end.
+USUAL_STEP_MM = {False: 304.8, True: 300.0}
+"""mm between the stations that a board is measured at where none are told: a foot, or 300 mm for who measures in mm."""
+
+CLEAR_OF_MIDDLE_MM = 75.0
+"""mm off the middle within which it stands for a station counted from an end."""
+
+
+def usual_stations(length_mm: float, *, metric: bool) -> tuple[float, ...]:
+    """Return the stations that a board is measured at where no others are told: every USUAL_STEP_MM from either
+    end as far as the middle, and the middle; ascending, mm from the tail end.
     """
-    feet = [foot * NOSE_AND_TAIL_MM for foot in range(1, int(length_mm / 2.0 / NOSE_AND_TAIL_MM + 1e-9) + 1)]
-    return tuple(sorted({round(x, 6) for x in (*feet, *(length_mm - foot for foot in feet), length_mm / 2.0)}))
+    step = USUAL_STEP_MM[metric]
+    steps = [n * step for n in range(1, int((length_mm / 2.0 - CLEAR_OF_MIDDLE_MM) / step) + 1)]
+    return tuple(sorted({round(x, 6) for x in (*steps, *(length_mm - each for each in steps), length_mm / 2.0)}))
+
+
+def usual_stations_in_words(*, metric: bool) -> str:
+    """Return in words where the usual stations are."""
+    return f"{'every 300 mm' if metric else 'each foot'} from either end, and the middle"
 
 
 def origins(length_mm: float) -> Mapping[str, tuple[float, int]]:
