@@ -65,7 +65,7 @@ KNOT_PRINTS = [
     "prints/005-nose-spin-template.pdf",
     "prints/006-tail-spin-template.pdf",
     "prints/021-thickness-card.pdf",
-    "prints/101-rail-gauge-18-from-tail.pdf",
+    "prints/101-rail-gauge-457-2-mm-from-tail.pdf",
 ]
 KNOT_SHEETS = [f"sheet-1{end}" for end in ("-dry-run.nc", ".dxf", ".nc", ".svg")]
 

@@ -62,7 +62,7 @@ def test_turnstone_comes_out_of_the_short_wide_block(tmp_path: Path) -> None:
     assert "It comes out." in pages[0].extract_text()
     text = drawing.read_text("utf-8")
     assert "In Short wide" in text
-    assert len(re.findall(r"[\d/ ]+" (over the deck|at the (bottom|rail)), ", text)) == len(fit.tight)
+    assert len(re.findall(r'[\d/ ]+" (over the deck|at the (bottom|rail)), ', text)) == len(fit.tight)
 
 
 def test_the_command_tells_it_in_a_maker_s_words(tmp_path: Path) -> None:

@@ -132,7 +132,7 @@ def test_what_does_not_come_out_is_told_with_what_would_do(tmp_path: Path) -> No
     assert "It is 8 mm thick, a strip 12.7 mm. In [stringer], strips = 2 would do." in said
     assert asked("dunlin", "bed-slat", strips=2)[1].comes_out
     said = words("avocet", None, path)
-    assert "Needs a plank of 4 1/4" in said
+    assert "Needs a plank of 4 3/8" in said
     said = words("fulmar", "garden-gate", path)
     assert "Garden gate" in said
     assert "would do" in said
@@ -142,7 +142,7 @@ def test_the_card_rips_a_block_as_the_fit_reckons_with(tmp_path: Path) -> None:
     """A block without an old stringer is ripped once; one with, twice beside it."""
     path, attic = tmp_path / "card.pdf", load_blank(SPECS / "blanks" / "attic-green.toml")
     for old, told in ((None, "once, down the middle"), (attic.stringer, "twice, beside the old stringer")):
-        own, cut = asked("spoonbill", "greenhouse-bench")
+        own, _ = asked("spoonbill", "greenhouse-bench")
         blank = replace(attic, stringer=old)
         assert own.board.stringer is not None
         block = block_for(own.board, own.lines, on_rack(blank))

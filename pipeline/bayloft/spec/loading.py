@@ -315,7 +315,7 @@ def _metric(values: dict[str, Any], origin: Origin | None) -> bool:
         return origin.metric
     length = values.get("length")
     unit = values.get("unit") or (carried_unit(length) if isinstance(length, str) else None)
-    return unit in METRIC_UNITS
+    return isinstance(unit, str) and unit in METRIC_UNITS
 
 
 def _fin(spec: FinSpec, reading: Reading) -> Fin | None:
