@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -63,3 +64,11 @@ def told(drawn: Draft, **numbers: object) -> Draft:
 def told_fin(drawn: FinDraft, **numbers: object) -> FinDraft:
     """Return a fin's draft with other numbers in its spec, its lines and body as they were."""
     return replace(drawn, fin=replace(drawn.fin, **numbers))  # type: ignore[arg-type]
+
+
+def changed(folder: Path, board: str, text: str) -> Path:
+    """Return a board's file, of another text, in a copy of the specs in a folder."""
+    shutil.copytree(SPECS, folder / "specs")
+    path = folder / "specs" / "boards" / f"{board}.toml"
+    path.write_text(text, "utf-8")
+    return path

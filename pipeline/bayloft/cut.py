@@ -186,7 +186,7 @@ def _cut_one(
         place.mkdir()
         # Of parts picked out by number nobody asks where the others are.
         left_out = [part for part in whole if part.on_request] if wanted.parts is None else []
-        cuts = cut_folder.Cuts(parts=parts, left_out=left_out, job=job, placing=wanted.whole_set)
+        cuts = cut_folder.Cuts(parts=parts, left_out=left_out, job=job, unnumbered=wanted.whole_set)
         said = cut_folder.write(shape, shop, cuts, place, VERSION, day)
     return said, renewed, seconds
 

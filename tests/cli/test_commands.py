@@ -19,6 +19,8 @@ from bayloft.cli import main
 from bayloft.record.libraries import libraries
 from bayloft.spec.plank_loading import load_plank
 
+from ..demo import changed
+
 SPECS = Path(__file__).parents[2] / "specs"
 WHIMBREL = SPECS / "boards" / "whimbrel.toml"
 
@@ -177,6 +179,32 @@ def test_report_lists_every_file_and_every_check(built: Path) -> None:
             assert item["limit_mm"] == max(item["play_mm"], 0.01) or "radius" in item["what"]
         relative = report["mesh"]["volume_mm3"] / report["integrals"]["volume_mm3"] - 1.0
         assert -1e-3 <= relative < 0.0
+
+
+def test_report_tells_stringer_and_bands_of_the_board_that_asks_for_them(built: Path) -> None:
+    told = {board.name: json.loads((board / "report.json").read_text("utf-8")) for board in built.iterdir()}
+    assert [name for name, report in told.items() if report["stringer"] or report["bands"]] == ["spoonbill"]
+    stringer, bands = told["spoonbill"]["stringer"], told["spoonbill"]["bands"]
+    assert stringer["comes_out"] is True
+    assert stringer["verdict"] == "Comes out of Greenhouse bench, turned 0.6°."
+    # The area of the profile by the DXF's own outline, both sides glued; the weight by thickness and density.
+    mass = stringer["finished_g"] / (12.7e-3 * 370.0 * 1e3)
+    assert mass * 1e6 == pytest.approx(180e3, rel=0.05)
+    assert stringer["glued_mm2"] / 2.0 == pytest.approx(mass * 1e6 * 1.09, rel=0.03)
+    assert stringer["clamps"]["apart_mm"] * (stringer["clamps"]["count"] - 1) == pytest.approx(2852, abs=4.0)
+    deck = bands["faces"]["deck"]
+    assert [each["slope_deg"][0] for each in deck] == [20.0, 45.0]
+    for inner, outer in zip(deck[0]["inner_off_middle_mm"], deck[1]["inner_off_middle_mm"], strict=True):
+        assert inner < outer
+
+
+def test_a_plank_that_does_not_hold_the_stringer_is_told_by_build_and_check(tmp_path: Path) -> None:
+    text = (SPECS / "boards" / "spoonbill.toml").read_text("utf-8")
+    spec = changed(tmp_path, "spoonbill", text.replace("greenhouse-bench", "bed-slat"))
+    result = CliRunner().invoke(main, ["check", str(spec)])
+    assert result.exit_code == 0, result.output
+    assert "look: stringer: Does not come out of Bed slat. It is" in result.output
+    assert "strips = 2 would do" in result.output
 
 
 @pytest.mark.parametrize("surroundings", [{"PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo"}, {"OPENBLAS_NUM_THREADS": "1"}])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -12,12 +13,15 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from bayloft.cli import main
+from bayloft.drawing.sheets.shaping_card import planed
 from bayloft.fit import fit_blank
 from bayloft.foam.remedies import flatter, shorter, thinner
 from bayloft.lines.drafting import board_lines
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.spec.loading import load_board
+from bayloft.tape import NOTHING
 
+from ..demo import changed
 from ..unit.solid.test_closest import to_triangles
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -106,13 +110,7 @@ def test_spoonbill_comes_out_of_the_attic_s_block_once_that_is_bent(tmp_path: Pa
 
 def test_without_its_stringer_the_same_board_is_short_and_told_what_would_do(tmp_path: Path) -> None:
     text = (BOARDS / "spoonbill.toml").read_text("utf-8")
-    for folder in ("fins", "rails", "blanks"):
-        (tmp_path / folder).mkdir()
-        for file in (SPECS / folder).glob("*.toml"):
-            (tmp_path / folder / file.name).write_text(file.read_text("utf-8"), "utf-8")
-    (tmp_path / "boards").mkdir()
-    spec = tmp_path / "boards" / "spoonbill.toml"
-    spec.write_text(text[: text.index("[stringer]")], "utf-8")
+    spec = changed(tmp_path, "spoonbill", text[: text.index("[stringer]")])
     fitted, _ = fit_blank(spec)
     assert fitted.on_rack_mm is None
     assert fitted.fit.block.regluing is None
@@ -150,3 +148,68 @@ def test_what_is_wrong_is_told_and_nothing_written(tmp_path: Path, arguments: li
     assert told in result.output
     assert "Traceback" not in result.output
     assert not (tmp_path / "fits").exists()
+
+
+def bench(tmp_path: Path, text: str, foam: str = "") -> Path:
+    """Return Spoonbill's file in specs of its own, changed, its block's foam with a line more."""
+    spec = changed(tmp_path, "spoonbill", text)
+    block = tmp_path / "specs" / "blanks" / "attic-green.toml"
+    block.write_text(block.read_text("utf-8").replace("[foam]\n", f"[foam]\n{foam}"), "utf-8")
+    return spec
+
+
+SPOONBILL = (BOARDS / "spoonbill.toml").read_text("utf-8")
+
+
+def test_a_foam_that_bears_the_bend_only_with_saw_cuts_is_told_in_the_verdict(tmp_path: Path) -> None:
+    spec = bench(tmp_path, SPOONBILL, 'most_strain = "0.1 %"\n')
+    fitted, files = fit_blank(spec, folder=tmp_path / "fits")
+    without, _ = fit_blank(BOARDS / "spoonbill.toml")
+    assert fitted.saw_cuts >= 5
+    # What a half stands off between two of them is in the margin.
+    off = max(each.off_mm for each in fitted.fit.block.cuts)
+    assert fitted.fit.block.error_mm - without.fit.block.error_mm == pytest.approx(off)
+    result = run(spec, "-o", tmp_path / "again")
+    assert f"comes out, but only with {fitted.saw_cuts} saw cuts" in result.output.splitlines()[0]
+    card = PdfReader(next(file for file in files if file.name.endswith("attic-green.pdf"))).pages[0].extract_text()
+    assert f"only with {fitted.saw_cuts} saw cuts" in " ".join(card.split())
+
+
+def test_a_block_that_is_better_left_as_it_is_is_told_so(tmp_path: Path) -> None:
+    """A board of the block's own rocker."""
+    rocker = "[rocker]\nnose = 6.2\ntail = 3\nlowest = { behind_centre = 5 }\n"
+    start, end = SPOONBILL.index("[rocker]"), SPOONBILL.index("[thickness]")
+    spec = bench(tmp_path, SPOONBILL[:start] + rocker + SPOONBILL[end:])
+    fitted, _ = fit_blank(spec)
+    assert fitted.on_rack_mm is not None
+    assert fitted.better_left == (fitted.on_rack_mm >= max(fitted.fit.sure_mm, fitted.wanted_mm))
+    said = run(spec, "-o", tmp_path / "fits").output.splitlines()[0]
+    assert ("no need to re-glue" in said) == fitted.better_left
+    assert fitted.better_left
+
+
+def test_cards_of_one_board_in_two_blocks_are_told_apart(tmp_path: Path) -> None:
+    digests = set()
+    for name in ("short-wide", "middling"):
+        _, files = fit_blank(BOARDS / "turnstone.toml", RACK / f"{name}.toml", 3.0, tmp_path / name)
+        digests.add(re.findall(r"file [0-9a-f]{6}", files[0].read_text("utf-8"))[0])
+    assert len(digests) == 2
+
+
+def test_passes_and_what_is_left_then_make_up_what_is_planed_off() -> None:
+    board = load_board(BOARDS / "turnstone.toml")
+    fit = fit_blank(BOARDS / "turnstone.toml", RACK / "short-wide.toml", 3.0)[0].fit
+    for metric, pass_mm in ((False, 25.4 / 32.0), (False, 1.0), (True, 1.0), (True, 0.7), (False, 3.175)):
+        own = replace(fit, board=replace(board, metric=metric))
+        for row in planed(own, [400.0, 863.6, 1300.0], pass_mm):
+            for whole, count, rest in (row.cells[1:4], row.cells[4:7]):
+                mm = [0.0 if each == NOTHING else read_figure(each, metric=metric) for each in (whole, rest)]
+                mark = 0.1 if metric else 25.4 / 32.0
+                assert -1e-9 <= mm[0] - int(count) * pass_mm - mm[1] < mark + 1e-6
+                assert mm[1] < pass_mm
+
+
+def read_figure(told: str, *, metric: bool) -> float:
+    if metric:
+        return float(told)
+    return float(sum(map(Fraction, told.rstrip("+").split())) + Fraction(told.count("+"), 32)) * 25.4

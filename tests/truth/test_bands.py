@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from bayloft.foam.bands import bands_at, equal_foam
+from bayloft.foam.bands import bands_at, board_bands, equal_foam, half_sole
 from bayloft.foam.section_hulls import SectionHulls, outward
 from bayloft.solid.measure import section
 from bayloft.spec.bench.bands import Bands
@@ -55,3 +57,26 @@ def test_no_flat_cuts_into_the_section(name: str) -> None:
                 assert (points @ normal).max() - inner @ normal == pytest.approx(0.0, abs=1e-3)
                 assert (points @ normal).max() <= inner @ normal + 1e-5
                 assert side @ normal == pytest.approx(inner @ normal, abs=1e-5)
+
+
+def test_how_far_a_stiff_sole_cuts_into_a_hollow_is_that_of_a_parabola() -> None:
+    """Outward by k x^2 / 2: a sole that touches at 0 has its ends k (l/2)^2 / 2 inside."""
+    x = np.linspace(-600.0, 600.0, 81)
+    bend = 1.0 / 20_000.0
+    reach, cuts = half_sole(x, bend * x * x / 2.0, 40, (0, len(x)), 150.0)
+    assert cuts == pytest.approx(bend * 150.0**2 / 2.0, rel=1e-6)
+    assert reach == pytest.approx(np.sqrt(2.0 * 0.1 / bend), abs=1.5)
+    # Over what bends outward a sole rocks and never cuts.
+    reach, cuts = half_sole(x, -bend * x * x / 2.0, 40, (0, len(x)), 150.0)
+    assert (reach, cuts) == (np.inf, 0.0)
+
+
+def test_spoonbill_s_domed_deck_is_hollow_along_its_first_flat() -> None:
+    shape = draft("spoonbill")
+    assert shape.board.bands is not None
+    found = board_bands(shape.body, shape.board.bands)
+    first = found.soles[0]
+    assert 0.3 < first.cuts_mm < 0.8
+    longer = replace(shape.board.bands, sole_mm=2.0 * shape.board.bands.sole_mm)
+    # Twice as long, four times as much, as far as the hollow is even.
+    assert 2.5 < board_bands(shape.body, longer).soles[0].cuts_mm / first.cuts_mm < 4.2

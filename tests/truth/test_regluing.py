@@ -19,6 +19,7 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.lines.profile import Profile
 from bayloft.solid.board import board_body
+from bayloft.solid.dimensions import dimensions
 from bayloft.solid.integrals import integrals, section_areas
 from bayloft.solid.measure import rocker, thickness, width
 from bayloft.solid.meshing import grid_for, meshed
@@ -188,6 +189,24 @@ def test_a_bent_half_may_curl_across_and_that_is_in_the_error() -> None:
     bend = 1.0 / bent.regluing.hardest.radius_mm
     half = float(width(own.body, [own.length_mm / 2.0])[0]) / 2.0
     assert 0.1 < bent.error_mm - own.error_mm < 0.25 * bend * half * half / 2.0
+
+
+def test_what_a_block_is_drawn_larger_than_it_was_read_is_in_its_error(tmp_path: Path) -> None:
+    """A bump in the readings that the fair line passes above: the block is less there than it is drawn."""
+    text = (SPECS / "blanks" / "middling.toml").read_text("utf-8")
+    plain = on_rack(load_blank(SPECS / "blanks" / "middling.toml"))
+    read = [each for each in dimensions(plain.blank.shape, plain.lines, plain.body) if each.play_mm > 0.0]
+    widths = [each.error_mm / 2.0 for each in read if each.what == "width"]
+    thick = [each.error_mm for each in read if each.what == "thickness"]
+    rock = [each.error_mm for each in read if each.what == "rocker"]
+    over = plain.error_mm - plain.blank.error_mm
+    assert max(*widths, 0.0) - 1e-9 <= over <= max(*thick, 0.0) + max(map(abs, rock)) + 1e-6
+    assert over > 0.5
+    # Read exactly, there is none.
+    path = tmp_path / "exact.toml"
+    path.write_text("\n".join(line for line in text.splitlines() if not line.startswith("read_to")), "utf-8")
+    exact = on_rack(load_blank(path))
+    assert exact.error_mm == exact.blank.error_mm == 0.8
 
 
 def test_a_section_s_sums_are_those_of_the_surface() -> None:

@@ -36,6 +36,7 @@ from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.boards.board import Board
 
+PLANK_LAYOUT = "plank-layout"
 TAIL = "tail"
 """The sheet of the tail, beside the files of the fins."""
 
@@ -103,9 +104,8 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
     """Yield the cards for the bay that a board's file asks for, and the layout of the plank of a new stringer."""
     board = draft.board
     if (cut := cut_stringer(draft)) is not None:
-        layout = plank_layout(draft, cut, Tag(board=board.name, number=FIRST_NUMBERS["new-stringer"], day=date))
-        if layout is not None:
-            yield from of_template(layout, "templates/plank-layout")
+        if (layout := layout_drawing(draft, date)) is not None:
+            yield from of_template(layout, f"templates/{PLANK_LAYOUT}")
         blank = load_blank(board.blank.file) if board.blank else None
         pages = stringer_cards(draft, cut, blank, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
@@ -114,6 +114,13 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
     if board.shaping is not None:
         cards = shaping_cards(draft, board.shaping, digest, date)
         yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")
+
+
+def layout_drawing(draft: Draft, date: datetime.date | None = None) -> Drawing | None:
+    """Return the layout of a new stringer on its plank at full size; None without a plank that it comes out of."""
+    cut = cut_stringer(draft)
+    tag = Tag(board=draft.board.name, number=FIRST_NUMBERS["new-stringer"], day=date)
+    return None if cut is None else plank_layout(draft, cut, tag)
 
 
 def read_marks(shape: LoftedBoard) -> list[ReadMark]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from bayloft.cutting.sheets.sheet_drawings import router_drawing, sheet_page
-from bayloft.delivery.board_files import placing_drawings
+from bayloft.delivery.board_files import PLANK_LAYOUT, layout_drawing, placing_drawings
 from bayloft.drawing.pages.tiles import paper_pages
 from bayloft.drawing.part import Part
 from bayloft.drawing.sheet import Drawing
@@ -25,13 +25,14 @@ from bayloft.spec.text.naming import slug_of
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cuts:
     """What goes into a folder of cuts: the parts, those left out that a maker would ask for, the sheets if the shop
-    has any, and whether what finds the fins' places goes with them: it has no number of its own.
+    has any, and whether what has no number of its own goes with them: what finds the fins' places, and the layout of
+    a new stringer's plank.
     """
 
     parts: Sequence[Part]
     left_out: Sequence[Part]
     job: CutJob | None
-    placing: bool
+    unnumbered: bool
 
 
 def write(
@@ -40,7 +41,10 @@ def write(
     """Write every file of a board's cuts into an empty folder and return the cut list; `date` is on every drawing."""
     board = shape.board
     drawings = {f"{part.number:03d}-{slug_of(part.title)}": part.drawing for part in cuts.parts}
-    drawings |= placing_drawings(shape, date) if cuts.placing else {}
+    if cuts.unnumbered:
+        drawings |= placing_drawings(shape, date)
+        layout = layout_drawing(shape.draft, date)
+        drawings |= {} if layout is None else {PLANK_LAYOUT: layout}
     _write_prints(drawings, board.name, shop.paper, folder / "prints", date)
     if cuts.job is not None:
         _write_job(cuts.job, shape, folder)

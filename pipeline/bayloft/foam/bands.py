@@ -120,7 +120,7 @@ class BoardBands:
             for j in range(low, high):
                 if not fixed or len(outward) == 0:
                     outward = self.hulls.touch(every, np.full(len(x), own[j]), face.face).outward_mm
-                reach, cuts = _half_sole(x, outward, j, (low, high), self.sole_mm / 2.0)
+                reach, cuts = half_sole(x, outward, j, (low, high), self.sole_mm / 2.0)
                 longest = min(longest, 2.0 * reach)
                 if round(cuts, LINE_DECIMALS) > deepest:
                     deepest, where = round(cuts, LINE_DECIMALS), float(x[j])
@@ -128,7 +128,7 @@ class BoardBands:
         return Sole(face=face.face, number=i + 1, cuts_mm=deepest, x_mm=where, longest_mm=found)
 
 
-def _half_sole(x: Array, outward: Array, j: int, stretch: tuple[int, int], half_mm: float) -> tuple[float, float]:
+def half_sole(x: Array, outward: Array, j: int, stretch: tuple[int, int], half_mm: float) -> tuple[float, float]:
     """Return how far to one side of a station a sole may reach that touches there, endless where it never cuts; and how
     far one that reaches `half_mm` to both sides, as far as there is a band, cuts in.
 

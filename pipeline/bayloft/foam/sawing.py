@@ -15,6 +15,10 @@ SKIN_MM = 5.0
 """Foam left whole under a saw cut, about which the half folds (common practice, no source)."""
 
 
+OFF_MM = 0.5
+"""By how much a half that stays straight between two cuts may stand off the curve (no source): what a plane levels."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WedgeCuts:
     """Saw cuts across a half that close when it bends: their stations on the block, how deep each is there, from the
@@ -31,7 +35,8 @@ def wedge_cuts(bent: Regluing, most_strain: float, kerf_mm: float) -> tuple[Wedg
     """Return the cuts that take the bend where a face would be strained by more than its maker allows, a set for each
     stretch that bends one way; none where nothing is.
 
-    A cut that closes turns the half by its kerf over its depth. They stand where each takes as much of the bend.
+    A cut that closes turns the half by its kerf over its depth. There are as many as have to close, or more, lest the
+    half stand off by more than OFF_MM between two, and they stand closer where it bends more.
     """
     return tuple(_cuts(part, bent, kerf_mm) for part in _stretches(bent.everywhere, most_strain))
 
@@ -48,7 +53,9 @@ def _cuts(part: list[Moved], bent: Regluing, kerf_mm: float) -> WedgeCuts:
     x = np.array([mark.x_mm for mark in part])
     change = np.abs([mark.change_1_mm for mark in part])
     deep = bent.lines.foil.at(x) - SKIN_MM
-    taken, turned = (cumulative_trapezoid(each, x, initial=0) for each in (change * deep / kerf_mm, change))
+    # A chord of s stands s^2 k / 8 off a curve of curvature k.
+    closing, near = change * deep / max(kerf_mm, 1e-6), np.sqrt(change / (8.0 * OFF_MM))
+    taken, turned = (cumulative_trapezoid(each, x, initial=0) for each in (np.maximum(closing, near), change))
     count = max(int(np.ceil(taken[-1])), 1)
     ends = np.interp(np.linspace(0.0, taken[-1], count + 1), taken, x)
     stations = np.interp((np.arange(count) + 0.5) * taken[-1] / count, taken, x)

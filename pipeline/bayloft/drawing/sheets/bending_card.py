@@ -151,7 +151,8 @@ def _sawn(cuts: WedgeCuts, *, metric: bool) -> str:
     return (
         f"Only with {many} saw cut{'' if many == 1 else 's'} across each half from the {cuts.face}, "
         f"{fine(SKIN_MM, metric=metric)} left whole under {'it' if many == 1 else 'each'}: {where} from the tail. "
-        f"Glue goes in before it closes; between cuts the half may stand {at_most(cuts.off_mm, metric=metric)} off."
+        f"Glue goes in before they close, filler where one stays open; between them the half may stand "
+        f"{at_most(cuts.off_mm, metric=metric)} off the curve."
     )
 
 
