@@ -14,6 +14,7 @@ from bayloft.solid.draft import Draft
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.measure import stringer_from_mm
 from bayloft.solid.stringer_side import BOTTOM, DECK
+from bayloft.spec.text.stations import USUAL_STEP_MM
 
 Array = NDArray[np.float64]
 
@@ -42,7 +43,7 @@ def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[flo
 
 def stringer_stations(draft: Draft) -> list[float]:
     """Return the stations in mm, ascending, that are marked along the stringer: those where a maker gave or looks for a
-    rocker or a thickness, each foot from the tail end, and readings with play; of two too near each other, the one
+    rocker or a thickness, each foot or 300 mm from the tail end, and readings with play; of two too near each other, the one
     first in this list.
     """
     board, lines, body = draft.board, draft.lines, draft.body
@@ -50,7 +51,8 @@ def stringer_stations(draft: Draft) -> list[float]:
     wanted = [TIPS_MM, length - TIPS_MM, length / 2, lines.lowest_x_mm, board.thickest.x_mm]
     given = (*board.thicknesses, *board.heights)
     wanted += [number.x_mm for number in given if not number.play_mm]
-    wanted += [float(x) for x in np.arange(2.0, length / TIPS_MM) * TIPS_MM]
+    step = USUAL_STEP_MM[board.metric]
+    wanted += [float(x) for x in np.arange(2.0, length / step) * step]
     low = stringer_from_mm(body) + APART_MM / 2
     kept: list[float] = []
     for x in wanted:
