@@ -48,7 +48,7 @@ def wanted_cover(typed: str) -> float:
     """Return a cover typed as a length, in mm. Raises SpecError for what is none, or more than any block has."""
     problem, allowed = "", f"0 to {both(MOST_COVER_MM)}"
     try:
-        mm = length_mm(typed, "mm")
+        mm = length_mm(typed, None)
     except ValueError as error:
         mm, problem = 0.0, str(error)
     if not 0.0 <= mm <= MOST_COVER_MM:
@@ -96,7 +96,7 @@ def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None)
     """
     paths = sorted(rack.glob("*.toml"))
     if not paths:
-        problem = "this folder holds no blanks"
+        problem = "this folder holds no blanks" if rack.is_dir() else "no such folder"
         hint = "a folder of .toml files like specs/blanks"
         raise SpecError((Fault(file=str(rack), line=None, path=(), value="", problem=problem, hint=hint),))
     draft, blocks = _loaded(spec, paths)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bayloft.errors import spelled
-from bayloft.tape import along, at_least, down_mm, figure, fine, fine_mm, station
+from bayloft.tape import along, at_least, at_most, down_mm, figure, fine, fine_mm, station
 from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
@@ -152,13 +152,13 @@ def fit_summary(fitted: FittedBoard, files: Sequence[Path]) -> Iterator[str]:
     if fit.floor_mm > 0.0:
         yield f"  to be planed off: {fit.foam_mm3 / 1e6:.1f} L of {fit.blank.foam.kind}"
     unit = "mm" if metric else "inches; + is 1/32 more"
-    yield f"  {'from tail':<12}{'deck':>9}{'rail':>9}{'bottom':>9}{'over deck':>14}{'under bottom':>14}"
+    yield f"  {'from tail':<12}{'deck':>11}{'rail':>11}{'bottom':>11}{'over deck':>14}{'under bottom':>14}"
     for each in fit.stations:
         least = (each.deck_mm, each.rail_mm, each.bottom_mm)
         upright = (each.upright_deck_mm, each.upright_bottom_mm)
         cells = [figure(None if mm is None else down_mm(mm, metric=metric), metric=metric) for mm in (*least, *upright)]
         yield f"  {station(each.x_mm, metric=metric):<12}" + "".join(
-            f"{cell:>{wide}}" for cell, wide in zip(cells, (9, 9, 9, 14, 14), strict=True)
+            f"{cell:>{wide}}" for cell, wide in zip(cells, (11, 11, 11, 14, 14), strict=True)
         )
     yield f"  ({unit}; rounded down; deck, rail and bottom square to the block, the others upright at the stringer)"
     for place in fit.tight:
@@ -182,13 +182,16 @@ def fit_summary(fitted: FittedBoard, files: Sequence[Path]) -> Iterator[str]:
 
 def _verdict(fitted: FittedBoard) -> str:
     """Return in words whether the board comes out, and at what price."""
+    verdict = "comes out"
     if fitted.short_mm:
-        return "is short" if fitted.fit.sure_mm < 0.0 else "has less than is wanted"
+        verdict = "is short" if fitted.fit.sure_mm < 0.0 else "has less than is wanted"
     if fitted.better_left:
-        return "comes out; as it lies on the rack too, with no less foam: there is no need to re-glue it"
+        return f"{verdict}; as it lies on the rack too, with no less foam: there is no need to re-glue it"
     if fitted.saw_cuts:
-        return f"comes out, but only with {_many(fitted.saw_cuts, 'saw cut')}: its foam does not bear the bend"
-    return "comes out"
+        return f"{verdict}, {'even' if fitted.short_mm else 'but only'} with {_many(fitted.saw_cuts, 'saw cut')}: " + (
+            "its foam does not bear the bend without"
+        )
+    return verdict
 
 
 def _reglued(fitted: FittedBoard, on_rack_mm: float, *, metric: bool) -> Iterator[str]:
@@ -197,7 +200,7 @@ def _reglued(fitted: FittedBoard, on_rack_mm: float, *, metric: bool) -> Iterato
     bent = block.regluing
     if bent is None:
         return
-    rack = fine(-on_rack_mm, metric=metric) + " short" if on_rack_mm < 0.0 else at_least(on_rack_mm, metric=metric)
+    rack = at_most(-on_rack_mm, metric=metric) + " short" if on_rack_mm < 0.0 else at_least(on_rack_mm, metric=metric)
     yield (
         f"  re-glued to the new stringer; as it lies on the rack it would be {rack}. The halves move "
         f"{fine(abs(bent.out_mm), metric=metric)} {'apart' if bent.out_mm >= 0.0 else 'together'} each"
@@ -209,12 +212,12 @@ def _reglued(fitted: FittedBoard, on_rack_mm: float, *, metric: bool) -> Iterato
         f"{100.0 * most.most_strain:.2f} %, as a straight half bent to a radius of {most.radius_mm / 1000.0:.1f} m; "
         f"{verdict}"
     )
-    yield f"  {'mark, from tail':<18}{'now':>9}{'glued':>9}{'moves':>12}   bottom at the stringer over a flat floor"
+    yield f"  {'mark, from tail':<18}{'now':>11}{'glued':>11}{'moves':>16}   bottom at the stringer over a flat floor"
     for mark in block.marks(metric=metric):
         was, becomes = (fine_mm(mm, metric=metric) for mm in (mark.was_mm, mark.becomes_mm))
         moves = round(becomes - was, 6)
         told = f"{figure(abs(moves), metric=metric)} {'up' if moves > 0.0 else 'down'}" if moves else "0"
-        cells = f"{figure(was, metric=metric):>9}{figure(becomes, metric=metric):>9}{told:>12}"
+        cells = f"{figure(was, metric=metric):>11}{figure(becomes, metric=metric):>11}{told:>16}"
         yield f"  {station(mark.x_mm, metric=metric):<18}{cells}"
 
 
@@ -229,6 +232,8 @@ def rack_summary(rack: Rack) -> Iterator[str]:
             continue
         sure = one.cover_mm - one.block.error_mm
         verdict = "comes out" if sure >= rack.wanted_mm else "less than is wanted" if sure >= 0.0 else "is short"
+        cuts = sum(len(each.stations_mm) for each in one.block.cuts)
+        verdict += f", only with {_many(cuts, 'saw cut')}" if cuts else ""
         price = f"; {blank.price}" if blank.price else ""
         least = at_least(sure, metric=metric)
         yield f"  {blank.name:<24}{least:>12}   {verdict}; {blank.foam.kind}{price}"

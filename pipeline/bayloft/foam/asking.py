@@ -33,8 +33,11 @@ class FittedBoard:
 
     @property
     def better_left(self) -> bool:
-        """Whether the board comes out of the blank as it lies on the rack, with no less foam over it."""
-        return self.on_rack_mm is not None and self.on_rack_mm >= max(self.wanted_mm, self.fit.sure_mm)
+        """Whether the board comes out of the blank as it lies on the rack, with no less foam over it: of what was found
+        there, what a proof takes off is taken off too.
+        """
+        proof = self.fit.cover_mm - self.fit.floor_mm
+        return self.on_rack_mm is not None and self.on_rack_mm - proof >= max(self.wanted_mm, self.fit.sure_mm)
 
 
 def fitted(draft: Draft, rack: FoamBlock, wanted_mm: float) -> FittedBoard:

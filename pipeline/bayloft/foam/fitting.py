@@ -107,9 +107,11 @@ class Fit:
 
     @property
     def tail_gap_mm(self) -> float:
-        """How far the board's tail end lies ahead of the block's, along the plane that the block stands on."""
-        tail = self.placing.placed(self.body.port.at(0.0, 0.0)[None], self.middle_mm)[0]
-        gap, slope = tail - self.block.body.port.at(0.0, 0.0), self.block.pitch_rad
+        """How far the board's tail end, its station 0, lies ahead of the block's, along the plane that the block stands
+        on.
+        """
+        own, other = (body.port.at(0.0, 0.0) * [0.0, 1.0, 1.0] for body in (self.body, self.block.body))
+        gap, slope = self.placing.placed(own[None], self.middle_mm)[0] - other, self.block.pitch_rad
         return float(gap[0] * np.cos(slope) + gap[2] * np.sin(slope))
 
     @property

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from bayloft import tape
-from bayloft.foam.stringers import CutStringer, StringerPiece
+from bayloft.foam.stringers import MOST_LAID, CutStringer, StringerPiece
+from bayloft.spec.text.kinds import MOST_STRIPS
 
 
 def verdict(cut: CutStringer, *, metric: bool) -> tuple[str, str]:
@@ -22,10 +23,11 @@ def verdict(cut: CutStringer, *, metric: bool) -> tuple[str, str]:
     if cut.sawn == 0:
         thick, own = (tape.fine(mm, metric=metric) for mm in (plank.thickness_mm, cut.stringer.strip_mm))
         count = max(math.ceil(cut.stringer.thickness_mm / plank.thickness_mm), cut.stringer.strips + 1)
-        why = f"It is {thick} thick, a strip {own}. In [stringer], strips = {count} would do."
+        would = f"In [stringer], strips = {count} would do" if count <= MOST_STRIPS else "A thicker one would do"
+        why = f"It is {thick} thick, a strip {own}. {would}."
         return f"Does not come out of {plank.name}.", why
     missing = [piece for piece in pieces if piece.lie is None]
-    wanted = "; ".join(_short(piece, cut, metric=metric) for piece in missing)
+    wanted = "; ".join(dict.fromkeys(_short(piece, cut, metric=metric) for piece in missing))
     wanted = f"{wanted[0].upper()}{wanted[1:]}."
     if len(missing) == len(pieces):
         return f"Does not come out of {plank.name}.", wanted
@@ -43,6 +45,8 @@ def _short(piece: StringerPiece, cut: CutStringer, *, metric: bool) -> str:
     assert plank is not None
     wide = max(plank.width_mm, plank.width_other_mm)
     lacks = "knots, crook or other pieces are in the way"
+    if len(cut.pieces) > MOST_LAID:
+        lacks = f"of more than {MOST_LAID} pieces no layout is made"
     if piece.least.width_mm > wide:
         lacks = "the plank is too narrow"
     elif piece.least.length_mm > plank.length_mm:

@@ -15,6 +15,9 @@ SKIN_MM = 5.0
 """Foam left whole under a saw cut, about which the half folds (common practice, no source)."""
 
 
+LEAST_KERF_MM = 1.0
+"""mm that a saw takes, at least, of a cut that is to close: a hand saw's, where the block is ripped with a wire."""
+
 OFF_MM = 0.5
 """By how much a half that stays straight between two cuts may stand off the curve (no source): what a plane levels."""
 
@@ -54,7 +57,7 @@ def _cuts(part: list[Moved], bent: Regluing, kerf_mm: float) -> WedgeCuts:
     change = np.abs([mark.change_1_mm for mark in part])
     deep = bent.lines.foil.at(x) - SKIN_MM
     # A chord of s stands s^2 k / 8 off a curve of curvature k.
-    closing, near = change * deep / max(kerf_mm, 1e-6), np.sqrt(change / (8.0 * OFF_MM))
+    closing, near = change * deep / max(kerf_mm, LEAST_KERF_MM), np.sqrt(change / (8.0 * OFF_MM))
     taken, turned = (cumulative_trapezoid(each, x, initial=0) for each in (np.maximum(closing, near), change))
     count = max(int(np.ceil(taken[-1])), 1)
     ends = np.interp(np.linspace(0.0, taken[-1], count + 1), taken, x)

@@ -26,6 +26,9 @@ Array = NDArray[np.float64]
 MOST_PIECES = 3
 """Pieces that a strip is scarfed together of, at most (common practice, no source)."""
 
+MOST_LAID = 6
+"""Pieces in all that are laid out on a plank: each takes longer to place than the one before."""
+
 GRAIN_INSIDE_MM = 60.0
 """mm inside the ends from which the grain's slope is looked at: a tip is round, and all grain ends in it."""
 
@@ -208,6 +211,8 @@ def cut_stringer(draft: Draft) -> CutStringer | None:
     tried: list[list[StringerPiece]] = []
     cuts: list[list[tuple[float, ...]]] = []
     for count in range(1, MOST_PIECES + 1):
+        if count > 1 and count * outlines > MOST_LAID:
+            break
         cuts.append([scarfs(low, high, count, outline, outlines) for outline in range(outlines)])
         tried.append(_pieces(draft.body, profile, stringer, plank if sawn else None, cuts[-1]))
         if not (plank and sawn) or all(piece.lie for piece in tried[-1]):
@@ -289,7 +294,7 @@ def _pieces(
         lie = None
         if plank is not None and len(wanted) == 1:
             lie = best_lie(points, plank)
-        elif plank is not None:
+        elif plank is not None and len(wanted) <= MOST_LAID:
             taken = [each.lie.placed(each.profile.flattened(FLAT_MM)) for each in found if each.lie]
             lie = packed_lie(points, plank, taken, stringer.kerf_mm)
         least = least_width(points)

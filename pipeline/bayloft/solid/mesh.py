@@ -79,6 +79,11 @@ def welded(mesh: Mesh, seam: NDArray[np.bool_] | None = None) -> Mesh:
     return _united(mesh, np.flatnonzero(on_plane if seam is None else on_plane | seam))
 
 
+def all_welded(mesh: Mesh) -> Mesh:
+    """Return the mesh with all vertices that share a place made one, and without what vanishes by it."""
+    return _united(mesh, np.arange(len(mesh.vertices)))
+
+
 def single_precision(mesh: Mesh) -> Mesh:
     """Return the mesh as an STL holds it: coordinates in single precision, vertices that then share a place made one,
     and what vanishes by it left out. A closed mesh stays closed.

@@ -148,7 +148,7 @@ def _quads(nu: int, nv: int, start: int) -> Indices:
     return np.concatenate([np.stack([a, b, c], axis=1), np.stack([b, d, c], axis=1)])
 
 
-def _wall_strip(edge: Array, corner: int) -> Indices:
+def wall_strip(edge: Array, corner: int) -> Indices:
     """Return triangles, by place in the edge, of the upright strip between its two stretches, which meet at `corner`.
 
     From the corner to the stringer, the part that lies behind in y goes on; facing aft for a port wall.
@@ -196,7 +196,7 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
     triangles = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
     if body.end == "wall":
-        strip = _wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
+        strip = wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
         triangles += [strip[:, ::-1], strip + size]
     elif body.end == "face":
         triangles.append(_face(nv, size, int(np.searchsorted(grid.v, body.port.joints[-2]))))
@@ -242,7 +242,7 @@ def _wall_deviation(body: Body, grid: Grid) -> float:
     corner = int(np.argmin(np.abs(grid.v - body.wall_corner)))
     edge = body.port.grid([0.0], grid.v)[0]
     fine = body.port.grid([0.0], grid.halved().v)[0][: 2 * corner + 1]
-    corners = edge[_wall_strip(edge, corner)][..., :2]
+    corners = edge[wall_strip(edge, corner)][..., :2]
     order = np.argsort(corners[..., 1], axis=1)
     low = np.take_along_axis(corners, order[:, :1, None], axis=1)[:, 0]
     high = np.take_along_axis(corners, order[:, 2:, None], axis=1)[:, 0]

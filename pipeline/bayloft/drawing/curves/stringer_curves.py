@@ -43,8 +43,8 @@ def stringer_heights(body: Body, stations_mm: Sequence[float]) -> tuple[list[flo
 
 def stringer_stations(draft: Draft) -> list[float]:
     """Return the stations in mm, ascending, that are marked along the stringer: those where a maker gave or looks for a
-    rocker or a thickness, each foot or 300 mm from the tail end, and readings with play; of two too near each other, the one
-    first in this list.
+    rocker or a thickness, each foot or 300 mm from the tail end, and readings with play; of two too near each other,
+    the one first in this list.
     """
     board, lines, body = draft.board, draft.lines, draft.body
     length = board.length_mm

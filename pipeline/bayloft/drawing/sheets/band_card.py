@@ -66,7 +66,7 @@ def band_cards(draft: Draft, bands: Bands, digest: str, day: date | None = None)
     heading = CardHeading(
         board=board.name,
         card="rail bands",
-        said="Level, from the MIDDLE of the stringer; up the squared side from the squared bottom. Both sides alike.",
+        said="Level, from the MIDDLE of the stringer; up the squared side from its foot. Both sides alike.",
         caution=CAUTION,
         basis=f"Shaped sizes, before glass. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
         day=day,
@@ -198,14 +198,15 @@ def _rail(draft: Draft, found: BoardBands, i: int, scale: float, begins_mm: floa
         beside.append((side, end[1]))
     labels: list[Label] = []
     for row, y, end_y in ((above, high + 6.0, high + 5.0), (below, -6.0 - WORDS_MM, -5.0)):
-        middles = spread([x for _, x, _ in row], [WORDS_MM] * len(row), 0.0, half + 12.0, LETTER_MM)
+        middles = spread([x for _, x, _ in row], [WORDS_MM] * len(row), 0.0, half, LETTER_MM)
         for (letter, x, level), middle in zip(row, middles.tolist(), strict=True):
             contours.append(straight(FINE_LINE, (x, level), (middle, end_y)))
             labels.append(
                 Label(text=letter, x_mm=middle, y_mm=y, height_mm=WORDS_MM, anchor="middle", layer=INK, bold=True)
             )
     beside.sort(key=lambda each: each[1])
-    middles = spread([y for _, y in beside], [WORDS_MM] * len(beside), -2.0, high + 2.0, LETTER_MM)
+    more = max((len(beside) * (WORDS_MM + LETTER_MM) - high) / 2.0, 2.0)
+    middles = spread([y for _, y in beside], [WORDS_MM] * len(beside), -more, high + more, LETTER_MM)
     for (letter, y), middle in zip(beside, middles.tolist(), strict=True):
         contours.append(straight(FINE_LINE, (half, y), (half + 6.0, middle)))
         labels.append(text(letter, half + 7.0, middle - WORDS_MM / 2.0, WORDS_MM, bold=True))

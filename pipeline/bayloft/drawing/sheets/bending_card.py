@@ -33,6 +33,7 @@ from bayloft.foam.regluing import Moved, Regluing
 from bayloft.foam.releasing import released
 from bayloft.foam.sawing import SKIN_MM, WedgeCuts
 from bayloft.plane.contour import Contour
+from bayloft.solid.measure import stringer_from_mm
 from bayloft.spec.bench.stringer import Stringer
 from bayloft.tape import NOTHING, at_most, coarse, figure, fine, fine_mm, station
 
@@ -114,7 +115,9 @@ def _set(fit: Fit, stringer: Stringer) -> str:
         for each, x, end in ends
         if each.upright_bottom_mm is not None
     ]
-    said = f"Set the stringer's tail end {fine(fit.tail_gap_mm - allowance, metric=board.metric)} ahead of the block's"
+    ahead = fit.tail_gap_mm + stringer_from_mm(fit.body) - allowance
+    way = "ahead of" if ahead >= 0.0 else "BEHIND"
+    said = f"Set the stringer's tail end {fine(abs(ahead), metric=board.metric)} {way} the block's"
     return f"{said}, and its bottom edge inside the block's bottom: {', '.join(inside)}." if inside else f"{said}."
 
 

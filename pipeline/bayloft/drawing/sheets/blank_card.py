@@ -154,7 +154,9 @@ def _verdict(fitted: FittedBoard, top: float) -> tuple[Drawing, float]:
     if fitted.on_rack_mm is not None:
         rack = fitted.on_rack_mm
         would = (
-            f"be {fine(-rack, metric=metric)} short" if rack < 0.0 else f"have {at_least(rack, metric=metric)} over it"
+            f"be {at_most(-rack, metric=metric)} short"
+            if rack < 0.0
+            else f"have {at_least(rack, metric=metric)} over it"
         )
         told = f"As the block lies on the rack, the board would {would}"
         told += "; so there is no need to re-glue it." if fitted.better_left else "."

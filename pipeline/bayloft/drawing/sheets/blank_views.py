@@ -114,9 +114,11 @@ def sections(fit: Fit) -> Drawing:
         points = fit.placing.placed(_section(fit.body, x), fit.middle_mm)
         own = fit.block.standing(points)
         block = fit.block.standing(_section(fit.block.body, float(points[:, 0].mean())))
-        cuts.append((x, own, block, float(min(block[:, 2].min(), own[:, 2].min()))))
+        cuts.append((x, own, block, float(min(np.nanmin(own[:, 2]), *block[np.isfinite(block[:, 2]), 2]))))
     both = [np.vstack([own, block]) for _, own, block, _ in cuts]
-    wide, tall = (max(float(np.ptp(points[:, axis])) for points in both) for axis in (1, 2))
+    wide, tall = (
+        max(float(np.nanmax(points[:, axis]) - np.nanmin(points[:, axis])) for points in both) for axis in (1, 2)
+    )
     scale = next(
         (s for s in SECTION_SCALES if wide / s <= SECTION_MM[0] and tall / s <= SECTION_MM[1]), SECTION_SCALES[-1]
     )
@@ -124,10 +126,15 @@ def sections(fit: Fit) -> Drawing:
     for i, (x, own, block, low) in enumerate(cuts):
         left = i * (SECTION_MM[0] + SECTION_GAP_MM)
         contours: list[Line] = [
-            (layer, Contour.straight(_distinct((points[:, 1:] - [0.0, low]) / scale), closed=False))
-            for layer, points in ((BLOCK_LINE, block), (BOARD_LINE, own))
+            (layer, Contour.straight(points, closed=False))
+            for layer, points in (
+                (layer, _distinct((points[:, 1:] - [0.0, low]) / scale))
+                for layer, points in ((BLOCK_LINE, block), (BOARD_LINE, own))
+            )
+            # Beyond the block's end there is none of it.
+            if len(points) > 1 and np.isfinite(points).all()
         ]
-        top = max(contour.bounds[3] for _, contour in contours)
+        top = max((contour.bounds[3] for _, contour in contours), default=0.0)
         contours.append(straight(MIDDLE_LINE, (0.0, -1.0), (0.0, top + 1.0)))
         caption = f"{station(x, metric=fit.board.metric)} from tail"
         label = Label(text=caption, x_mm=0.0, y_mm=-LABEL_MM - 2.4, height_mm=LABEL_MM, layer=GREY)

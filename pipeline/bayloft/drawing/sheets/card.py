@@ -143,7 +143,7 @@ def straight(layer: Layer, *points: tuple[float, float], closed: bool = False) -
 def cards(heading: CardHeading, pages: Sequence[Sequence[Drawing]]) -> list[Drawing]:
     """Return a card's pages, each with its paper, head and foot, from what is drawn in the live area of each.
 
-    Raises ValueError where head or foot have no room for what they are to say.
+    Raises ValueError where the foot has no room for what it is to say; names in the head are shortened.
     """
     return [card(heading, page, n, len(pages)) for n, page in enumerate(pages, 1)]
 
@@ -187,11 +187,9 @@ def _head(heading: CardHeading, n: int, of: int) -> Drawing:
     labels = [
         text(name, 0.0, rule + NAME_UP_MM, caps, bold=True),
         text(heading.card, text_width_mm(name, caps, bold=True) + GAP_MM, rule + NAME_UP_MM, FIGURE_MM),
-        text(heading.said, 0.0, rule + 2.2, LABEL_MM, GREY),
+        text(shortened(heading.said, LABEL_MM, room), 0.0, rule + 2.2, LABEL_MM, GREY),
         *corner,
     ]
-    if text_width_mm(heading.said, LABEL_MM) > room:
-        raise ValueError(f"the line below the head is too long: {heading.said}")
     return Drawing(name="head", contours=(straight(BOARD_LINE, (0.0, rule), (width, rule)),), labels=tuple(labels))
 
 

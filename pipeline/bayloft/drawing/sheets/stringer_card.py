@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 
 from bayloft.drawing.curves.stringer_curves import stringer_heights, stringer_stations
-from bayloft.drawing.labels import text_width_mm
+from bayloft.drawing.labels import shortened, text_width_mm
 from bayloft.drawing.sheet import Drawing, Label
 from bayloft.drawing.sheets.card import (
     BOARD_LINE,
@@ -40,6 +40,7 @@ from bayloft.solid.draft import Draft
 from bayloft.spec.blanks.blank import Blank, OldStringer
 from bayloft.spec.boards.board import Board
 from bayloft.tape import coarse, figure, fine, station, stock
+from bayloft.units import both
 
 CAUTION = (
     "Saw: guard, eyes, dust mask. Clamps hold before the glue grabs; its sheet comes first. "
@@ -51,7 +52,9 @@ UP = 2.0
 PICTURE_MM = 46.0
 """Room for the plank on the card, as high as that."""
 
-FINE_MM = 0.2
+FINE_MM, MOST_NAMED = 0.2, 3
+"""mm within which arcs are drawn as lines; pieces on a plank up to which their ends are named."""
+
 UNKNOWN = OldStringer(thickness_mm=0.0, wood=None)
 """An old stringer of which nothing is said."""
 FACT_ROW_MM = 15.0
@@ -105,9 +108,16 @@ def _following(
     """Return the pages of sentences that had no room, and of tables, each below the one before as far as there is room
     for its rows.
     """
-    drawn, y = _sentences(told, top_mm(heading) - 4.0, heading)
-    pages = [[drawn]]
-    y = y - TABLE_GAP_MM if told else top_mm(heading)
+    pages: list[list[Drawing]] = [[]]
+    y = top_mm(heading)
+    for n, sentence in enumerate(told):
+        drawn, low = _sentences([sentence], y - (0.0 if n else 4.0), heading)
+        if low < LOW_MM:
+            pages.append([])
+            drawn, low = _sentences([sentence], top_mm(heading) - 4.0, heading)
+        pages[-1].append(drawn)
+        y = low
+    y -= TABLE_GAP_MM if told else 0.0
     for columns, rows in tables:
         left = list(rows)
         while left:
@@ -169,7 +179,7 @@ def _plank_page(
         labels += picture.moved(0.0, y).labels
         y -= 2.0 + LABEL_MM
         note = f"heights drawn twice as large as lengths; face with the knots up, near edge below; {cut.plank.name}"
-        labels.append(text(note, 0.0, y, LABEL_MM, GREY))
+        labels.append(text(shortened(note, LABEL_MM, width), 0.0, y, LABEL_MM, GREY))
     y -= 5.0
     facts = _facts(cut, board)
     step = width / 5.0
@@ -227,7 +237,7 @@ def _picture(cut: CutStringer, width: float) -> tuple[Drawing, float]:
             toward = (words != "tail" or piece.from_mm < 1.0 + cut.profile.bounds[0]) and (
                 words != "nose" or piece.to_mm > cut.profile.bounds[2] - 1.0
             )
-            if words and toward:
+            if words and toward and (len(lying) <= MOST_NAMED or words.isdigit()):
                 labels.append(text(words, x / scale - wide / 2.0, UP * y / scale - LABEL_MM / 2.0, LABEL_MM))
     high = float(outline[:, 1].max()) * UP / scale
     return Drawing(name="plank", contours=tuple(contours), labels=tuple(labels)), high
@@ -275,6 +285,8 @@ def _told(cut: CutStringer, board: Board, blank: Blank | None) -> list[str]:
         knots = f", {fine(min(clear.knots_mm), metric=metric)} off the nearest knot" if clear.knots_mm else ""
         near, far = (fine(mm, metric=metric) for mm in (clear.near_mm, clear.far_mm))
         said.append(f"So it lies {near} off the near edge, {far} off the far edge{knots}.")
+    if (plank := cut.plank) is not None and stringer.density_kg_m3 is None and plank.wood != stringer.wood:
+        said.append(f"Weights are those of the plank's wood, {plank.wood}.")
     if len(cut.pieces) > 1 and cut.comes_out:
         said.append("Lay the pieces by the sizes overleaf: their bottom edge at both ends, from end and near edge.")
     if any(cut.scarfs):
@@ -289,7 +301,8 @@ def _told(cut: CutStringer, board: Board, blank: Blank | None) -> list[str]:
 
 
 def _of_strips(cut: CutStringer, board: Board) -> str:
-    count, each = cut.stringer.strips, fine(cut.stringer.strip_mm, metric=board.metric)
+    count, mm = cut.stringer.strips, cut.stringer.strip_mm
+    each = fine(mm, metric=True) if board.metric else both(mm, 32)
     return "" if count == 1 else f", of {count} strips of {each}"
 
 

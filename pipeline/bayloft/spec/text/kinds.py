@@ -48,6 +48,9 @@ class Typed:
 MOST_TOE_DEG = 15.0
 """Degrees beyond which a fin stands across the water (common practice, no source)."""
 
+MOST_STRIPS = 12
+"""Strips side by side in a stringer (common practice, no source)."""
+
 Mark = Annotated[float, Typed(Length(low_mm=0.05, high_mm=13))]
 Station = Annotated[float, Typed(Length(low_mm=0, high_mm=4500))]
 BoardLength = Annotated[float, Typed(Length(low_mm=700, high_mm=4500))]
@@ -113,7 +116,7 @@ WoodStiffness = Annotated[float, Typed(Weighed(reader=stiffness_mpa, low=1000, h
 FoamStrain = Annotated[float, Typed(Share(low=0.0005, high=0.2))]
 StringerThickness = Annotated[float, Typed(Length(low_mm=1, high_mm=60))]
 StringerAllowance = Annotated[float, Typed(Length(low_mm=0, high_mm=25))]
-StripCount = Annotated[int, Typed(Count(low=1, high=12))]
+StripCount = Annotated[int, Typed(Count(low=1, high=MOST_STRIPS))]
 GlueLine = Annotated[float, Typed(Length(low_mm=0, high_mm=3))]
 GlueSpread = Annotated[float, Typed(Weighed(reader=spread_g_m2, low=20, high=2000, unit="g/m2"))]
 PigmentShare = Annotated[float, Typed(Share(low=0, high=0.2))]

@@ -154,7 +154,7 @@ class Share:
 
     def read(self, typed: object, _unit: str | None) -> float:
         """Return the share as a number. Raises Refused."""
-        allowed = f"{plain(self.low)} to {plain(self.high)}, {plain(100 * self.low)} % to {plain(100 * self.high)} %"
+        allowed = f"{self.low:g} to {self.high:g}, {plain(100 * self.low)} % to {plain(100 * self.high)} %"
         return _within(_number(typed, share, allowed), self.low, self.high, allowed)
 
     def json_schema(self) -> dict[str, Any]:
