@@ -126,15 +126,11 @@ def sections(fit: Fit) -> Drawing:
     for i, (x, own, block, low) in enumerate(cuts):
         left = i * (SECTION_MM[0] + SECTION_GAP_MM)
         contours: list[Line] = [
-            (layer, Contour.straight(points, closed=False))
-            for layer, points in (
-                (layer, _distinct((points[:, 1:] - [0.0, low]) / scale))
-                for layer, points in ((BLOCK_LINE, block), (BOARD_LINE, own))
-            )
-            # Beyond the block's end there is none of it.
-            if len(points) > 1 and np.isfinite(points).all()
+            (layer, Contour.straight(_distinct((points[:, 1:] - [0.0, low]) / scale), closed=False))
+            for layer, points in ((BLOCK_LINE, block), (BOARD_LINE, own))
+            if len(points)
         ]
-        top = max((contour.bounds[3] for _, contour in contours), default=0.0)
+        top = max(contour.bounds[3] for _, contour in contours)
         contours.append(straight(MIDDLE_LINE, (0.0, -1.0), (0.0, top + 1.0)))
         caption = f"{station(x, metric=fit.board.metric)} from tail"
         label = Label(text=caption, x_mm=0.0, y_mm=-LABEL_MM - 2.4, height_mm=LABEL_MM, layer=GREY)
