@@ -114,11 +114,11 @@ def sections(fit: Fit) -> Drawing:
         points = fit.placing.placed(_section(fit.body, x), fit.middle_mm)
         own = fit.block.standing(points)
         block = fit.block.standing(_section(fit.block.body, float(points[:, 0].mean())))
-        cuts.append((x, own, block, float(min(np.nanmin(own[:, 2]), *block[np.isfinite(block[:, 2]), 2]))))
+        # Beyond the block's end there is none of it.
+        block = block[np.isfinite(block).all(axis=1)]
+        cuts.append((x, own, block, float(np.vstack([own, block])[:, 2].min())))
     both = [np.vstack([own, block]) for _, own, block, _ in cuts]
-    wide, tall = (
-        max(float(np.nanmax(points[:, axis]) - np.nanmin(points[:, axis])) for points in both) for axis in (1, 2)
-    )
+    wide, tall = (max(float(np.ptp(points[:, axis])) for points in both) for axis in (1, 2))
     scale = next(
         (s for s in SECTION_SCALES if wide / s <= SECTION_MM[0] and tall / s <= SECTION_MM[1]), SECTION_SCALES[-1]
     )
