@@ -4,65 +4,16 @@ from __future__ import annotations
 
 import datetime
 import gc
-from collections.abc import Callable
 from pathlib import Path
 
 import click
 
 from bayloft.answers import answered, printed, progress, say_waiting
+from bayloft.options import EPILOG, day, out_folder, specs_of, tolerance, verbosely
 from bayloft.summary import board_summary, cut_summary
 
 COLLECTED_EVERY = (200_000, 20, 20)
 """Thresholds of the garbage collector."""
-
-EPILOG = """
-\b
-Exit codes: 0 done; 1 a defect in bayloft; 2 the input or the place is wrong;
-3 a shape failed its own checks; 128 and the signal's number when a signal ended
-it (130 for Ctrl-C). Nothing is half written.
-"""
-
-
-def _specs(command: Callable[..., None]) -> Callable[..., None]:
-    """Add what `build` and `check` have in common."""
-    for option in (
-        click.option("--json", "as_json", is_flag=True, help="Print the reports as JSON instead of the summary."),
-        click.option("--jobs", type=click.IntRange(1, 64), help="Boards worked on at once  [default: all processors]"),
-        click.argument("specs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="SPEC..."),
-    ):
-        command = option(command)
-    return command
-
-
-_tolerance = click.option(
-    "--tolerance",
-    "tolerance_mm",
-    type=float,
-    default=0.05,
-    show_default=True,
-    metavar="MM",
-    help="Greatest distance of the mesh from the surface.",
-)
-
-_out = click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Where each board has a folder of its name.",
-)
-
-_date = click.option(
-    "--date",
-    type=click.DateTime(formats=["%Y-%m-%d"]),
-    metavar="YYYY-MM-DD",
-    help="Day to write on templates, sheets and prints  [default: none; a cut takes the templates' own]",
-)
-
-
-_verbose = click.option("-v", "--verbose", is_flag=True, help="Say how long each stage of each board took.")
 
 
 @click.group(epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -82,11 +33,11 @@ def main() -> None:
 
 
 @main.command(epilog=EPILOG)
-@_specs
-@_out
-@_date
-@_tolerance
-@_verbose
+@specs_of
+@out_folder
+@day
+@tolerance
+@verbosely
 def build(
     specs: tuple[Path, ...],
     out: Path,
@@ -124,9 +75,9 @@ def build(
 
 
 @main.command(epilog=EPILOG)
-@_specs
-@_tolerance
-@_verbose
+@specs_of
+@tolerance
+@verbosely
 def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_json: bool, verbose: bool) -> None:
     """Make every check of a build, draw every file and write none.
 
@@ -158,10 +109,10 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
     metavar="NUMBERS",
     help='Parts to cut, by number, as "1, 6-11", or "all"  [default: all but the full outline]',
 )
-@_out
-@_date
-@_verbose
-@_specs
+@out_folder
+@day
+@verbosely
+@specs_of
 def cut(
     specs: tuple[Path, ...],
     shop_file: Path,
@@ -338,6 +289,49 @@ def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, ou
         else:
             lines = fit_summary(*fit_blank(spec, blank, wanted, out))
         for line in lines:
+            click.echo(line)
+
+
+@main.command(epilog=EPILOG)
+@click.argument("spec", type=click.Path(path_type=Path))
+@click.option("--allowance", metavar="LENGTH", help="Left on everywhere, square to the surface, to be sanded off.")
+@click.option("--deck", metavar="LENGTH", help="Left on the deck  [default: as everywhere]")
+@click.option("--bottom", metavar="LENGTH", help="Left on the bottom  [default: as everywhere]")
+@click.option(
+    "--blank",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The blank in which the board's place is told; [blank] of SPEC if left out.",
+)
+@out_folder
+@day
+def machine(
+    spec: Path,
+    allowance: str | None,
+    deck: str | None,
+    bottom: str | None,
+    blank: Path | None,
+    out: Path,
+    date: datetime.datetime | None,
+) -> None:
+    """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF, with and without
+    what is to be sanded off, a sheet of sizes, axes and contacts, a manifest with every file's SHA-256, and all of it
+    in one zip. The files go to the folder machine of the board's own.
+
+    \b
+    Examples:
+      bayloft machine specs/boards/whimbrel.toml
+      bayloft machine specs/boards/whimbrel.toml --allowance "1 mm"
+      bayloft machine specs/boards/spoonbill.toml --allowance "2 mm" --deck "3 mm"
+    """
+    with answered(f"packing {spec}"):
+        from bayloft.machine import pack_board, typed_allowance  # noqa: PLC0415
+        from bayloft.summary import machine_summary  # noqa: PLC0415
+
+        left = typed_allowance(allowance, deck, bottom)
+        day = date.date() if date else None
+        packed = pack_board(spec, out, allowance=left, blank=blank, date=day, waits=say_waiting)
+        for line in machine_summary(packed.report, packed.folder):
             click.echo(line)
 
 

@@ -237,3 +237,27 @@ def rack_summary(rack: Rack) -> Iterator[str]:
         price = f"; {blank.price}" if blank.price else ""
         least = at_least(sure, metric=metric)
         yield f"  {blank.name:<24}{least:>12}   {verdict}; {blank.foam.kind}{price}"
+
+
+def machine_summary(report: dict[str, Any], folder: Path) -> Iterator[str]:
+    """Yield the lines that tell of a package for a machine."""
+    yield click.style(report["name"], bold=True) + f"  {folder}"
+    yield f"  {report['volume_mm3'] / 1e6:.3f} L finished; all files in mm, x to the nose, z up, origin at the tail end"
+    left = report["allowance"]
+    if left is not None:
+        yield (
+            f"  with {left['deck_mm']:g} mm left on the deck, {left['bottom_mm']:g} on the bottom and "
+            f"{left['rail_mm']:g} on the rails: {left['volume_mm3'] / 1e6:.3f} L, within "
+            f"{left['chord_tolerance_mm']:g} mm"
+        )
+    blank = report["blank"]
+    if blank is not None:
+        yield (
+            f"  in {blank['name']}: tail end {blank['tail_end_ahead_of_its_own_mm']:.1f} mm ahead of the block's, "
+            f"{blank['least_cover_mm']:.1f} mm of foam over it for sure"
+        )
+        most = max(left[f"{face}_mm"] for face in ("deck", "bottom", "rail")) if left else 0.0
+        if blank["least_cover_mm"] < most:
+            yield click.style("  look: ", fg="yellow") + "that is less than what is to be left on"
+    for entry in report["files"]:
+        yield f"  {entry['name']:<36}{entry['bytes'] / 1e6:>8.1f} MB"

@@ -19,8 +19,10 @@ from bayloft.errors import BayloftError, OutputError, disk_full
 from bayloft.record.heading import FILE_NAME, Written, written_in
 from bayloft.record.lock import held
 
-CUT = "cut"
-"""A folder in a board's own, replaced alone as long as it belongs to the same shape."""
+CUT, MACHINE = "cut", "machine"
+"""Folders in a board's own, each replaced alone as long as it belongs to the same shape."""
+
+INSIDE = (CUT, MACHINE)
 
 LOCK, NEW, FORMER = "lock", "new-", "former"
 """What the work folder holds: the lock; what is being made; what is being replaced, as long as its place is empty."""
@@ -53,7 +55,7 @@ class Place:
         if os.path.lexists(self.real) and not self.real.is_dir():
             problem = "a file of this name is in the way of the board's folder; move or rename it"
             raise OutputError(f"{self.folder}: {problem}")
-        for said in (self.written, written_in(self.real / CUT)):
+        for said in (self.written, *(written_in(self.real / inside) for inside in INSIDE)):
             if said is not None and said.name != self.name:
                 raise OutputError(
                     f'{self.folder}: holds the board "{said.name}", and "{self.name}" would take its place; give one '
@@ -138,7 +140,7 @@ def _heal(real: Path, work: Path) -> None:
     """Put a folder back that was moved away and has no successor in its place; throw away the rest of what is left of
     commands that have ended. The caller holds the lock.
     """
-    for inside in ("", CUT):
+    for inside in ("", *INSIDE):
         former, target = work / f"{FORMER}{inside}", real / inside
         if not os.path.lexists(former):
             continue

@@ -7,6 +7,7 @@ import datetime
 import hashlib
 import json
 import math
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -192,15 +193,17 @@ def file_entries(folder: Path | None) -> list[dict[str, Any]]:
     """Return the files of a folder with size and SHA-256, by name."""
     if folder is None:
         return []
-    return [
-        {
-            "name": path.relative_to(folder).as_posix(),
-            "bytes": path.stat().st_size,
-            "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
-        }
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-    ]
+    paths = (path for path in sorted(folder.rglob("*")) if path.is_file())
+    return [_file_entry(path.relative_to(folder).as_posix(), path.read_bytes()) for path in paths]
+
+
+def byte_entries(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
+    """Return files that are to be written with size and SHA-256, by name."""
+    return [_file_entry(name, files[name]) for name in sorted(files)]
+
+
+def _file_entry(name: str, data: bytes) -> dict[str, Any]:
+    return {"name": name, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
 
 
 def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetime.date | None = None) -> dict[str, Any]:

@@ -99,7 +99,7 @@ def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> Off
     Raises
     ------
     OffsetError
-        Where facets would fold by more than the tolerance: a hollow is tighter than the allowance.
+        Where facets would fold by more than twice the tolerance: a hollow is tighter than the allowance.
     """
     asked = tolerance_mm
     for _ in range(MOST_TRIES):
@@ -114,7 +114,7 @@ def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> Off
         asked *= max(0.9 * tolerance_mm / worst, 0.2)
     mesh, folded = rows.closed()
     short, over = _distances(body, mesh, allowance)
-    if short > tolerance_mm + FADES_MM:
+    if short > 2.0 * tolerance_mm + FADES_MM:
         text = f"an allowance of {allowance.most_mm:g} mm comes {short:.2f} mm too near to the surface in a hollow"
         raise OffsetError(text)
     return OffsetSolid(mesh=mesh, allowance=allowance, folded=folded, short_mm=short, over_mm=over)

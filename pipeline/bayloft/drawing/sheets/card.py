@@ -183,7 +183,7 @@ def _head(heading: CardHeading, n: int, of: int) -> Drawing:
     own = text_width_mm(heading.card, FIGURE_MM) + GAP_MM
     caps = min(NAME_MM, NAME_MM * (room - own) / text_width_mm(heading.board, NAME_MM, bold=True))
     caps = max(caps, LEAST_NAME_MM)
-    name = shortened(heading.board, caps, room - own, bold=True)
+    name = shortened(heading.board, caps, room - own + 1e-6, bold=True)
     labels = [
         text(name, 0.0, rule + NAME_UP_MM, caps, bold=True),
         text(heading.card, text_width_mm(name, caps, bold=True) + GAP_MM, rule + NAME_UP_MM, FIGURE_MM),

@@ -1,0 +1,99 @@
+"""What `machine` does: a board's solids, with what is left on them, as a package for a machine-shaping service."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from bayloft.build import VERSION, Named, Told, folders_of, loaded, passed, silent
+from bayloft.delivery.machine_files import MACHINE_MM, Machining, machine_files
+from bayloft.errors import Fault, SpecError
+from bayloft.fit import fit_blank
+from bayloft.record.folder import MACHINE, claimed, writing
+from bayloft.solid.offsetting import Allowance
+from bayloft.units import both, length_mm
+
+MOST_ALLOWANCE_MM = 25.0
+"""mm beyond which what is left on is a blank and no allowance (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """A package that was written: its folder, and what its report says."""
+
+    folder: Path
+    report: dict[str, Any]
+
+
+def typed_allowance(even: str | None, deck: str | None, bottom: str | None) -> Allowance | None:
+    """Return the allowance typed as lengths, None where none is; deck and bottom are the even one where left out, the
+    rail's is the middle of both.
+
+    Raises SpecError with all that are no length, or out of bounds.
+    """
+    faults: list[Fault] = []
+    found: dict[str, float] = {}
+    for option, typed in (("--allowance", even), ("--deck", deck), ("--bottom", bottom)):
+        if typed is None:
+            continue
+        problem, allowed = "", f"0.1 mm to {both(MOST_ALLOWANCE_MM)}"
+        try:
+            mm = length_mm(typed, None)
+            problem = "" if 0.1 <= mm <= MOST_ALLOWANCE_MM else "no allowance that is sanded off"
+        except ValueError as error:
+            mm, problem = 0.0, str(error)
+        if problem:
+            faults.append(Fault(file=option, line=None, path=(), value=typed, problem=problem, allowed=allowed))
+        found[option] = mm
+    if not faults and found and "--allowance" not in found and len(found) == 1:
+        (only,) = found
+        other = "--bottom" if only == "--deck" else "--deck"
+        hint = f"{other} too, or --allowance for what is left elsewhere"
+        faults.append(Fault(file=only, line=None, path=(), value="", problem="alone", hint=hint))
+    if faults:
+        raise SpecError(tuple(faults))
+    if not found:
+        return None
+    on_deck, on_bottom = (found.get(option, found.get("--allowance", 0.0)) for option in ("--deck", "--bottom"))
+    return Allowance(deck_mm=on_deck, bottom_mm=on_bottom, rail_mm=found.get("--allowance", (on_deck + on_bottom) / 2))
+
+
+def pack_board(
+    spec: Path,
+    out: Named = "out",
+    *,
+    allowance: Allowance | None = None,
+    blank: Path | None = None,
+    date: datetime.date | None = None,
+    waits: Told = silent,
+) -> Packed:
+    """Write a board's package into the folder `machine` of the board's own in `out`, and return it.
+
+    Parameters
+    ----------
+    spec : the board's file.
+    out : folder for the boards' folders.
+    allowance : what is left on all round; none if left out.
+    blank : file of the block that the board's place in is told; that of the board's own file if left out.
+    date : written on the sheet; none is if left out.
+    waits : called with the board's name if another command has its folder, which is then waited for.
+
+    Raises
+    ------
+    SpecError, CheckError, OffsetError, OutputError
+        A faulty file; a shape that fails its own checks; an allowance that its hollows do not bear; a place that cannot
+        be written, or is not this board's.
+    """
+    (draft,) = loaded([spec])
+    fitted = fit_blank(spec, blank)[0] if blank is not None or draft.board.blank is not None else None
+    shape = passed(draft, MACHINE_MM)
+    files, said = machine_files(shape, Machining(allowance=allowance, fitted=fitted), VERSION, date)
+    with claimed(folders_of([draft], out), waits) as (claim,):
+        with writing(claim.folder):
+            (claim.new / MACHINE).mkdir()
+            for name, data in files.items():
+                (claim.new / MACHINE / name).write_bytes(data)
+        claim.put(MACHINE)
+    return Packed(folder=claim.folder / MACHINE, report=said)
