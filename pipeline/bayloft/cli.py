@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from bayloft.answers import answered, printed, progress, say_waiting
+from bayloft.cli_keeping import archive, machine, verify
 from bayloft.options import EPILOG, day, out_folder, specs_of, tolerance, verbosely
 from bayloft.summary import board_summary, cut_summary
 
@@ -293,49 +294,6 @@ def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, ou
 
 
 @main.command(epilog=EPILOG)
-@click.argument("spec", type=click.Path(path_type=Path))
-@click.option("--allowance", metavar="LENGTH", help="Left on everywhere, square to the surface, to be sanded off.")
-@click.option("--deck", metavar="LENGTH", help="Left on the deck  [default: as everywhere]")
-@click.option("--bottom", metavar="LENGTH", help="Left on the bottom  [default: as everywhere]")
-@click.option(
-    "--blank",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="The blank in which the board's place is told; [blank] of SPEC if left out.",
-)
-@out_folder
-@day
-def machine(
-    spec: Path,
-    allowance: str | None,
-    deck: str | None,
-    bottom: str | None,
-    blank: Path | None,
-    out: Path,
-    date: datetime.datetime | None,
-) -> None:
-    """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF, with and without
-    what is to be sanded off, a sheet of sizes, axes and contacts, a manifest with every file's SHA-256, and all of it
-    in one zip. The files go to the folder machine of the board's own.
-
-    \b
-    Examples:
-      bayloft machine specs/boards/whimbrel.toml
-      bayloft machine specs/boards/whimbrel.toml --allowance "1 mm"
-      bayloft machine specs/boards/spoonbill.toml --allowance "2 mm" --deck "3 mm"
-    """
-    with answered(f"packing {spec}"):
-        from bayloft.machine import pack_board, typed_allowance  # noqa: PLC0415
-        from bayloft.summary import machine_summary  # noqa: PLC0415
-
-        left = typed_allowance(allowance, deck, bottom)
-        day = date.date() if date else None
-        packed = pack_board(spec, out, allowance=left, blank=blank, date=day, waits=say_waiting)
-        for line in machine_summary(packed.report, packed.folder):
-            click.echo(line)
-
-
-@main.command(epilog=EPILOG)
 @click.argument("folder", type=click.Path(path_type=Path), default=Path())
 @click.option("--blank", is_flag=True, help="Of a blank on the rack instead.")
 @click.option("--plank", is_flag=True, help="Of a plank that a stringer is cut from instead.")
@@ -363,3 +321,7 @@ def new(folder: Path, *, blank: bool, plank: bool) -> None:
         if plank:
             then = f'check (your board with plank = "{written[0].name}" in [stringer])'
         click.echo(f"change the numbers to yours, then: bayloft {then}", err=True)
+
+
+for command in (archive, machine, verify):
+    main.add_command(command)

@@ -12,6 +12,7 @@ from pathlib import Path
 from bayloft.errors import Fault, SpecError
 from bayloft.spec.fins.fin import FoilSection
 from bayloft.spec.text.encoding import NOT_ONE_BYTE, SAVE_AS_UTF_8, two_bytes_a_letter
+from bayloft.spec.text.kept import keep
 from bayloft.tolerances import MAX_SECTION_BYTES
 
 LEAST_POINTS = 5
@@ -95,6 +96,7 @@ def _text(file: _File, path: Path) -> str:
             allowed = f"at most {MAX_SECTION_BYTES // 1024} KiB"
             raise file.fault("is too large for a foil", value=f"{status.st_size} bytes", allowed=allowed)
         data = path.read_bytes()
+        keep(path, data)
     except OSError as error:
         raise file.fault(f"cannot be read: {error.strerror}") from error
     if two_bytes_a_letter(data):

@@ -17,6 +17,7 @@ from tree_sitter import Language, Node, Parser
 
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.text.encoding import NOT_ONE_BYTE, SAVE_AS_UTF_8, SAVE_WITH_LF, bare_cr, two_bytes_a_letter
+from bayloft.spec.text.kept import keep
 from bayloft.tolerances import MAX_SPEC_BYTES, MAX_SPEC_DEPTH
 from bayloft.units import length_mm
 
@@ -161,6 +162,7 @@ def text_of(path: Path) -> str:
             limit = f"at most {MAX_SPEC_BYTES} bytes ({MAX_SPEC_BYTES // 2**20} MiB)"
             raise _refusal(file, "is too large for a spec", value=f"{status.st_size} bytes", allowed=limit)
         data = path.read_bytes()
+        keep(path, data)
     except (FileNotFoundError, NotADirectoryError):
         raise _refusal(file, "no such file", hint=_neighbours(path)) from None
     except OSError as error:

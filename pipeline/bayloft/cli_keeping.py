@@ -1,0 +1,101 @@
+"""The commands that send a board away, and that keep it."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from pathlib import Path
+
+import click
+
+from bayloft.answers import CHECK_FAILED, answered, say_waiting
+from bayloft.options import EPILOG, day, out_folder
+
+
+@click.command(epilog=EPILOG)
+@click.argument("spec", type=click.Path(path_type=Path))
+@click.option("--allowance", metavar="LENGTH", help="Left on everywhere, square to the surface, to be sanded off.")
+@click.option("--deck", metavar="LENGTH", help="Left on the deck  [default: as everywhere]")
+@click.option("--bottom", metavar="LENGTH", help="Left on the bottom  [default: as everywhere]")
+@click.option(
+    "--blank",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The blank in which the board's place is told; [blank] of SPEC if left out.",
+)
+@out_folder
+@day
+def machine(
+    spec: Path,
+    allowance: str | None,
+    deck: str | None,
+    bottom: str | None,
+    blank: Path | None,
+    out: Path,
+    date: datetime.datetime | None,
+) -> None:
+    """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF, with and without
+    what is to be sanded off, a sheet of sizes, axes and contacts, a manifest with every file's SHA-256, and all of it
+    in one zip. The files go to the folder machine of the board's own.
+
+    \b
+    Examples:
+      bayloft machine specs/boards/whimbrel.toml
+      bayloft machine specs/boards/whimbrel.toml --allowance "1 mm"
+      bayloft machine specs/boards/spoonbill.toml --allowance "2 mm" --deck "3 mm"
+    """
+    with answered(f"packing {spec}"):
+        from bayloft.machine import pack_board, typed_allowance  # noqa: PLC0415
+        from bayloft.summary import machine_summary  # noqa: PLC0415
+
+        left = typed_allowance(allowance, deck, bottom)
+        day = date.date() if date else None
+        packed = pack_board(spec, out, allowance=left, blank=blank, date=day, waits=say_waiting)
+        for line in machine_summary(packed.report, packed.folder):
+            click.echo(line)
+
+
+@click.command(epilog=EPILOG)
+@click.argument("spec", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("archives"),
+    show_default=True,
+    metavar="FOLDER",
+    help="Folder of the archive.",
+)
+def archive(spec: Path, out: Path) -> None:
+    """Keep a board in one file from which it can be cut in twenty years: its spec, its surface as numbers with a
+    description of how to read them, sizes, a table of offsets, drawing, template, STEP and STL. It holds no day, so the
+    same board is the same bytes.
+
+    \b
+    Example:
+      bayloft archive specs/boards/whimbrel.toml
+      bayloft verify archives/whimbrel.zip
+    """
+    with answered(f"archiving {spec}"):
+        from bayloft.archive import archive_board  # noqa: PLC0415
+
+        click.echo(f"wrote {archive_board(spec, out)}")
+
+
+@click.command(epilog=EPILOG)
+@click.argument("file", type=click.Path(path_type=Path))
+def verify(file: Path) -> None:
+    """Hold an archive against itself and against what this version lofts of the spec in it; nothing is unpacked.
+
+    \b
+    Example:
+      bayloft verify archives/whimbrel.zip
+    """
+    with answered(f"verifying {file}"):
+        from bayloft.archive import verified  # noqa: PLC0415
+
+        found = list(verified(file))
+        for each in found:
+            click.echo(f"  {'agrees' if each.agrees else click.style('DIFFERS', fg='yellow')}  {each.said}")
+        if not all(each.agrees for each in found):
+            sys.exit(CHECK_FAILED)
