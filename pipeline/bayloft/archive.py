@@ -1,4 +1,4 @@
-"""What `archive` and `verify` do: a board kept in one file, and such a file held against its own numbers and its spec."""
+"""What `archive` and `verify` do: a board kept in one file; such a file held against its own numbers and its spec."""
 
 from __future__ import annotations
 
