@@ -37,7 +37,8 @@ def test_the_zip_holds_all_and_a_manifest_that_is_true(packed: tuple[Path, Resul
     folder, result = packed
     assert result.exit_code == 0, result.output
     names = ["turnstone-allowance-bottom-up.stl", "turnstone-allowance-deck-up.stl", "turnstone-allowance.3mf",
-             "turnstone.3mf", "turnstone.step", "turnstone.stl", "manifest.json", "sheet.pdf", "sheet.svg"]  # fmt: skip
+             "turnstone.3mf", "turnstone.step", "turnstone.stl", "turnstone-keel.step",
+             "manifest.json", "sheet.pdf", "sheet.svg"]  # fmt: skip
     with zipfile.ZipFile(folder / "turnstone-machine.zip") as archive:
         assert archive.testzip() is None
         assert archive.namelist() == sorted(names)

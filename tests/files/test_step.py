@@ -22,7 +22,7 @@ from OCP.TopoDS import TopoDS_Shape
 
 from bayloft.export import step
 from bayloft.export.preflight import ExportError
-from bayloft.solid.brep import board_brep
+from bayloft.solid.brep import Brep, board_brep, fin_brep
 from bayloft.solid.integrals import integrals
 from bayloft.solid.surface import Surface
 
@@ -90,10 +90,29 @@ def face_of(shape: TopoDS_Shape) -> TopoDS_Shape:
     return TopExp_Explorer(shape, TopAbs_SHELL).Current()
 
 
-@pytest.mark.parametrize("name", FACES)
+@pytest.mark.parametrize(("name", "faces"), [("whimbrel-flex", 5), ("dunlin-side", 4), ("dunlin-centre", 5)])
+def test_another_kernel_reads_the_same_fin(name: str, faces: int, tmp_path: Path) -> None:
+    body = fin_draft(name).body
+    step.write(fin_brep(body), tmp_path / "a.step", name=name)
+    shape = read(tmp_path / "a.step")
+    assert BRepCheck_Analyzer(shape).IsValid()
+    assert (counted(shape, TopAbs_SOLID), counted(shape, TopAbs_FACE)) == (1, faces)
+    sums = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, sums, 1e-9)
+    assert sums.Mass() == pytest.approx(integrals(body).volume_mm3, rel=2e-7)
+
+
+SOLIDS = [*FACES, "whimbrel-flex", "dunlin-side", "dunlin-centre", "turnstone-keel"]
+
+
+def solid_named(name: str) -> Brep:
+    return board_brep(draft(name).body) if name in FACES else fin_brep(fin_draft(name).body)
+
+
+@pytest.mark.parametrize("name", SOLIDS)
 def test_edges_are_shared_and_loops_are_closed(name: str) -> None:
     """Each edge is run once each way, each loop goes on where it stopped, each curve ends at its edge's vertices."""
-    solid = board_brep(draft(name).body)
+    solid = solid_named(name)
     used = Counter(each for face in solid.faces for each in face.loop)
     assert set(used.values()) == {1}
     assert all((edge, not forward) in used for edge, forward in used)
@@ -130,6 +149,8 @@ def test_same_solid_same_bytes_and_names_in_ascii(tmp_path: Path) -> None:
 def test_what_is_no_board_or_not_finite_is_refused() -> None:
     with pytest.raises(ValueError, match="no board's body"):
         board_brep(fin_draft("whimbrel-flex").body)
+    with pytest.raises(ValueError, match="no fin's body"):
+        fin_brep(draft("whimbrel").body)
     solid = board_brep(draft("whimbrel").body)
     solid.vertices[0, 0] = np.nan
     with pytest.raises(ExportError, match="finite"):

@@ -18,7 +18,7 @@ from bayloft.record.figures import figures, rounded, summed
 from bayloft.record.heading import FILE_NAME, head, shape_digest
 from bayloft.record.report import byte_entries
 from bayloft.solid.assembly import stood
-from bayloft.solid.brep import board_brep
+from bayloft.solid.brep import board_brep, fin_brep
 from bayloft.solid.loft import LoftedBoard
 from bayloft.solid.mesh import Mesh
 from bayloft.solid.offsetting import Allowance, OffsetSolid, with_allowance
@@ -56,6 +56,10 @@ def machine_files(
         f"{slug}.step": step.content(solid, name=board.name),
         f"{slug}.stl": stl.content(mesh, name=board.name),
         f"{slug}.3mf": threemf.content(_standing(shape), title=board.name),
+        **{
+            f"{fin.draft.fin.slug}.step": step.content(fin_brep(fin.draft.body), name=fin.draft.fin.name)
+            for fin in shape.fins
+        },
     }
     if left is not None:
         name = f"{board.name}, with allowance"

@@ -60,7 +60,7 @@ class _Part21:
         header = (
             "ISO-10303-21;",
             "HEADER;",
-            "FILE_DESCRIPTION(('a surfboard as one closed solid; x from the tail end to the nose, z up; mm'),'2;1');",
+            "FILE_DESCRIPTION(('one closed solid by its own splines, in mm'),'2;1');",
             f"FILE_NAME({_text(name)},'1980-01-01T00:00:00',(''),(''),'bayloft','bayloft','');",
             "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));",
             "ENDSEC;",
@@ -112,8 +112,9 @@ class _Part21:
         if isinstance(surface, Surface):
             return self._patch(surface)
         if isinstance(surface, Flat):
-            normal, up = self._direction(*surface.normal.tolist()), self._direction(0.0, 0.0, 1.0)
-            axes = self._add(f"AXIS2_PLACEMENT_3D('',{self._point(surface.place)},{normal},{up})")
+            normal = self._direction(*surface.normal.tolist())
+            aside = self._direction(*((1.0, 0.0, 0.0) if surface.normal[2] else (0.0, 0.0, 1.0)))
+            axes = self._add(f"AXIS2_PLACEMENT_3D('',{self._point(surface.place)},{normal},{aside})")
             return self._add(f"PLANE('',{axes})")
         vector = self._add(f"VECTOR('',{self._direction(0.0, 0.0, 1.0)},1.)")
         return self._add(f"SURFACE_OF_LINEAR_EXTRUSION('',{self._curves[surface]},{vector})")

@@ -1,4 +1,4 @@
-"""A board's body as faces, edges and vertices that a CAD kernel joins to a solid: the same knots and net.
+"""A body as faces, edges and vertices that a CAD kernel joins to a solid: the same knots and net, nothing fitted.
 
 A side is one face between each two joints of its surface. The wall of a cut-off tail is, on each side, one face for
 each piece of the deck's edge: that edge drawn straight down, to where the bottom's edge lies under it.
@@ -106,6 +106,16 @@ class _Shell:
             self.edges.append(Edge(start=self.vertex(start), stop=self.vertex(stop), curve=curve))
         return self.known[key]
 
+    def closed(self, gap_mm: float) -> Brep:
+        """Return the solid."""
+        return Brep(
+            vertices=np.array(list(self.vertices)),
+            curves=tuple(self.curves),
+            edges=tuple(self.edges),
+            faces=tuple(self.faces),
+            gap_mm=gap_mm,
+        )
+
 
 def board_brep(body: Body) -> Brep:
     """Return the solid of a board's body, symmetric in y = 0.
@@ -120,13 +130,46 @@ def board_brep(body: Body) -> Brep:
         _sides(shell, body, wall, side)
         if wall is not None:
             _walls(shell, body, wall, side)
-    return Brep(
-        vertices=np.array(list(shell.vertices)),
-        curves=tuple(shell.curves),
-        edges=tuple(shell.edges),
-        faces=tuple(shell.faces),
-        gap_mm=0.0 if wall is None else wall.gap_mm,
-    )
+    return shell.closed(0.0 if wall is None else wall.gap_mm)
+
+
+def fin_brep(body: Body) -> Brep:
+    """Return the solid of a fin's body, which stands on the plane z = 0.
+
+    Raises ValueError for a body of another kind.
+    """
+    if body.end != "face":
+        raise ValueError("no fin's body")
+    shell, base = _Shell(), []
+    joints = body.port.joints.tolist()
+    corner = joints[-2]
+    for side in (1.0, -1.0):
+        rows = []
+        own = body.port if side > 0.0 or body.starboard is None else body.starboard
+        turned = np.array([1.0, side if body.starboard is None else 1.0, 1.0])
+        # The trailing edge of a fin that is flat inside is all on the outer side.
+        ends = joints if own is body.port else [v for v in joints if v <= corner]
+        for low, high in pairwise(ends):
+            piece = _piece(own, low, high)
+            patch = Surface(knots_u=piece.knots_u, knots_v=piece.knots_v, net=piece.net * turned + 0.0)
+            columns = []
+            for v, net in ((low, patch.net[:, 0]), (high, patch.net[:, -1])):
+                shared = v in (ends[0], ends[-1])
+                key = ("column", (v if v == ends[0] else 1.0) if shared else v, 0.0 if shared else side)
+                columns.append(shell.edge(key, net[0], net[-1], shell.curve(("along", key), patch.knots_u, net)))
+            row = shell.edge(
+                ("row", low, side),
+                patch.net[0, 0],
+                patch.net[0, -1],
+                shell.curve(("foot", low, side), patch.knots_v, patch.net[0]),
+            )
+            rows.append(row)
+            loop = [(columns[1], True), (columns[0], False), (row, True)]
+            shell.faces.append(BrepFace(surface=patch, same_sense=side < 0.0, loop=_run(loop, side)))
+        base += [(row, False) for row in reversed(rows)] if side > 0.0 else [(row, True) for row in rows]
+    flat = Flat(place=np.zeros(3), normal=np.array([0.0, 0.0, -1.0]))
+    shell.faces.append(BrepFace(surface=flat, same_sense=True, loop=tuple(base)))
+    return shell.closed(0.0)
 
 
 class _Wall:
