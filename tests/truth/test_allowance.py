@@ -122,6 +122,12 @@ def test_the_offset_of_a_larger_board_is_the_larger_offset() -> None:
 
 
 def test_a_hollow_tighter_than_the_allowance_is_refused() -> None:
-    """Dunlin's double concave is gentle; a swallow's notch is trimmed; a channel's foot of 150 mm is too much."""
+    """A bottom with waves 120 mm long and 16 mm high in its middle is hollow with a radius of 46 mm."""
+    body = draft("whimbrel").body
+    net = body.port.net.copy()
+    x, across = net[:, :30, 0], np.cos(np.linspace(0.0, np.pi / 2.0, 30)) ** 2
+    net[:, :30, 2] += 8.0 * np.sin(x * 2.0 * np.pi / 120.0) * np.exp(-(((x - 1100.0) / 300.0) ** 4)) * across
+    waved = replace(body, port=replace(body.port, net=net))
+    assert with_allowance(waved, Allowance.even(5.0), 0.1).short_mm < 0.2
     with pytest.raises(OffsetError, match="too near to the surface in a hollow"):
-        with_allowance(draft("sanderling").body, Allowance.even(150.0), 0.5)
+        with_allowance(waved, Allowance.even(100.0), 0.1)
