@@ -10,7 +10,7 @@ import click
 
 from bayloft.answers import answered, printed, progress, say_waiting
 from bayloft.cli_keeping import archive, machine, verify
-from bayloft.options import EPILOG, day, out_folder, specs_of, tolerance, verbosely
+from bayloft.options import EPILOG, day, into, out_folder, specs_of, tolerance, verbosely
 from bayloft.summary import board_summary, cut_summary
 
 COLLECTED_EVERY = (200_000, 20, 20)
@@ -202,15 +202,7 @@ def schema(kind: str, out: Path | None) -> None:
 
 @main.command(epilog=EPILOG)
 @click.argument("readings", type=click.Path(path_type=Path))
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("lifted"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Folder of the spec and the drawing.",
-)
+@into("lifted", "Folder of the spec and the drawing.")
 def lift(readings: Path, out: Path) -> None:
     """Make a spec from READINGS taken off what exists, in a table with commas (.csv) or in TOML: of a board its widths,
     rocker, thicknesses and what else was read; of a fin the points of its edges; of rails the points of a contour
@@ -257,15 +249,7 @@ def lift(readings: Path, out: Path) -> None:
 @click.option(
     "--cover", metavar="LENGTH", help="Foam wanted over the board everywhere; [blank] of SPEC, or 3 mm, if left out."
 )
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("fits"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Folder of the drawing.",
-)
+@into("fits", "Folder of the drawing.")
 @click.option("-j", "--jobs", type=click.IntRange(min=1), help="Blanks to look at at once; one for each processor.")
 def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, out: Path, jobs: int | None) -> None:
     """Tell whether the board of SPEC comes out of a blank: where in it most foam is over the board everywhere, how much

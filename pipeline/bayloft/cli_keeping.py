@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from bayloft.answers import CHECK_FAILED, answered, say_waiting
-from bayloft.options import EPILOG, day, out_folder
+from bayloft.options import EPILOG, day, into, out_folder
 
 
 @click.command(epilog=EPILOG)
@@ -57,15 +57,7 @@ def machine(
 
 @click.command(epilog=EPILOG)
 @click.argument("spec", type=click.Path(path_type=Path))
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("archives"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Folder of the archive.",
-)
+@into("archives", "Folder of the archive.")
 def archive(spec: Path, out: Path) -> None:
     """Keep a board in one file from which it can be cut in twenty years: its spec, its surface as numbers with a
     description of how to read them, sizes, a table of offsets, drawing, template, STEP and STL. It holds no day, so the

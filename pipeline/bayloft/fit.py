@@ -73,7 +73,7 @@ def fit_blank(
         If the cards cannot be written.
     """
     draft, (rack,) = _loaded(spec, [blank])
-    found = fitted(draft, rack, _cover_of(draft.board) if wanted_mm is None else wanted_mm)
+    found = fitted(draft, rack, cover_of(draft.board) if wanted_mm is None else wanted_mm)
     if folder is None:
         return found, ()
     name = f"{draft.board.slug}-in-{slug_of(rack.blank.name)}"
@@ -82,7 +82,8 @@ def fit_blank(
     return found, whole_files(folder, {each.name: each.content() for each in drawn}, replace=True)
 
 
-def _cover_of(board: Board) -> float:
+def cover_of(board: Board) -> float:
+    """Return the cover wanted over a board, mm: of its own file, or what is usual."""
     return USUAL_COVER_MM if board.blank is None else board.blank.least_cover_mm
 
 
@@ -105,7 +106,7 @@ def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None)
     ordered = sorted(ranked, key=lambda one: (one.cover_mm is None, -(one.cover_mm or 0.0), one.block.blank.name))
     return Rack(
         ranked=tuple(ordered),
-        wanted_mm=_cover_of(draft.board) if wanted_mm is None else wanted_mm,
+        wanted_mm=cover_of(draft.board) if wanted_mm is None else wanted_mm,
         metric=draft.board.metric,
     )
 

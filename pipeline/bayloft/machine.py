@@ -10,9 +10,12 @@ from typing import Any
 from bayloft.build import VERSION, Named, Told, folders_of, loaded, passed, silent
 from bayloft.delivery.machine_files import MACHINE_MM, Machining, machine_files
 from bayloft.errors import Fault, SpecError
-from bayloft.fit import fit_blank
+from bayloft.fit import cover_of
+from bayloft.foam.asking import fitted
+from bayloft.foam.blocks import on_rack
 from bayloft.record.folder import MACHINE, claimed, writing
 from bayloft.solid.offsetting import Allowance
+from bayloft.spec.blank_loading import load_blank
 from bayloft.units import both, length_mm
 
 MOST_ALLOWANCE_MM = 25.0
@@ -87,9 +90,11 @@ def pack_board(
         be written, or is not this board's.
     """
     (draft,) = loaded([spec])
-    fitted = fit_blank(spec, blank)[0] if blank is not None or draft.board.blank is not None else None
+    board = draft.board
+    named = blank or (board.blank.file if board.blank else None)
+    fit = None if named is None else fitted(draft, on_rack(load_blank(named)), cover_of(board))
     shape = passed(draft, MACHINE_MM)
-    files, said = machine_files(shape, Machining(allowance=allowance, fitted=fitted), VERSION, date)
+    files, said = machine_files(shape, Machining(allowance=allowance, fitted=fit), VERSION, date)
     with claimed(folders_of([draft], out), waits) as (claim,):
         with writing(claim.folder):
             (claim.new / MACHINE).mkdir()

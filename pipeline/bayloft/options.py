@@ -36,15 +36,21 @@ tolerance = click.option(
     help="Greatest distance of the mesh from the surface.",
 )
 
-out_folder = click.option(
-    "-o",
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    metavar="FOLDER",
-    help="Where each board has a folder of its name.",
-)
+
+def into(folder: str, told: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return the option of the folder that a command writes into."""
+    return click.option(
+        "-o",
+        "--out",
+        type=click.Path(path_type=Path),
+        default=Path(folder),
+        show_default=True,
+        metavar="FOLDER",
+        help=told,
+    )
+
+
+out_folder = into("out", "Where each board has a folder of its name.")
 
 day = click.option(
     "--date",

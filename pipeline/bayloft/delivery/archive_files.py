@@ -4,10 +4,8 @@ no program of ours.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
-from typing import Any
 
 import numpy as np
 
@@ -15,6 +13,7 @@ from bayloft.delivery.archive_readme import readme
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export import dxf, pdf, step, stl, svg
+from bayloft.record.figures import report_bytes
 from bayloft.record.report import report
 from bayloft.record.surface_text import surface_text
 from bayloft.solid.brep import board_brep
@@ -43,7 +42,7 @@ def archive_files(shape: LoftedBoard, spec: str, files: Mapping[str, bytes], ver
     sheet = board_sheet(draft, exact.volume_mm3, exact.area_mm2, shape.findings)
     members = {
         **{f"{SPEC}{name}": data for name, data in files.items()},
-        REPORT: _json(said),
+        REPORT: report_bytes(said),
         SURFACE: surface_text(shape.body).encode("ascii"),
         OFFSETS: "\n".join([*_offsets(draft), ""]).encode("ascii"),
         "drawing.svg": svg.content(sheet, style="sheet"),
@@ -57,10 +56,6 @@ def archive_files(shape: LoftedBoard, spec: str, files: Mapping[str, bytes], ver
     rows = [f"{sha256(members[name]).hexdigest()}  {name}" for name in sorted(members)]
     members[MANIFEST] = "\n".join([*rows, ""]).encode()
     return members
-
-
-def _json(said: dict[str, Any]) -> bytes:
-    return (json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 
 def _offsets(draft: Draft) -> Iterator[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import json
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +13,7 @@ from bayloft.drawing.sheets.machine_sheet import MachinedFigures, machine_sheet
 from bayloft.export import step, stl, threemf
 from bayloft.export.zipped import stored
 from bayloft.foam.asking import FittedBoard
-from bayloft.record.figures import figures, rounded, summed
+from bayloft.record.figures import figures, report_bytes, rounded, summed
 from bayloft.record.heading import FILE_NAME, head, shape_digest
 from bayloft.record.report import byte_entries
 from bayloft.solid.assembly import stood
@@ -79,15 +78,11 @@ def machine_files(
     sheet = machine_sheet(shape.draft, told, shape_digest(shape.draft, version), date)
     files |= {each.name: each.content() for each in of_cards(sheet, "sheet", f"{board.name}: for the machine")}
     told_all = _report(shape, asked, left, version, date)
-    files[MANIFEST] = _json({**told_all, "files": byte_entries(files)})
+    files[MANIFEST] = report_bytes({**told_all, "files": byte_entries(files)})
     files[f"{slug}-machine.zip"] = stored(files)
     said = {**told_all, "files": byte_entries(files)}
-    files[FILE_NAME] = _json(said)
+    files[FILE_NAME] = report_bytes(said)
     return files, said
-
-
-def _json(said: dict[str, Any]) -> bytes:
-    return (json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 
 def turned_up(mesh: Mesh) -> Mesh:

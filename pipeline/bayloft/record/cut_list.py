@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import datetime
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -16,7 +15,7 @@ from bayloft.cutting.sheets.sheet_drawings import letter
 from bayloft.drawing.part import Part
 from bayloft.export.gcode import CutFiles
 from bayloft.findings import Finding
-from bayloft.record.figures import rounded
+from bayloft.record.figures import report_bytes, rounded
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.record.report import assumed_entries, file_entries, finding_entry
 from bayloft.solid.loft import LoftedBoard
@@ -74,8 +73,7 @@ def write(
         "assumed": assumed_entries(shop.name, shop.assumed),
         "files": file_entries(folder),
     }
-    text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
-    (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
+    (folder / FILE_NAME).write_bytes(report_bytes(said))
     return said
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from typing import Any
 
 from bayloft.arithmetic import NOISE_DECIMALS
 
@@ -25,3 +27,8 @@ def rounded(value: float) -> float:
 def summed(value: float) -> float:
     """Return an area, a volume, a moment or a mass to SUM_FIGURES significant figures."""
     return float(f"{value:.{SUM_FIGURES}g}")
+
+
+def report_bytes(said: dict[str, Any]) -> bytes:
+    """Return a report of plain values as the bytes of its file."""
+    return (json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import hashlib
-import json
 import math
 from collections.abc import Mapping
 from pathlib import Path
@@ -16,7 +15,7 @@ from bayloft.findings import Finding
 from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
 from bayloft.record.bench_entries import bands_entry, stringer_entry
-from bayloft.record.figures import DECIMALS, FIGURES, figures, rounded, summed
+from bayloft.record.figures import DECIMALS, FIGURES, figures, report_bytes, rounded, summed
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
@@ -271,6 +270,5 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
 def write(lofted: LoftedBoard, folder: Path, version: str, date: datetime.date | None = None) -> dict[str, Any]:
     """Write report.json into a folder that holds all other files of the build, and return what it says."""
     said = report(lofted, folder, version, date)
-    text = json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
-    (folder / FILE_NAME).write_text(text + "\n", encoding="utf-8", newline="\n")
+    (folder / FILE_NAME).write_bytes(report_bytes(said))
     return said

@@ -6,6 +6,7 @@ each piece of the deck's edge: that edge drawn straight down, to where the botto
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -26,8 +27,6 @@ FLAT_MM = 1e-7
 
 GAP_PLACES = 2001
 """Places on a wall's lower edge at which it is looked how far it lies off what the deck's edge draws."""
-
-MIRRORED = np.array([1.0, -1.0, 1.0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -150,13 +149,7 @@ def fin_brep(body: Body) -> Brep:
         # The trailing edge of a fin that is flat inside is all on the outer side.
         ends = joints if own is body.port else [v for v in joints if v <= corner]
         for low, high in pairwise(ends):
-            piece = _piece(own, low, high)
-            patch = Surface(knots_u=piece.knots_u, knots_v=piece.knots_v, net=piece.net * turned + 0.0)
-            columns = []
-            for v, net in ((low, patch.net[:, 0]), (high, patch.net[:, -1])):
-                shared = v in (ends[0], ends[-1])
-                key = ("column", (v if v == ends[0] else 1.0) if shared else v, 0.0 if shared else side)
-                columns.append(shell.edge(key, net[0], net[-1], shell.curve(("along", key), patch.knots_u, net)))
+            patch = _piece(own, low, high, turned)
             row = shell.edge(
                 ("row", low, side),
                 patch.net[0, 0],
@@ -164,8 +157,7 @@ def fin_brep(body: Body) -> Brep:
                 shell.curve(("foot", low, side), patch.knots_v, patch.net[0]),
             )
             rows.append(row)
-            loop = [(columns[1], True), (columns[0], False), (row, True)]
-            shell.faces.append(BrepFace(surface=patch, same_sense=side < 0.0, loop=_run(loop, side)))
+            _add_patch(shell, patch, (low, high), (ends[0], ends[-1]), [row], side)
         base += [(row, False) for row in reversed(rows)] if side > 0.0 else [(row, True) for row in rows]
     flat = Flat(place=np.zeros(3), normal=np.array([0.0, 0.0, -1.0]))
     shell.faces.append(BrepFace(surface=flat, same_sense=True, loop=tuple(base)))
@@ -213,14 +205,14 @@ class _Wall:
         return worst
 
 
-def _piece(surface: Surface, low: float, high: float) -> Surface:
-    """Return a surface between two joints as one of its own, its net and knots taken as they are."""
+def _piece(surface: Surface, low: float, high: float, turned: Array) -> Surface:
+    """Return a surface between two joints as one of its own, its knots taken as they are and its net times `turned`."""
     knots = surface.knots_v
     first = int(np.searchsorted(knots, low, side="right")) - DEGREE - 1
     last = int(np.searchsorted(knots, high, side="left"))
     inner = knots[(knots > low) & (knots < high)]
     own = np.concatenate([np.full(DEGREE + 1, low), inner, np.full(DEGREE + 1, high)])
-    return Surface(knots_u=surface.knots_u, knots_v=own, net=surface.net[:, max(first, 0) : last])
+    return Surface(knots_u=surface.knots_u, knots_v=own, net=surface.net[:, max(first, 0) : last] * turned + 0.0)
 
 
 def _sides(shell: _Shell, body: Body, wall: _Wall | None, side: float) -> None:
@@ -228,18 +220,31 @@ def _sides(shell: _Shell, body: Body, wall: _Wall | None, side: float) -> None:
     turned = np.array([1.0, side, 1.0])
     joints = body.port.joints.tolist()
     for low, high in pairwise(joints):
-        own = _piece(body.port, low, high)
-        patch = Surface(knots_u=own.knots_u, knots_v=own.knots_v, net=own.net * turned + 0.0)
-        columns = []
-        for v, net in ((low, patch.net[:, 0]), (high, patch.net[:, -1])):
-            key = ("column", v, 0.0 if v in (joints[0], joints[-1]) else side)
-            columns.append(shell.edge(key, net[0], net[-1], shell.curve(("along", key), patch.knots_u, net)))
+        patch = _piece(body.port, low, high, turned)
         rows: list[int] = []
         if wall is not None:
             inside = [v for v in wall.breaks if low <= v <= high]
             rows = [_row(shell, wall, patch, (low, high), ends, side) for ends in pairwise(inside)]
-        loop = [(columns[1], True), (columns[0], False), *((row, True) for row in rows)]
-        shell.faces.append(BrepFace(surface=patch, same_sense=side < 0.0, loop=_run(loop, side)))
+        _add_patch(shell, patch, (low, high), (joints[0], joints[-1]), rows, side)
+
+
+def _add_patch(
+    shell: _Shell,
+    patch: Surface,
+    between: tuple[float, float],
+    ends: tuple[float, float],
+    rows: Sequence[int],
+    side: float,
+) -> None:
+    """Add the face of a patch between two joints in v, with its edges at u = 0; both sides share the columns at the
+    first and the last of their joints.
+    """
+    columns = []
+    for v, net in zip(between, (patch.net[:, 0], patch.net[:, -1]), strict=True):
+        key = ("column", ends.index(v), 0.0) if v in ends else ("column", v, side)
+        columns.append(shell.edge(key, net[0], net[-1], shell.curve(("along", key), patch.knots_u, net)))
+    loop = [(columns[1], True), (columns[0], False), *((row, True) for row in rows)]
+    shell.faces.append(BrepFace(surface=patch, same_sense=side < 0.0, loop=_run(loop, side)))
 
 
 def _row(

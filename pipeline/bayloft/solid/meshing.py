@@ -141,7 +141,7 @@ def grid_for(body: Body, tolerance_mm: float) -> Grid:
     raise MeshingError
 
 
-def _quads(nu: int, nv: int, start: int) -> Indices:
+def quads(nu: int, nv: int, start: int) -> Indices:
     """Return two triangles for each cell of a grid numbered row by row from `start`, facing S_v x S_u."""
     corner = start + (np.arange(nu - 1)[:, None] * nv + np.arange(nv - 1)).ravel()
     a, b, c, d = corner, corner + 1, corner + nv, corner + nv + 1
@@ -194,7 +194,7 @@ def meshed(body: Body, grid: Grid) -> Mesh:
         seam[:, :, 0] = seam[:, -1] = seam[:, :, grid.v >= body.port.joints[-2]] = True
         # The sides meet in one line, which rounding of two surfaces could tell apart.
         starboard[:, [0, -1]], starboard[-1] = port[:, [0, -1]], port[-1]
-    triangles = [_quads(nu, nv, 0), _quads(nu, nv, size)[:, ::-1]]
+    triangles = [quads(nu, nv, 0), quads(nu, nv, size)[:, ::-1]]
     if body.end == "wall":
         strip = wall_strip(port[0], int(np.argmin(np.abs(grid.v - body.wall_corner))))
         triangles += [strip[:, ::-1], strip + size]

@@ -11,15 +11,14 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.errors import BayloftError
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest
-from bayloft.solid.mesh import Mesh, all_welded, solid_of
-from bayloft.solid.meshing import Grid, MeshingError, grid_for, wall_strip
+from bayloft.solid.mesh import Mesh, all_welded, manifold, solid_of
+from bayloft.solid.meshing import Grid, MeshingError, grid_for, quads, wall_strip
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
 Array = NDArray[np.float64]
@@ -82,15 +81,14 @@ class Allowance:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OffsetSolid:
-    """A solid with its allowance: its mesh; how many of its facets are turned against the surface; by how much the
-    least and the greatest distance looked at differ from what was asked, mm (of an even allowance).
+    """A solid with its allowance: its mesh; how many of its facets are turned against the surface; by how much it
+    comes nearer to the surface than was asked, at most, mm.
     """
 
     mesh: Mesh
     allowance: Allowance
     folded: int
     short_mm: float
-    over_mm: float
 
 
 def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> OffsetSolid:
@@ -98,26 +96,30 @@ def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> Off
 
     Raises
     ------
+    MeshingError
+        Where no mesh follows the body itself.
     OffsetError
-        Where facets would fold by more than twice the tolerance: a hollow is tighter than the allowance.
+        Where the solid is none, or facets would fold by more than twice the tolerance: a hollow is tighter than the
+        allowance.
     """
-    asked = tolerance_mm
+    asked, rows = tolerance_mm, _Rows(body, grid_for(body, tolerance_mm), allowance, tolerance_mm)
     for _ in range(MOST_TRIES):
-        try:
-            grid = grid_for(body, asked)
-        except MeshingError:
-            break
-        rows = _Rows(body, grid, allowance, tolerance_mm)
         worst = rows.deviation_mm
         if worst <= tolerance_mm or rows.facets > MOST_FACETS:
             break
         asked *= max(0.9 * tolerance_mm / worst, 0.2)
+        try:
+            rows = _Rows(body, grid_for(body, asked), allowance, tolerance_mm)
+        except MeshingError:
+            break
     mesh, folded = rows.closed()
-    short, over = _distances(body, mesh, allowance)
+    if not sound(mesh):
+        raise OffsetError(f"an allowance of {allowance.most_mm:g} mm makes no closed solid of this shape")
+    short = _short_mm(body, mesh, allowance)
     if short > 2.0 * tolerance_mm + FADES_MM:
         text = f"an allowance of {allowance.most_mm:g} mm comes {short:.2f} mm too near to the surface in a hollow"
         raise OffsetError(text)
-    return OffsetSolid(mesh=mesh, allowance=allowance, folded=folded, short_mm=short, over_mm=over)
+    return OffsetSolid(mesh=mesh, allowance=allowance, folded=folded, short_mm=short)
 
 
 def _unit(vectors: Array) -> Array:
@@ -268,8 +270,7 @@ class _Rows:
     def closed(self) -> tuple[Mesh, int]:
         """Return the closed mesh of both sides, and how many of its facets are turned against their own normals."""
         nu, nv = self.moved.shape[:2]
-        quads = _quads(nu, nv)
-        faces = [quads]
+        faces = [quads(nu, nv, 0)]
         if self._body.end == "wall":
             faces.append(wall_strip(self.moved[0], self.corner)[:, ::-1])
         triangles, vertices, normals = np.concatenate(faces), self.moved.reshape(-1, 3), self.normals.reshape(-1, 3)
@@ -315,12 +316,6 @@ class _Rows:
         )
 
 
-def _quads(nu: int, nv: int) -> NDArray[np.int64]:
-    corner = (np.arange(nu - 1)[:, None] * nv + np.arange(nv - 1)).ravel()
-    a, b, c, d = corner, corner + 1, corner + nv, corner + nv + 1
-    return np.concatenate([np.stack([a, b, c], axis=1), np.stack([b, d, c], axis=1)])
-
-
 def _ladder(left: NDArray[np.int64], right: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return triangles between two rows of as many vertices."""
     a, b, c, d = left[:-1], right[:-1], left[1:], right[1:]
@@ -338,9 +333,9 @@ def _turned_against(vertices: Array, triangles: NDArray[np.int64], normals: Arra
     return int((against & (size > 1e-4 * longest)).sum())
 
 
-def _distances(body: Body, mesh: Mesh, allowance: Allowance) -> tuple[float, float]:
-    """Return by how much facets' middles come too near to the surface, and lie too far off; of an egg, which has no one
-    distance, by how much they come nearer than its least, or lie farther than its greatest.
+def _short_mm(body: Body, mesh: Mesh, allowance: Allowance) -> float:
+    """Return by how much facets' middles come too near to the surface; of an egg, which has no one distance, nearer
+    than its least.
     """
     a, b, c = mesh.corners
     middles = (a + b + c) / 3.0
@@ -348,9 +343,9 @@ def _distances(body: Body, mesh: Mesh, allowance: Allowance) -> tuple[float, flo
     # Outside they all lie, or they would be turned against the surface.
     away = np.abs(Nearest(body).feet(middles[::step]).depth_mm)
     least = min(allowance.deck_mm, allowance.bottom_mm, allowance.rail_mm)
-    return max(least - float(away.min()), 0.0), max(float(away.max()) - allowance.most_mm, 0.0)
+    return max(least - float(away.min()), 0.0)
 
 
 def sound(mesh: Mesh) -> bool:
-    """Whether a second judge takes a mesh for a solid."""
-    return bool(solid_of(mesh).status() == manifold3d.Error.NoError) and mesh.unpaired_edges() == 0
+    """Whether a mesh is closed, and a second judge takes it for a solid of its volume."""
+    return mesh.unpaired_edges() == 0 and manifold(solid_of(mesh), mesh.volume_mm3)[0]

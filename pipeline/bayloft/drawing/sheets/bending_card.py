@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
 
-from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.blank_views import block_end_mm
 from bayloft.drawing.sheets.card import (
     BLUE_LINE,
@@ -17,11 +16,10 @@ from bayloft.drawing.sheets.card import (
     LABEL_MM,
     LOW_MM,
     SECOND_LINE,
-    WORDS_MM,
     CardHeading,
     Line,
     cards,
-    lines,
+    sentences,
     straight,
     text,
     top_mm,
@@ -41,6 +39,7 @@ STEEPER = 4.0
 """How much higher than long the bottom's curves are drawn, so that what moves is seen."""
 PICTURES_MM, PLACES, LEAST_ARROW_MM = (32.0, 22.0), 181, 0.8
 """Heights of the picture: the lower one where the table then ends on the page."""
+NOTE_GAP_MM = 2.4
 COLUMNS = (
     CardColumn(head="mark, from\nblock's tail", kind="station"),
     CardColumn(head="height\nnow"),
@@ -75,7 +74,8 @@ def bending_card(fit: Fit, stringer: Stringer, digest: str, day: date | None = N
     rows = [_row(mark, metric=metric) for mark in block.marks(metric=metric)]
     for high in PICTURES_MM:
         low = top_mm(heading) - 3.0 - high
-        notes, foot = _notes([each for each in told if each], heading, low)
+        notes, foot = sentences([each for each in told if each], low - 4.0, width_mm(heading), NOTE_GAP_MM)
+        foot -= 1.0
         room = most_rows(COLUMNS, heading, foot - LOW_MM)
         if room >= len(rows):
             break
@@ -172,17 +172,6 @@ def _sprung(fit: Fit, stringer: Stringer) -> list[str]:
         f"Released, {100.0 * spring.least:.0f} to {100.0 * spring.most:.0f} % of the bend comes back along the board: "
         f"{back}."
     ]
-
-
-def _notes(told: Sequence[str], heading: CardHeading, top: float) -> tuple[Drawing, float]:
-    """Return the sentences below a height, and the height below them."""
-    labels: list[Label] = []
-    y = top - 4.0
-    for sentence in told:
-        own = lines(sentence, 0.0, y - WORDS_MM, width_mm(heading), WORDS_MM)
-        labels += own
-        y = own[-1].y_mm - 2.4
-    return Drawing(name="told", labels=tuple(labels)), y - 1.0
 
 
 def _picture(bent: Regluing, heading: CardHeading, high_mm: float) -> Drawing:

@@ -32,6 +32,7 @@ from bayloft.drawing.sheets.card import (
     CardHeading,
     board_station,
     card,
+    figures_in,
     lines,
     set_figure,
     text,
@@ -76,7 +77,7 @@ def blank_cards(fitted: FittedBoard, digest: str, day: date | None = None) -> li
         said=f"In {fit.blank.name}, {coarse(fit.blank.shape.length_mm, metric=metric)} of {foam.kind}{density}{glued}.",
         caution="Measure the block again at the tight places before planing. Foam dust and blades: breathing mask, "
         "eyes, clamps.",
-        basis=f"Shaped sizes, before glass. {'mm' if metric else 'Inches; + is 1/32 more'}.",
+        basis=f"Shaped sizes, before glass. {figures_in(metric=metric)}",
         day=day,
         digest=digest,
     )

@@ -92,6 +92,11 @@ class CardHeading:
     lying: bool = False
 
 
+def figures_in(*, metric: bool) -> str:
+    """Return what the figures of a card are in, for its foot."""
+    return "mm." if metric else "Inches; + is 1/32 more."
+
+
 def board_station(board: Board, x_mm: float) -> str:
     """Return a station of a board for a table: from its tail, and behind a line break what else a maker calls it."""
     said, length = station(x_mm, metric=board.metric), board.length_mm
@@ -133,6 +138,16 @@ def lines(words: str, x: float, y: float, room: float, caps: float, layer: Layer
     """Return a text in lines no wider than the room, the first on y, the others below."""
     broken = wrapped(words, caps, room)
     return [text(line, x, y - i * LINE_PITCH * caps, caps, layer) for i, line in enumerate(broken)]
+
+
+def sentences(told: Sequence[str], y: float, room: float, gap: float) -> tuple[Drawing, float]:
+    """Return sentences to be read at arm's length, the first below a height, a gap under each; and the height below."""
+    labels: list[Label] = []
+    for sentence in told:
+        own = lines(sentence, 0.0, y - WORDS_MM, room, WORDS_MM)
+        labels += own
+        y = own[-1].y_mm - gap
+    return Drawing(name="told", labels=tuple(labels)), y
 
 
 def straight(layer: Layer, *points: tuple[float, float], closed: bool = False) -> Line:

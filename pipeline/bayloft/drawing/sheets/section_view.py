@@ -68,7 +68,8 @@ def _cell(station: Station, section: tuple[Contour, ...], scale: float, shown: F
     drawn = Drawing(name="section", contours=shapes + stubs)
     fragments, title, notes = [], station.where, [f"{along(station.x_mm, metric=shown.board.metric)} from tail"]
     if title == notes[0]:
-        notes = [f"{station.x_mm:.1f} mm"]
+        # A title in mm has told it.
+        notes = [] if shown.board.metric else [f"{station.x_mm:.1f} mm"]
     if station.width_mm is not None:
         edge = section[0].points[np.argmax(np.abs(section[0].points[:, 0]))]
         apex = float(edge[1]) / scale + shift

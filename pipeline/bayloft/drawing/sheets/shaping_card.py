@@ -9,7 +9,7 @@ from datetime import date
 
 from bayloft.drawing.curves.bench_figures import FLAT_MM, BenchStation, bench_stations
 from bayloft.drawing.sheet import Drawing
-from bayloft.drawing.sheets.card import LOW_MM, CardHeading, board_station, card, top_mm
+from bayloft.drawing.sheets.card import LOW_MM, CardHeading, board_station, card, figures_in, top_mm
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.sheets.rail_sheet import SOFT_EDGE_MM, Rail, rails_at
 from bayloft.drawing.sheets.shaping_picture import PICTURE_MM, shaping_picture
@@ -65,7 +65,9 @@ def planing_cards(fit: Fit, shaping: Shaping, digest: str, day: date | None = No
     heading = _heading(board, "planing", digest, day)
     said = f"In {fit.blank.name}, at the stringer, upright; passes of {_tape(shaping.pass_mm, board)}."
     if board.stringer is not None:
-        heading = replace(heading, basis=f"{_unit(board)} Along the new stringer the last of it is wood.")
+        heading = replace(
+            heading, basis=f"{figures_in(metric=board.metric)} Along the new stringer the last of it is wood."
+        )
     heading = replace(heading, said=said)
     columns, rows = _filled(PLANED, planed(fit, shaping.stations_mm, shaping.pass_mm))
     pages = _pages(heading, columns, rows)
@@ -73,12 +75,8 @@ def planing_cards(fit: Fit, shaping: Shaping, digest: str, day: date | None = No
 
 
 def _heading(board: Board, name: str, digest: str, day: date | None) -> CardHeading:
-    basis = f"Shaped sizes, before glass. {_unit(board)}"
+    basis = f"Shaped sizes, before glass. {figures_in(metric=board.metric)}"
     return CardHeading(board=board.name, card=name, said="", caution=CAUTION, basis=basis, day=day, digest=digest)
-
-
-def _unit(board: Board) -> str:
-    return "mm." if board.metric else "Inches; + is 1/32 more."
 
 
 def shaping_cards(draft: Draft, shaping: Shaping, digest: str, day: date | None = None) -> list[Drawing]:

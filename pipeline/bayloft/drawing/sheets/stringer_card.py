@@ -24,7 +24,8 @@ from bayloft.drawing.sheets.card import (
     Line,
     board_station,
     cards,
-    lines,
+    figures_in,
+    sentences,
     text,
     top_mm,
     width_mm,
@@ -92,7 +93,7 @@ def stringer_cards(
         card="stringer",
         said=f"{stringer.wood}, {fine(stringer.thickness_mm, metric=board.metric)}{_of_strips(cut, board)}",
         caution=CAUTION,
-        basis=f"Heights over the flat that the board stands on. {'mm' if board.metric else 'Inches; + is 1/32 more'}.",
+        basis=f"Heights over the flat that the board stands on. {figures_in(metric=board.metric)}",
         day=day,
         digest=digest,
         lying=True,
@@ -109,12 +110,12 @@ def _following(
     for its rows.
     """
     pages: list[list[Drawing]] = [[]]
-    y = top_mm(heading)
+    y, wide = top_mm(heading), width_mm(heading)
     for n, sentence in enumerate(told):
-        drawn, low = _sentences([sentence], y - (0.0 if n else 4.0), heading)
+        drawn, low = sentences([sentence], y - (0.0 if n else 4.0), wide, SENTENCE_GAP_MM)
         if low < LOW_MM:
             pages.append([])
-            drawn, low = _sentences([sentence], top_mm(heading) - 4.0, heading)
+            drawn, low = sentences([sentence], top_mm(heading) - 4.0, wide, SENTENCE_GAP_MM)
         pages[-1].append(drawn)
         y = low
     y -= TABLE_GAP_MM if told else 0.0
@@ -190,19 +191,11 @@ def _plank_page(
         labels.append(text(value, x, at - LABEL_MM - 8.5, _fitting(value, step - 2.0), bold=True))
     y -= FACT_ROW_MM * -(-len(facts) // 5) + 1.0
     told = [*([why] if why else []), *_told(cut, board, blank)]
-    fitting = next(n for n in range(len(told), -1, -1) if n == 0 or _sentences(told[:n], y, heading)[1] >= LOW_MM)
+    fitting = next(
+        n for n in range(len(told), -1, -1) if n == 0 or sentences(told[:n], y, width, SENTENCE_GAP_MM)[1] >= LOW_MM
+    )
     drawn = Drawing(name="stringer", contours=tuple(contours), labels=tuple(labels))
-    return drawn.joined(_sentences(told[:fitting], y, heading)[0]), told[fitting:]
-
-
-def _sentences(told: Sequence[str], y: float, heading: CardHeading) -> tuple[Drawing, float]:
-    """Return sentences below a height, and the foot of the last."""
-    labels: list[Label] = []
-    for sentence in told:
-        own = lines(sentence, 0.0, y - WORDS_MM, width_mm(heading), WORDS_MM)
-        labels += own
-        y = own[-1].y_mm - SENTENCE_GAP_MM
-    return Drawing(name="told", labels=tuple(labels)), y
+    return drawn.joined(sentences(told[:fitting], y, width, SENTENCE_GAP_MM)[0]), told[fitting:]
 
 
 def _fitting(words: str, room_mm: float) -> float:
