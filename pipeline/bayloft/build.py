@@ -16,6 +16,7 @@ from typing import Any, Literal
 import bayloft.drawing.faults as drawing
 import bayloft.foam.faults as foam
 import bayloft.laminating.faults as laminating
+import bayloft.solid.faults as solid
 from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
@@ -86,7 +87,7 @@ def specs_in(places: Named | Iterable[Named]) -> tuple[Path, ...]:
     return tuple(dict.fromkeys(found))
 
 
-ROOMS = (laminating, foam, drawing)
+ROOMS = (solid, laminating, foam, drawing)
 """The rooms above the lines and the surface that tell what of a draft keeps them from their work."""
 
 

@@ -18,6 +18,19 @@ from bayloft.options import EPILOG, day, into, out_folder
 @click.option("--deck", metavar="LENGTH", help="Left on the deck  [default: as everywhere]")
 @click.option("--bottom", metavar="LENGTH", help="Left on the bottom  [default: as everywhere]")
 @click.option(
+    "--laminate",
+    metavar="LENGTH",
+    help="Thickness of the laminate, where the file's sizes are those of the glassed board: the foam is cut smaller by "
+    "it all round.",
+)
+@click.option("--pockets", is_flag=True, help="Cut the pockets of [[plugs]].")
+@click.option(
+    "--dowels",
+    metavar="LENGTH",
+    help="Diameter of dowels or bolts about which the block is turned over: tabs hold the board to the waste beyond "
+    "nose and tail, with a hole in each.",
+)
+@click.option(
     "--blank",
     type=click.Path(path_type=Path),
     metavar="FILE",
@@ -26,31 +39,45 @@ from bayloft.options import EPILOG, day, into, out_folder
 @out_folder
 @day
 def machine(
+    *,
     spec: Path,
     allowance: str | None,
     deck: str | None,
     bottom: str | None,
+    laminate: str | None,
+    pockets: bool,
+    dowels: str | None,
     blank: Path | None,
     out: Path,
     date: datetime.datetime | None,
 ) -> None:
-    """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF, with and without
-    what is to be sanded off, a sheet of sizes, axes and contacts, a manifest with every file's SHA-256, and all of it
-    in one zip. The files go to the folder machine of the board's own.
+    """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF of the finished
+    board; where something is asked for, the solid to cut, with what is to be sanded off, pockets and tabs, deck up and
+    bottom up; the board in its blank; the ways of a hot wire where the board's file has [hot_wire]; a sheet of sizes,
+    axes and contacts, a manifest with every file's SHA-256, and all of it in one zip. The files go to the folder
+    machine of the board's own.
 
     \b
     Examples:
       bayloft machine specs/boards/whimbrel.toml
       bayloft machine specs/boards/whimbrel.toml --allowance "1 mm"
       bayloft machine specs/boards/spoonbill.toml --allowance "2 mm" --deck "3 mm"
+      bayloft machine specs/boards/turnstone.toml --allowance "1/16 in" --pockets --dowels "3/8 in"
     """
     with answered(f"packing {spec}"):
-        from bayloft.machine import pack_board, typed_allowance  # noqa: PLC0415
+        from bayloft.delivery.machine_files import Machining  # noqa: PLC0415
+        from bayloft.machine import pack_board, typed_allowance, typed_dowels, typed_laminate  # noqa: PLC0415
         from bayloft.summary import machine_summary  # noqa: PLC0415
 
         left = typed_allowance(allowance, deck, bottom)
+        how = Machining(
+            allowance=left,
+            laminate_mm=typed_laminate(laminate, left),
+            pockets=pockets,
+            holding=typed_dowels(dowels),
+        )
         day = date.date() if date else None
-        packed = pack_board(spec, out, allowance=left, blank=blank, date=day, waits=say_waiting)
+        packed = pack_board(spec, out, how=how, blank=blank, date=day, waits=say_waiting)
         for line in machine_summary(packed.report, packed.folder):
             click.echo(line)
 

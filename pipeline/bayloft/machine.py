@@ -14,12 +14,21 @@ from bayloft.fit import cover_of
 from bayloft.foam.asking import fitted
 from bayloft.foam.blocks import on_rack
 from bayloft.record.folder import MACHINE, claimed, writing
+from bayloft.solid.holding import Holding
 from bayloft.solid.offsetting import Allowance
 from bayloft.spec.blank_loading import load_blank
 from bayloft.units import both, length_mm
 
 MOST_ALLOWANCE_MM = 25.0
 """mm beyond which what is left on is a blank and no allowance (common practice, no source)."""
+
+
+DOWELS_MM, LAMINATES_MM = (3.0, 25.0), (0.1, 8.0)
+"""mm, diameters of dowels and bolts that hold foam, and thicknesses of what a board is glassed with (common practice,
+no source)."""
+
+
+AS_FINISHED = Machining()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,11 +72,44 @@ def typed_allowance(even: str | None, deck: str | None, bottom: str | None) -> A
     return Allowance(deck_mm=on_deck, bottom_mm=on_bottom, rail_mm=found.get("--allowance", (on_deck + on_bottom) / 2))
 
 
+def typed_dowels(typed: str | None) -> Holding | None:
+    """Return how a board is held on dowels of a diameter typed as a length, None where none is. Raises SpecError."""
+    return None if typed is None else Holding(dowel_mm=_within("--dowels", typed, DOWELS_MM, "no dowel for this"))
+
+
+def typed_laminate(typed: str | None, allowance: Allowance | None) -> float:
+    """Return the thickness of a laminate typed as a length, mm; 0 where none is. Raises SpecError, also where both it
+    and an allowance are asked for.
+    """
+    if typed is None:
+        return 0.0
+    if allowance is not None:
+        hint = "one of the two: foam that is cut smaller for its laminate, or larger to be sanded"
+        raise SpecError(
+            (Fault(file="--laminate", line=None, path=(), value=typed, problem="beside an allowance", hint=hint),)
+        )
+    return _within("--laminate", typed, LAMINATES_MM, "no laminate of a board")
+
+
+def _within(option: str, typed: str, bounds_mm: tuple[float, float], otherwise: str) -> float:
+    """Return a length typed for an option. Raises SpecError for what is none, or out of bounds."""
+    (low, high), problem, mm = bounds_mm, "", 0.0
+    try:
+        mm = length_mm(typed, None)
+        problem = "" if low <= mm <= high else otherwise
+    except ValueError as error:
+        problem = str(error)
+    if problem:
+        allowed = f"{both(low)} to {both(high)}"
+        raise SpecError((Fault(file=option, line=None, path=(), value=typed, problem=problem, allowed=allowed),))
+    return mm
+
+
 def pack_board(
     spec: Path,
     out: Named = "out",
     *,
-    allowance: Allowance | None = None,
+    how: Machining = AS_FINISHED,
     blank: Path | None = None,
     date: datetime.date | None = None,
     waits: Told = silent,
@@ -78,7 +120,7 @@ def pack_board(
     ----------
     spec : the board's file.
     out : folder for the boards' folders.
-    allowance : what is left on all round; none if left out.
+    how : what the solid to cut is to be; there is none if left out.
     blank : file of the block that the board's place in is told; that of the board's own file if left out.
     date : written on the sheet; none is if left out.
     waits : called with the board's name if another command has its folder, which is then waited for.
@@ -91,10 +133,13 @@ def pack_board(
     """
     (draft,) = loaded([spec])
     board = draft.board
+    if how.pockets and not board.plugs:
+        hint = "[[plugs]] in the board's file, or without --pockets"
+        raise SpecError((board.source.fault(("plugs",), "", "no plugs, so there are no pockets", hint=hint),))
     named = blank or (board.blank.file if board.blank else None)
     fit = None if named is None else fitted(draft, on_rack(load_blank(named)), cover_of(board))
     shape = passed(draft, MACHINE_MM)
-    files, said = machine_files(shape, Machining(allowance=allowance, fitted=fit), VERSION, date)
+    files, said = machine_files(shape, how, fit, VERSION, date)
     with claimed(folders_of([draft], out), waits) as (claim,):
         with writing(claim.folder):
             (claim.new / MACHINE).mkdir()

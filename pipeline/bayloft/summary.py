@@ -246,10 +246,18 @@ def machine_summary(report: dict[str, Any], folder: Path) -> Iterator[str]:
     left = report["allowance"]
     if left is not None:
         yield (
-            f"  with {left['deck_mm']:g} mm left on the deck, {left['bottom_mm']:g} on the bottom and "
-            f"{left['rail_mm']:g} on the rails: {left['volume_mm3'] / 1e6:.3f} L, within "
+            f"  with {left['deck_mm']:.4g} mm left on the deck, {left['bottom_mm']:.4g} on the bottom and "
+            f"{left['rail_mm']:.4g} on the rails: {left['volume_mm3'] / 1e6:.3f} L, within "
             f"{left['chord_tolerance_mm']:g} mm"
         )
+    if report["laminate_mm"]:
+        yield f"  {report['to_cut_mm3'] / 1e6:.3f} L of foam under {report['laminate_mm']:.4g} mm of laminate"
+    if report["pockets"]:
+        yield f"  pockets cut: {', '.join(dict.fromkeys(pocket['plug'] for pocket in report['pockets']))}"
+    holes = report["datums"]["dowel_holes"]
+    if holes is not None:
+        places = " and ".join(f"{x:.1f}" for x, _ in holes["at_mm"])
+        yield f"  held by tabs, with {holes['diameter_mm']:g} mm holes on the stringer's middle at x = {places} mm"
     blank = report["blank"]
     if blank is not None:
         yield (
@@ -260,4 +268,4 @@ def machine_summary(report: dict[str, Any], folder: Path) -> Iterator[str]:
         if blank["least_cover_mm"] < most:
             yield click.style("  look: ", fg="yellow") + "that is less than what is to be left on"
     for entry in report["files"]:
-        yield f"  {entry['name']:<36}{entry['bytes'] / 1e6:>8.1f} MB"
+        yield f"  {entry['name']:<46}{max(entry['bytes'] / 1e6, 0.1):>6.1f} MB"

@@ -18,7 +18,7 @@ from bayloft.solid.closest import Nearest
 from bayloft.solid.integrals import integrals
 from bayloft.solid.mesh import Mesh
 from bayloft.solid.meshing import grid_for
-from bayloft.solid.offsetting import Allowance, OffsetError, _Rows, sound, with_allowance
+from bayloft.solid.offsetting import Allowance, OffsetError, OffsetRows, sound, with_allowance
 
 from ..demo import draft
 from .test_bodies import spindle
@@ -35,7 +35,7 @@ def extrapolated_mm3(body: Body, mm: float) -> float:
     """Return the volume with an even allowance, extrapolated from two meshes (Richardson)."""
     grid = grid_for(body, 0.02)
     coarse, fine = (
-        _Rows(body, each, Allowance.even(mm), tolerance).closed()[0].volume_mm3
+        OffsetRows(body, each, Allowance.even(mm), tolerance).closed()[0].volume_mm3
         for each, tolerance in ((grid, 0.02), (grid.halved(), 0.005))
     )
     return (4.0 * fine - coarse) / 3.0

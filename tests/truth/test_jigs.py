@@ -19,7 +19,7 @@ from bayloft.drawing.sheet import CUT, Drawing
 from bayloft.drawing.templates.fin_gauges import _cant_gauge
 from bayloft.drawing.templates.fin_jigs import fin_jigs
 from bayloft.lines.fin import FinLines, fin_lines
-from bayloft.solid.bottom import bottom_height
+from bayloft.solid.faces import bottom_height
 from bayloft.solid.fin import fin_body
 from bayloft.solid.meshing import grid_for, meshed
 from bayloft.solid.standing import Stand, base_foil, standing, upright_axes

@@ -16,7 +16,7 @@ from bayloft.lines.fin import fin_lines
 from bayloft.lines.section_places import APEX
 from bayloft.solid.assembly import LET_IN_MM, prolonged, stood
 from bayloft.solid.body import Body
-from bayloft.solid.bottom import LEVEL_AXES, NotOnBottomError, bottom_height, met
+from bayloft.solid.faces import LEVEL_AXES, NotOnFaceError, bottom_height, met
 from bayloft.solid.fin import fin_body
 from bayloft.solid.loft import LoftedBoard, lofted
 from bayloft.solid.mesh import solid_of
@@ -108,7 +108,7 @@ def test_slopes_of_the_bowl_are_its_own() -> None:
 
 
 def test_beside_the_bottom_there_is_none() -> None:
-    with pytest.raises(NotOnBottomError):
+    with pytest.raises(NotOnFaceError):
         bottom_height(bowl(), [300.0], [HALF_MM + 1.0])
 
 

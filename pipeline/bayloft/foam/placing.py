@@ -62,6 +62,14 @@ class Placing(Reach):
         z = s * apart[:, 0] + c * apart[:, 2] + middle_mm[2] + self.lift_mm
         return np.column_stack([x, points[:, 1], z])
 
+    def taken_back(self, points: Array, middle_mm: Array) -> Array:
+        """Return places (n, 3) of the blank in the board's own axes: what `placed` moved them from."""
+        apart = points - middle_mm - [self.shift_mm, 0.0, self.lift_mm]
+        c, s = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
+        x = c * apart[:, 0] + s * apart[:, 2] + middle_mm[0]
+        z = c * apart[:, 2] - s * apart[:, 0] + middle_mm[2]
+        return np.column_stack([x, points[:, 1], z])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BestPlacing:

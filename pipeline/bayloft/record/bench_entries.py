@@ -1,15 +1,17 @@
-"""What the report says of a board's new stringer and of its rail bands, as plain values."""
+"""What the report says of a board's new stringer, its rail bands and its plugs, as plain values."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
+from bayloft.errors import spelled
 from bayloft.foam.bands import BoardBands, FaceBands, board_bands
 from bayloft.foam.plank_words import verdict
 from bayloft.foam.stringers import CutStringer, StringerPiece, cut_stringer
 from bayloft.record.figures import rounded, summed
 from bayloft.solid.draft import Draft
+from bayloft.solid.plugs import pockets
 
 
 def stringer_entry(draft: Draft) -> dict[str, Any] | None:
@@ -87,6 +89,32 @@ def _flat(found: BoardBands, face: FaceBands, n: int, rows: list[int]) -> dict[s
         "foam_left_inside_mm": at_rows(face.left_mm[:, n]),
         "sole_cuts_mm": rounded(sole.cuts_mm),
     }
+
+
+def plug_entries(draft: Draft) -> list[dict[str, Any]]:
+    """Return a board's plugs and boxes, with the foam that their pockets take and leave."""
+    return [
+        {
+            "name": pocket.plug.name,
+            "key": spelled(pocket.plug.path),
+            "face": pocket.plug.face,
+            "sides": list(pocket.plug.sides),
+            "middle_mm": [rounded(value) for value in pocket.middle_mm.tolist()],
+            "length_mm": rounded(pocket.plug.length_mm),
+            "width_mm": rounded(pocket.plug.width_mm),
+            "corner_radius_mm": rounded(pocket.plug.corner_mm),
+            "deep_mm": {
+                "at_its_middle": rounded(pocket.plug.depth_mm),
+                "least": rounded(pocket.plug.depth_mm + pocket.lowest_mm),
+                "greatest": rounded(pocket.plug.depth_mm + pocket.highest_mm),
+            },
+            "toe_deg": rounded(pocket.plug.toe_deg),
+            "cant_deg": None if pocket.plug.cant_deg is None else rounded(pocket.plug.cant_deg),
+            "foam_under_mm": rounded(pocket.under_mm),
+            "each_takes_mm3": summed(pocket.volume_mm3),
+        }
+        for pocket in pockets(draft.board, draft.body)
+    ]
 
 
 def _grams(value: float | None) -> float | None:

@@ -14,7 +14,7 @@ from bayloft.errors import spelled
 from bayloft.findings import Finding
 from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
-from bayloft.record.bench_entries import bands_entry, stringer_entry
+from bayloft.record.bench_entries import bands_entry, plug_entries, stringer_entry
 from bayloft.record.figures import DECIMALS, FIGURES, figures, report_bytes, rounded, summed
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.solid.assembly import Joined
@@ -218,6 +218,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
         "derived",
         "hollow-section",
         "moved",
+        "plug-foam",
         "second-drop",
         "straight-stretch",
         "swells",
@@ -253,6 +254,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
         "mesh": _mesh(lofted.checked),
         "fins": [_fin(fin) for fin in lofted.fins],
         "standing": [_standing(joined) for joined in lofted.with_fins.joins] if lofted.with_fins else [],
+        "plugs": plug_entries(lofted.draft),
         "stringer": stringer_entry(lofted.draft),
         "bands": bands_entry(lofted.draft),
         "checks": {

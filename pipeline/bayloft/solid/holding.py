@@ -41,7 +41,7 @@ class Holding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tab:
+class HeldTab:
     """A level tab in the board's axes, mm: from station to station, its half-width about the stringer, its heights."""
 
     from_mm: float
@@ -56,7 +56,7 @@ class Held:
     """A board's tabs, at tail and nose, and the stations of its dowel holes, both on the stringer, mm."""
 
     holding: Holding
-    tabs: tuple[Tab, Tab]
+    tabs: tuple[HeldTab, HeldTab]
     dowels_mm: tuple[float, float]
 
 
@@ -70,7 +70,7 @@ def held(body: Body, length_mm: float, holding: Holding) -> Held:
     middle = rounded(rocker(body, inside) + thickness(body, inside) / 2.0, CUT_FIN_DECIMALS)
     ends = ((-holding.waste_mm, start + into), (length_mm - into, length_mm + holding.waste_mm))
     tabs = tuple(
-        Tab(
+        HeldTab(
             from_mm=low,
             to_mm=high,
             half_width_mm=holding.tab_width_mm / 2.0,

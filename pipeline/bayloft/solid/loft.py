@@ -20,6 +20,7 @@ from bayloft.solid.integrals import Integrals, integrals
 from bayloft.solid.looks import looks
 from bayloft.solid.measure import area_curve, simpsons
 from bayloft.solid.meshing import MOST_PLACES, MeshingError
+from bayloft.solid.plugs import plug_findings, pockets
 from bayloft.solid.standing import Cut, base_foil, standing
 from bayloft.spec.boards.board import Board
 from bayloft.tolerances import AREA_CURVE_RELATIVE, AREA_CURVE_STEPS
@@ -127,6 +128,7 @@ def loft(draft: Draft, tolerance_mm: float) -> LoftedBoard:
     stations, areas, area_finding = _area_curve(board, body, exact)
     fins = tuple(lofted_fin(fin, tolerance_mm) for fin in draft.fins)
     findings = [*audit(lines), *looks(lines, body), *drop_findings(board, lines, body), *hollow_findings(board, body)]
+    findings += plug_findings(board, pockets(board, body))
     findings += [*origin_finding(board), *aim_finding(board, exact.volume_mm3)]
     findings += [*number_findings(measured), *reading_findings(measured, lines), area_finding, *checked.findings]
     for fin in fins:

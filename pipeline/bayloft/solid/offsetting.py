@@ -43,7 +43,9 @@ class OffsetError(BayloftError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowance:
-    """What is left on a board, mm: over the deck, under the bottom, and out from the rail."""
+    """What is left on a board, mm: over the deck, under the bottom, and out from the rail. All three below 0, and
+    alike: how much lies within the surface, under a laminate.
+    """
 
     deck_mm: float
     bottom_mm: float
@@ -60,6 +62,11 @@ class Allowance:
         return max(self.deck_mm, self.bottom_mm, self.rail_mm)
 
     @property
+    def inward(self) -> bool:
+        """Whether it lies within the surface."""
+        return self.most_mm < 0.0
+
+    @property
     def is_even(self) -> bool:
         """Whether an egg of it is a ball."""
         return self.deck_mm == self.bottom_mm == self.rail_mm
@@ -72,7 +79,8 @@ class Allowance:
             [self.rail_mm**2 * normals[..., 0], self.rail_mm**2 * normals[..., 1], height**2 * up], axis=-1
         )
         size = np.sqrt((scaled * normals).sum(axis=-1, keepdims=True))
-        return np.asarray(scaled / np.maximum(size, 1e-300), dtype=np.float64)
+        moved = scaled / np.maximum(size, 1e-300)
+        return np.asarray(-moved if self.inward else moved, dtype=np.float64)
 
     def square_mm(self, normals: Array) -> Array:
         """Return how thick it is square to a face of these normals."""
@@ -102,14 +110,14 @@ def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> Off
         Where the solid is none, or facets would fold by more than twice the tolerance: a hollow is tighter than the
         allowance.
     """
-    asked, rows = tolerance_mm, _Rows(body, grid_for(body, tolerance_mm), allowance, tolerance_mm)
+    asked, rows = tolerance_mm, OffsetRows(body, grid_for(body, tolerance_mm), allowance, tolerance_mm)
     for _ in range(MOST_TRIES):
         worst = rows.deviation_mm
         if worst <= tolerance_mm or rows.facets > MOST_FACETS:
             break
         asked *= max(0.9 * tolerance_mm / worst, 0.2)
         try:
-            rows = _Rows(body, grid_for(body, asked), allowance, tolerance_mm)
+            rows = OffsetRows(body, grid_for(body, asked), allowance, tolerance_mm)
         except MeshingError:
             break
     mesh, folded = rows.closed()
@@ -136,12 +144,14 @@ def _between(first: Array, last: Array, count: int) -> Array:
     return _unit(np.where(angle < 1e-6, (1.0 - share) * first[:, None] + share * last[:, None], turned))
 
 
-class _Rows:
+class OffsetRows:
     """The offset of a body's port side: rows of points along u, first those round the wall's edge, if there is one."""
 
     def __init__(self, body: Body, grid: Grid, allowance: Allowance, tolerance_mm: float) -> None:
         self._body, self._grid, self._allowance = body, grid, allowance
-        most = allowance.most_mm
+        self._most = most = abs(allowance.most_mm)
+        # Inward, what is hollow takes the rounds, and a ridge is cut off at the middle.
+        self._sign = -1.0 if allowance.inward else 1.0
         self._step = 2.0 * math.acos(max(1.0 - tolerance_mm / (2.0 * most), -1.0)) if most > 0.0 else math.pi
         self._joints = body.port.joints
         points, normals, walls = [], [], []
@@ -150,14 +160,15 @@ class _Rows:
             place = body.port.grid(grid.u, [v])[:, 0]
             points += [place] * own.shape[1]
             normals.append(own)
-            if body.end == "wall":
+            if body.end == "wall" and not allowance.inward:
                 walls.append(self._wall_normals(v, own.shape[1]))
         self.points, self.normals = np.stack(points, axis=1), np.concatenate(normals, axis=1)
         self.corner = 0
         if body.end == "wall":
             widths = np.cumsum([0, *(own.shape[1] for own in normals)])
             self.corner = int(widths[int(np.argmin(np.abs(grid.v - body.wall_corner)))])
-            self._round_wall(np.concatenate(walls, axis=0))
+            if walls:
+                self._round_wall(np.concatenate(walls, axis=0))
         for row, ahead in ((-1, 1.0), *([(0, -1.0)] if body.end == "closed" else [])):
             self.normals[row] = [ahead, 0.0, 0.0]
         self.moved = self.points + allowance.moved(self.normals)
@@ -181,20 +192,20 @@ class _Rows:
         if v in (0.0, 1.0):
             own = self._normal(np.nextafter(v, 0.5))
             level = _unit(own * [1.0, 0.0, 1.0])
-            ridge = own[:, 1] > 0.0
+            ridge = self._sign * own[:, 1] > 0.0
             turned = self._strip(level, np.where(ridge[:, None], own, level), self._wall_turn(v))
             return turned if v == 0.0 else turned[:, ::-1]
         if v not in self._joints:
             return self._normal(v)[:, None]
         left, right = self._normal(float(np.nextafter(v, 0.0))), self._normal(v)
         across = port.grid(u, [v], 0, 1)[:, 0]
-        convex = ((right - left) * across).sum(axis=1) > 0.0
+        convex = self._sign * ((right - left) * across).sum(axis=1) > 0.0
         mean = _unit(left + right)
         return self._strip(np.where(convex[:, None], left, mean), np.where(convex[:, None], right, mean))
 
     def _wall_turn(self, v: float) -> float:
         """Return by how much, in radians, a wall turns over the stringer to either side, where it is convex there."""
-        if self._body.end != "wall":
+        if self._body.end != "wall" or self._allowance.inward:
             return 0.0
         normal = self._wall_normals(v, 1)[0]
         return max(math.atan2(normal[1], -normal[0]), 0.0)
@@ -203,7 +214,7 @@ class _Rows:
         """Return normals turned from the first to the last, as many in each row; where they are as good as one, one;
         as many as a turn of another line takes, at least.
         """
-        most = self._allowance.most_mm
+        most = self._most
         apart = np.sqrt(((last - first) ** 2).sum(axis=1)) * most
         widest = max(float(apart.max()), 2.0 * math.sin(turn / 2.0) * most)
         count = max(math.ceil(widest / max(self._step * most, 1e-12)), 1) + 1
@@ -228,10 +239,10 @@ class _Rows:
         else:
             x, y = port.grid([0.0], [min(v, float(np.nextafter(1.0, 0.0)))], 0, 1)[0, 0, :2].tolist()
             own = _unit(np.array([-y, x]) if v < corner else np.array([y, -x]))
-        if v in (0.0, 1.0) and columns > 1 and own[1] * self._allowance.most_mm >= LEVEL_MM:
+        if v in (0.0, 1.0) and columns > 1 and own[1] * self._most >= LEVEL_MM:
             turned = _between(np.array([[-1.0, 0.0, 0.0]]), np.array([[*own.tolist(), 0.0]]), columns)[0]
             return np.asarray(turned if v == 0.0 else turned[::-1], dtype=np.float64)
-        if v in (0.0, 1.0) and abs(own[1]) * self._allowance.most_mm < LEVEL_MM:
+        if v in (0.0, 1.0) and abs(own[1]) * self._most < LEVEL_MM:
             own = np.array([-1.0, 0.0])
         return np.tile([*own.tolist(), 0.0], (columns, 1))
 
@@ -274,7 +285,8 @@ class _Rows:
         if self._body.end == "wall":
             faces.append(wall_strip(self.moved[0], self.corner)[:, ::-1])
         triangles, vertices, normals = np.concatenate(faces), self.moved.reshape(-1, 3), self.normals.reshape(-1, 3)
-        folded = _turned_against(vertices, triangles, normals)
+        # Inward, the wall is no offset of its own: it is put where it belongs once the rest is closed.
+        folded = _turned_against(vertices, faces[0] if self._allowance.inward else triangles, normals)
         if self.trimmed:
             return self._trimmed(triangles), folded
         size = len(vertices)
@@ -288,7 +300,7 @@ class _Rows:
     def _trimmed(self, triangles: NDArray[np.int64]) -> Mesh:
         """Return the mesh of both sides where port runs over the middle, cut there: by symmetry each half's own."""
         nu, nv = self.moved.shape[:2]
-        reach = -2.0 * self._allowance.most_mm - 1.0
+        reach = -2.0 * self._most - 1.0
         vertices = self.moved.reshape(-1, 3)
         low, high = np.arange(nu) * nv, np.arange(nu) * nv + nv - 1
         ends = [vertices[rows] * [1.0, 0.0, 1.0] + [0.0, reach, 0.0] for rows in (low, high)]

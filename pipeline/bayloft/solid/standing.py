@@ -11,7 +11,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from bayloft.arithmetic import lengths
 from bayloft.solid.body import Body
-from bayloft.solid.bottom import LEVEL_AXES, met
+from bayloft.solid.faces import LEVEL_AXES, met
 from bayloft.spec.boards.board import Placement
 from bayloft.tolerances import BASE_STRAIGHT_MM, BOTTOM_MM
 
@@ -114,7 +114,7 @@ def standing(placements: Sequence[Placement], foils: dict[str, tuple[Array, Arra
 
     Raises
     ------
-    NotOnBottomError
+    NotOnFaceError
         For a base beside the bottom, which footing.py refuses.
     """
     rear, front = base_ends(placements, body)

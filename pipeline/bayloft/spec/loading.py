@@ -11,6 +11,7 @@ from typing import Any
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.bench.band_rules import trusted_bands
 from bayloft.spec.bench.blank_choice_rules import trusted_blank_choice
+from bayloft.spec.bench.hot_wire_rules import trusted_hot_wire
 from bayloft.spec.bench.shaping_rules import trusted_shaping
 from bayloft.spec.bench.stringer_rules import trusted_stringer
 from bayloft.spec.boards.board import Aim, Blend, Board, Origin
@@ -18,6 +19,7 @@ from bayloft.spec.boards.board_models import BoardSpec, FromTable
 from bayloft.spec.boards.channels import trusted_channels
 from bayloft.spec.boards.deriving import Base, Values, derived, factors_of
 from bayloft.spec.boards.placements import Deck, placements
+from bayloft.spec.boards.plugs import trusted_plugs
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.rules import (
     board_thicknesses,
@@ -268,10 +270,12 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "aim": Aim(litres=spec.volume, by=spec.volume_by or "thickness") if spec.volume else None,
             "channels": trusted_channels(spec.channels, length, tail, reading),
             "fins": placements(spec.fins, others.fins, deck, reading),
+            "plugs": trusted_plugs(spec.plugs, deck, reading),
             "templates": trusted_templates(spec.templates, length, tail, reading),
             "blank": trusted_blank_choice(spec.blank, reading),
             "stringer": trusted_stringer(spec.stringer, reading, metric=metric),
             "shaping": trusted_shaping(spec.shaping, length, reading, metric=metric),
+            "hot_wire": trusted_hot_wire(spec.hot_wire, reading, metric=metric),
             "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading, metric=metric),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):

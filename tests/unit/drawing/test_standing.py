@@ -24,7 +24,7 @@ from bayloft.drawing.templates.fin_slots import bush_hole, fin_slots, slot_outli
 from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.plane.contour import Contour
-from bayloft.solid.bottom import bottom_height
+from bayloft.solid.faces import bottom_height
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.loft import FinDraft
 from bayloft.solid.standing import Cut, Stand, upright_axes

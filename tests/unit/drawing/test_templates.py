@@ -26,7 +26,7 @@ from bayloft.export.preflight import cutting_problems, drawing_problems
 from bayloft.lines.fin import TRAILING_CORNER
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
-from bayloft.solid.bottom import bottom_height
+from bayloft.solid.faces import bottom_height
 from bayloft.solid.integrals import integrals
 from bayloft.solid.measure import width
 from bayloft.spec.fins.fin import Tab

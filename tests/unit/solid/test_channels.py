@@ -9,8 +9,8 @@ from bayloft.lines.board import BoardLines
 from bayloft.lines.drafting import board_lines
 from bayloft.solid.board import board_body
 from bayloft.solid.body import Body
-from bayloft.solid.bottom import bottom_height
 from bayloft.solid.checks import checked_mesh
+from bayloft.solid.faces import bottom_height
 from bayloft.solid.integrals import integrals
 from bayloft.spec.loading import load_board
 

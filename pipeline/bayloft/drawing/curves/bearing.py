@@ -11,7 +11,7 @@ from scipy.spatial import ConvexHull
 from bayloft.arithmetic import lengths, product
 from bayloft.lines.fin import FinLines
 from bayloft.solid.body import Body
-from bayloft.solid.bottom import met
+from bayloft.solid.faces import met
 from bayloft.solid.standing import Stand
 from bayloft.tolerances import LAND_MM
 

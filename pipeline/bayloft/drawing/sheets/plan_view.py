@@ -10,6 +10,7 @@ from bayloft.drawing.dimensions import horizontal, upright
 from bayloft.drawing.flags import DEPTH_MM, Flag, flagged
 from bayloft.drawing.labels import Box, dotted, free_place, text_width_mm
 from bayloft.drawing.sheet import CENTRE, FAINT, FOAM, HIDDEN, LETTERING, QUIET, THIN, Drawing, Label, Layer
+from bayloft.drawing.templates.plug_marks import plug_outline
 from bayloft.lines.foil import NATURAL_TRAILING_EDGE, half_thickness
 from bayloft.plane.contour import Contour
 from bayloft.solid.standing import FIRST_FIN
@@ -82,8 +83,19 @@ def plan_view(shown: Figures, scale: float, between_mm: tuple[float, float]) -> 
     row = flagged(flags, top - DEPTH_MM, between_mm=(after + 2.0, between_mm[1]), above=True)
     centre_line = Contour.straight([[-3.0, middle], [length + 3.0, middle]], closed=False)
     drawn = Drawing(name="plan", contours=((FOAM, outline), (CENTRE, centre_line)))
-    fins = _fins(shown, scale, middle, [flag.x_mm for flag in flags])
+    fins = _fins(shown, scale, middle, [flag.x_mm for flag in flags]).joined(_plugs(shown, scale, middle))
     return drawn.joined(name, row, *dimensions, fins, _stringer(shown, scale, middle), *_lengths(shown, scale, middle))
+
+
+def _plugs(shown: Figures, scale: float, middle: float) -> Drawing:
+    """Return the outlines of plugs and boxes: those in the deck as seen from above, those in the bottom hidden."""
+    contours: list[tuple[Layer, Contour]] = []
+    for plug in shown.board.plugs:
+        layer, port = THIN if plug.face == "deck" else HIDDEN, plug_outline(plug).scaled(1.0 / scale)
+        starboard = port.mirrored().reversed()
+        shapes = {"port": [port], "starboard": [starboard], "centre": [port, starboard]}
+        contours += [(layer, each.moved(0.0, middle)) for side in plug.sides for each in shapes[side]]
+    return Drawing(name="plugs", contours=tuple(contours))
 
 
 def _stringer(shown: Figures, scale: float, middle: float) -> Drawing:

@@ -23,8 +23,8 @@ from bayloft.lines.fin import FinLines
 from bayloft.lines.section import rail_from
 from bayloft.plane.biarcs import fitted, graph
 from bayloft.plane.contour import Contour
-from bayloft.solid.bottom import met
 from bayloft.solid.draft import Draft, FinDraft
+from bayloft.solid.faces import met
 from bayloft.solid.standing import Cut, Stand, upright_axes
 from bayloft.solid.surface import Surface
 from bayloft.tolerances import ARC_FIT_MM

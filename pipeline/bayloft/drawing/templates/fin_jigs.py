@@ -18,7 +18,7 @@ from bayloft.lines.fin import FinLines
 from bayloft.plane.biarcs import fitted, graph
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
-from bayloft.solid.bottom import LEVEL_AXES, met
+from bayloft.solid.faces import LEVEL_AXES, met
 from bayloft.solid.integrals import parameter_at
 from bayloft.solid.measure import stringer_from_mm
 from bayloft.solid.standing import Stand, upright_axes

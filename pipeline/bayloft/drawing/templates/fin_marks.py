@@ -17,6 +17,7 @@ from bayloft.drawing.room import Room
 from bayloft.drawing.scribing import CODES_MM, MIDDLE, WIDEST_GROOVE_MM, Head, scribed
 from bayloft.drawing.sheet import CUT, MARK, SCRIBE, Drawing, Layer
 from bayloft.drawing.templates.half_outline import STRAIGHT, HalfPlan
+from bayloft.drawing.templates.plug_marks import plug_outline, plug_texts
 from bayloft.lines.section_places import APEX
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
@@ -55,8 +56,9 @@ def fin_marks(draft: Draft, stands: Sequence[Stand], day: date | None = None) ->
 
     It lies on the bottom with its straight side on the middle of the stringer and its round one flush with the outline:
     on starboard as drawn, turned over on port. CUT: its outline within ARC_FIT_MM, closed; holes for an awl over both
-    ends of each base of a pair. MARK: base lines with ticks at their ends. SCRIBE: what it is, the straight side, the
-    ends of a fin on the stringer. TEXT: distances from the tail end and off the middle of the stringer, toe, cant.
+    ends of each base of a pair, and over plugs beside the stringer. MARK: base lines with ticks at their ends, outlines
+    of plugs in the bottom. SCRIBE: what it is, the straight side, the ends of a fin on the stringer. TEXT: distances
+    from the tail end and off the middle of the stringer, toe, cant.
     """
     board = draft.board
     outline = tail_outline(draft, reach_mm(board, stands))
@@ -70,6 +72,11 @@ def fin_marks(draft: Draft, stands: Sequence[Stand], day: date | None = None) ->
     for stand in stands:
         contours += _base(stand)
         blocks += _texts(stand)
+    for plug in board.plugs:
+        if plug.face == "bottom" and plug.x_mm + plug.length_mm / 2.0 < end[0]:
+            contours.append((MARK, plug_outline(plug)))
+            contours += [awl_hole(plug.x_mm, plug.off_mm)] if plug.off_mm else []
+            blocks.append((Block(texts=plug_texts(plug), caps_mm=CAPS_MM), (plug.x_mm, plug.off_mm)))
     room = Room.of(Drawing(name="marks", contours=tuple(contours)))
     head = Head(kind="fin marks", board=board.name, day=day, nose=True)
     # At the straight side, which it is about, before the head takes the room.

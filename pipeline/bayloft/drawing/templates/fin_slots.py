@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-import numpy as np
-
 from bayloft.drawing.inscription import lettered
 from bayloft.drawing.marks import AWL_MM, awl_hole, check_line, line, texts
 from bayloft.drawing.scribing import Head
 from bayloft.drawing.sheet import CENTRE, CUT, SCRIBE, Drawing, Label
 from bayloft.drawing.title_block import dated
 from bayloft.plane.contour import Contour
+from bayloft.plane.shapes import rounded_rectangle
 from bayloft.solid.standing import Stand
 from bayloft.spec.boards.board import Board, Slot
 from bayloft.spec.fins.fin import Tab
-from bayloft.tolerances import SHORTEST_CUT_MM
 from bayloft.units import both
 
 RIM_MM = 35.0
@@ -33,28 +31,15 @@ LEAST_LEAN_DEG = 0.05
 """Below it a plate needs no shim: a thickness of paper under its edge."""
 
 
-def rounded(width_mm: float, height_mm: float, radius_mm: float) -> Contour:
-    """Return a rectangle about the origin with round corners, counter-clockwise; a side without length is left out."""
-    w, h = width_mm / 2, height_mm / 2
-    r, quarter = min(radius_mm, w, h), float(np.tan(np.pi / 8))
-    rows = [(w, r - h, 0.0), (w, h - r, quarter), (w - r, h, 0.0), (r - w, h, quarter)]
-    rows += [(-x, -y, bulge) for x, y, bulge in rows]
-    kept = []
-    for row, after in zip(rows, [*rows[1:], rows[0]], strict=True):
-        if row[2] or np.hypot(after[0] - row[0], after[1] - row[1]) >= SHORTEST_CUT_MM:
-            kept.append(row)
-    return Contour(points=np.array(kept)[:, :2], bulges=np.array(kept)[:, 2], closed=True)
-
-
 def slot_outline(slot: Slot) -> Contour:
     """Return the slot as the bit leaves it, about the origin: its corners have the bit's radius."""
-    return rounded(slot.length_mm, slot.width_mm, slot.bit_mm / 2)
+    return rounded_rectangle(slot.length_mm, slot.width_mm, slot.bit_mm / 2)
 
 
 def bush_hole(slot: Slot) -> Contour:
     """Return the template's hole, about the origin: the slot less the bit's radius, plus the bush's, on every side."""
     wider = slot.bush_mm - slot.bit_mm
-    return rounded(slot.length_mm + wider, slot.width_mm + wider, slot.bush_mm / 2)
+    return rounded_rectangle(slot.length_mm + wider, slot.width_mm + wider, slot.bush_mm / 2)
 
 
 def tab_middle(stand: Stand, tab: Tab) -> tuple[float, float]:

@@ -16,11 +16,13 @@ from bayloft.drawing.labels import Block, Box, free_place, widened
 from bayloft.drawing.marks import CHECK_MM, CODE_WITHIN_MM, check_strokes, edge_ticks
 from bayloft.drawing.scribing import CODES_MM, WIDEST_GROOVE_MM, scribed
 from bayloft.drawing.sheet import CUT, MARK, Drawing, Label, Layer
+from bayloft.drawing.templates.plug_marks import plug_outline, plug_texts
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import width
 from bayloft.solid.standing import base_ends
 from bayloft.spec.boards.board import Board, Placement
+from bayloft.spec.boards.plug import Plug
 from bayloft.tape import along
 from bayloft.tolerances import ARC_FIT_MM, FLATTENING_MM, SEPARATE_STATIONS_MM
 from bayloft.units import both
@@ -106,17 +108,18 @@ def half_outline(draft: Draft) -> Drawing:
     """Return the half-outline template of a board at full size: x along the stringer from the tail end, y outward.
 
     CUT: one closed contour, counter-clockwise, straight along the middle of the stringer, the rest within ARC_FIT_MM of
-    the surface's apex line. MARK: the given stations, wide point, centre, fins, a check line of 100 mm; SCRIBE: ticks
-    of the stations on both edges, and which they are. TEXT: what all are; a text for which the part has no room left
-    stands beyond the edge.
+    the surface's apex line. MARK: the given stations, wide point, centre, fins, plugs, a check line of 100 mm; SCRIBE:
+    ticks of the stations on both edges, and which they are. TEXT: what all are; a text for which the part has no room
+    left stands beyond the edge.
     """
     board, lines, body = draft.board, draft.lines, draft.body
     outline = plan_outline(lines, body, ARC_FIT_MM)
     part = HalfPlan.within(outline)
     fins = [*zip(board.fins, np.stack(base_ends(board.fins, body), axis=1)[..., :2], strict=True)]
     marks = [*_stations(draft, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
+    marks += [_plug_mark(plug) for plug in board.plugs]
     ticks = [Contour.straight([[m.x_mm, m.y_mm[0]], [m.x_mm, m.y_mm[1]]], closed=False) for m in marks]
-    drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin))]
+    drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin)), *map(plug_outline, board.plugs)]
     blocks = [*(Block(texts=mark.texts, caps_mm=CAPS_MM, turn_deg=90.0) for mark in marks), CHECK]
     places = [
         *(_beside(mark, block, part, marks) for mark, block in zip(marks, blocks, strict=False)),
@@ -218,6 +221,11 @@ def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
     return [Contour.straight(ends, closed=False)] + [
         Contour.straight([end - across, end + across], closed=False) for end in ends
     ]
+
+
+def _plug_mark(plug: Plug) -> _Mark:
+    """Return the mark of a plug: across its middle, from the stringer."""
+    return _Mark(x_mm=plug.x_mm, y_mm=(0.0, plug.off_mm + plug.width_mm / 2.0), texts=plug_texts(plug))
 
 
 def _check_line(corner: tuple[float, float]) -> list[Contour]:

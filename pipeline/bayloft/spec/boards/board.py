@@ -9,10 +9,12 @@ from typing import Literal
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.bench.bands import Bands
 from bayloft.spec.bench.blank_choice import BlankChoice
+from bayloft.spec.bench.hot_wire import HotWire
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.bench.stringer import Stringer
 from bayloft.spec.boards.channel import Channel
 from bayloft.spec.boards.ends import TAILS, PlanCurve
+from bayloft.spec.boards.plug import Plug
 from bayloft.spec.boards.quantities import Size
 from bayloft.spec.boards.templates import AS_LOFTED, Templates
 from bayloft.spec.fins.fin import Fin
@@ -180,10 +182,10 @@ class Board:
     without the greatest; thickest: the greatest, foil level there; nose_tip_mm / tail_end_mm: at the very ends
     before tip rounding, None for the fairest. sections: the numbers of each quantity of `quantities.QUANTITIES`,
     one entry or more each. drops: further drops of the deck near the rail, mm, to hold the lofted one against.
-    channels: from the stringer outwards. hips: where the outline may turn; thin_ends,
-    steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in mm, and
-    stations are scribed in mm. bands, shaping: what the bench asks for, None for none. origin: the board that it is
-    derived from, None for one of its own numbers alone.
+    channels: from the stringer outwards; plugs: what is let into deck and bottom. hips: where the outline may turn;
+    thin_ends, steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in
+    mm, and stations are scribed in mm. bands, shaping, hot_wire: what the bench asks for, None for none. origin: the
+    board that it is derived from, None for one of its own numbers alone.
     """
 
     name: str
@@ -212,11 +214,13 @@ class Board:
     steps: tuple[Turn, ...] = ()
     aim: Aim | None = None
     channels: tuple[Channel, ...] = ()
+    plugs: tuple[Plug, ...] = ()
     templates: Templates = AS_LOFTED
     blank: BlankChoice | None = None
     stringer: Stringer | None = None
     shaping: Shaping | None = None
     bands: Bands | None = None
+    hot_wire: HotWire | None = None
     metric: bool = False
     origin: Origin | None = None
 

@@ -6,10 +6,12 @@ from pydantic import ConfigDict, Field
 
 from bayloft.spec.bench.band_models import BandsTable
 from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.hot_wire_models import HotWireTable
 from bayloft.spec.bench.shaping_models import ShapingTable
 from bayloft.spec.bench.stringer_models import StringerTable
 from bayloft.spec.boards.board import Scaled
 from bayloft.spec.boards.deriving import Keep
+from bayloft.spec.boards.plug_models import MOST_PLUGS, PlugTable
 from bayloft.spec.boards.section_models import MOST_CHANNELS, ChannelTable
 from bayloft.spec.boards.shape_models import ShapeSpec
 from bayloft.spec.boards.slots import SlotTable
@@ -102,6 +104,9 @@ class BoardSpec(ShapeSpec):
         default=[], max_length=MOST_CHANNELS, description="Channels sunk into the bottom, the same to both sides."
     )
     fins: list[FinAt] = Field(default=[], max_length=MOST_FINS, description="Fins and pairs of fins.")
+    plugs: list[PlugTable] = Field(
+        default=[], max_length=MOST_PLUGS, description="Plugs and boxes that are let into deck or bottom."
+    )
     templates: TemplatesTable | None = Field(
         default=None, description="What the templates show beyond the shape itself."
     )
@@ -111,6 +116,9 @@ class BoardSpec(ShapeSpec):
     )
     shaping: ShapingTable | None = Field(
         default=None, description="Asks for the shaping cards: what is measured and planed at each station."
+    )
+    hot_wire: HotWireTable | None = Field(
+        default=None, description="Asks for the ways of a hot wire round outline and profile, in the machine's package."
     )
     bands: BandsTable | None = Field(
         default=None, description="The flats that are planed onto the squared foam before its rails are rounded."

@@ -44,13 +44,18 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "bottom": {"depth": "up", "flat": "across", "width": "across"},
     "channels": {"off_stringer": "across", "width": "across", "depth": "up", "fade": "along"},
     "fins": {"off_stringer": "across", "clearance": "same", "bit": "same", "bush": "same"},
+    "plugs": {
+        "off_stringer": "across",
+        **dict.fromkeys(("round", "long", "wide", "corner_radius", "deep"), "same"),
+    },
     "templates": {"deck_skin": "same", "sanding": "same"},
     "stringer": dict.fromkeys(("thickness", "glue_line", "kerf", "allowance", "clamps_every"), "same"),
     "shaping": {"pass_depth": "same"},
     "bands": {"sole": "same"},
+    "hot_wire": dict.fromkeys(("kerf", "left_on", "lead"), "same"),
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
-with its height. Fins keep their size, and their places move with the board.
+with its height. Fins and plugs keep their size, and their places move with the board.
 A blank is not taken: another board comes out of another block."""
 
 

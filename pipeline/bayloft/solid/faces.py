@@ -1,4 +1,4 @@
-"""The bottom of a board from any side: where straight lines meet it, solved on the surface itself."""
+"""A board's bottom and deck from any side: where straight lines meet them, solved on the surface itself."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ LEVEL_AXES = np.eye(3)
 """Axes along the board's own: heights above the flat plane over places in plan."""
 
 FULL_STEPS, MOST_STEPS = 7, 56
-"""Newton's method takes four to six whole steps; a place that is not found after MOST_STEPS is not on the bottom."""
+"""Newton's method takes four to six whole steps; a place that is not found after MOST_STEPS is not on the face."""
 
 SAMPLES = (81, 31)
 """Places in u and in v of the grid on which a start is looked up."""
@@ -30,7 +30,7 @@ BEYOND_MM = 5.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Met:
-    """Where lines meet the bottom, arrays (n,): `height_mm` along each line from its foot, its slopes `along` and
+    """Where lines meet a face, arrays (n,): `height_mm` along each line from its foot, its slopes `along` and
     `across` (mm per mm, as the foot moves along the first and the second axis), and the section parameter `v` there,
     0 at the stringer, EDGE at the bottom edge, APEX at the rail's widest point.
     """
@@ -41,14 +41,14 @@ class Met:
     v: Array
 
 
-class NotOnBottomError(Exception):
-    """A line that passes the bottom by; who asks has made sure that there is a board."""
+class NotOnFaceError(Exception):
+    """A line that passes the face by; who asks has made sure that there is a board."""
 
 
-def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayLike) -> Met:
-    """Return where lines meet the bottom: from the feet origin + x axes[0] + y axes[1], each along axes[2].
+def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayLike, *, deck: bool = False) -> Met:
+    """Return where lines meet the bottom, or the deck: from the feet origin + x axes[0] + y axes[1] along axes[2].
 
-    Newton's method in the surface's own parameters, both halves of the bottom as one; the residual across the line is
+    Newton's method in the surface's own parameters, both halves of the face as one; the residual across the line is
     below BOTTOM_MM. Exact on the B-spline surface, to rounding.
 
     Parameters
@@ -59,14 +59,15 @@ def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayL
 
     Raises
     ------
-    NotOnBottomError
-        Where a line meets no bottom inside the rail's apex.
+    NotOnFaceError
+        Where a line does not meet the face inside the rail's apex.
     """
     x, y = np.broadcast_arrays(*(np.atleast_1d(np.asarray(a, dtype=np.float64)) for a in (x_mm, y_mm)))
     feet = origin_mm + x[:, None] * axes[0] + y[:, None] * axes[1]
-    u, w = _start(body, feet)
+    u, w = _start(body, feet, deck=deck)
+    reach = 1.0 - APEX if deck else APEX
     for n in range(MOST_STEPS):
-        point, su, sw = _both_halves(body, u, w)
+        point, su, sw = _both_halves(body, u, w, deck=deck)
         gap = product(point - feet, axes[:2].T)
         if float(np.abs(gap).max(initial=0.0)) < BOTTOM_MM:
             break
@@ -76,15 +77,15 @@ def met(body: Body, origin_mm: Array, axes: Array, x_mm: ArrayLike, y_mm: ArrayL
             step /= a * d - b * c
         # At the crease of a hard edge whole steps may go to and fro between its sides for ever; half ones do not.
         step *= 0.5 if n // FULL_STEPS % 2 else 1.0
-        u, w = np.clip(u - step[0], 0.0, 1.0), np.clip(w - step[1], -APEX, APEX)
+        u, w = np.clip(u - step[0], 0.0, 1.0), np.clip(w - step[1], -reach, reach)
     else:
-        raise NotOnBottomError
+        raise NotOnFaceError
     normal = product(np.cross(sw, su), axes.T)
     return Met(
         height_mm=product(point - feet, axes[2]),
         along=-normal[:, 0] / normal[:, 2],
         across=-normal[:, 1] / normal[:, 2],
-        v=np.abs(w),
+        v=1.0 - np.abs(w) if deck else np.abs(w),
     )
 
 
@@ -93,18 +94,20 @@ def bottom_height(body: Body, x_mm: ArrayLike, y_mm: ArrayLike) -> Array:
     return met(body, np.zeros(3), LEVEL_AXES, x_mm, y_mm).height_mm
 
 
-def _both_halves(body: Body, u: Array, w: Array) -> tuple[Array, Array, Array]:
-    """Return points and derivatives along u and w, w = v to port and -v to starboard."""
+def _both_halves(body: Body, u: Array, w: Array, *, deck: bool) -> tuple[Array, Array, Array]:
+    """Return points and derivatives along u and w: how far in v from the stringer, negative to starboard."""
     side = np.where(w < 0.0, -1.0, 1.0)[:, None]
     mirror = np.where(side < 0.0, [1.0, -1.0, 1.0], 1.0)
-    v = np.abs(w)
+    v = 1.0 - np.abs(w) if deck else np.abs(w)
     point, su, sv = (body.port.at(u, v, *order) * mirror for order in ((0, 0), (1, 0), (0, 1)))
-    return point, su, sv * side
+    return point, su, sv * (-side if deck else side)
 
 
-def _start(body: Body, feet: Array) -> tuple[Array, Array]:
+def _start(body: Body, feet: Array, *, deck: bool) -> tuple[Array, Array]:
     """Return the parameters u and w of the nearest places in plan on a grid that just spans the feet."""
-    along, across = np.linspace(0.0, 1.0, SAMPLES[0]), np.linspace(0.0, APEX, SAMPLES[1])
+    reach = 1.0 - APEX if deck else APEX
+    along, off = np.linspace(0.0, 1.0, SAMPLES[0]), np.linspace(0.0, reach, SAMPLES[1])
+    across = 1.0 - off if deck else off
     lines = body.port.grid(along, across[[0, -1]])[..., 0].T
     low, high = (
         limit([np.interp(limit(feet[:, 0]) + beyond, line, along) for line in lines])
@@ -114,4 +117,4 @@ def _start(body: Body, feet: Array) -> tuple[Array, Array]:
     grid = body.port.grid(along, across)[..., :2].reshape(-1, 2)
     _, nearest = KDTree(grid).query(np.column_stack([feet[:, 0], np.abs(feet[:, 1])]))
     row, column = np.divmod(nearest, SAMPLES[1])
-    return along[row], across[column] * np.where(feet[:, 1] < 0.0, -1.0, 1.0)
+    return along[row], off[column] * np.where(feet[:, 1] < 0.0, -1.0, 1.0)
