@@ -53,7 +53,7 @@ def machine(
 ) -> None:
     """Pack a board's solids for a machine-shaping service: STEP (the surface itself), STL and 3MF of the finished
     board; where something is asked for, the solid to cut, with what is to be sanded off, pockets and tabs, deck up and
-    bottom up; the board in its blank; the ways of a hot wire where the board's file has [hot_wire]; a sheet of sizes,
+    bottom up; the board in its blank; the paths of a hot wire where the board's file has [hot_wire]; a sheet of sizes,
     axes and contacts, a manifest with every file's SHA-256, and all of it in one zip. The files go to the folder
     machine of the board's own.
 

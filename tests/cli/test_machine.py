@@ -173,7 +173,7 @@ def test_pockets_tabs_and_hot_wire_are_in_what_is_cut(tmp_path: Path) -> None:
     folder = tmp_path / "out" / "turnstone" / "machine"
     report = json.loads((folder / "report.json").read_text("utf-8"))
     names = {entry["name"] for entry in report["files"]}
-    assert {f"turnstone-hot-wire-{way}.dxf" for way in ("outline-from-deck", "profile-from-port")} <= names
+    assert {f"turnstone-hot-wire-{path}.dxf" for path in ("outline-from-deck", "profile-from-port")} <= names
     assert report["hot_wire_off_mm"] == pytest.approx(25.4 / 8.0 + 0.75)
     solid = trimesh.load_mesh(folder / "turnstone-to-cut-deck-up.stl")
     assert solid.is_watertight

@@ -12,7 +12,7 @@ import numpy as np
 from bayloft import arithmetic
 from bayloft.delivery.deliveries import of_cards
 from bayloft.drawing.sheets.machine_sheet import MachinedFigures, machine_sheet
-from bayloft.drawing.templates.hot_wire import hot_wire_ways
+from bayloft.drawing.templates.hot_wire import hot_wire_paths
 from bayloft.errors import spelled
 from bayloft.export import dxf, step, stl, threemf
 from bayloft.export.zipped import stored
@@ -101,8 +101,8 @@ def machine_files(
         solids = {board.name: cut.mesh or mesh, f"blank: {fit.blank.name}": block_about(fit)}
         files[f"{slug}-in-blank.3mf"] = threemf.content(solids, title=f"{board.name} in its blank")
     if board.hot_wire is not None:
-        for way, drawing in hot_wire_ways(shape.draft, board.hot_wire, date).items():
-            files[f"{slug}-hot-wire-{way}.dxf"] = dxf.content(drawing)
+        for path, drawing in hot_wire_paths(shape.draft, board.hot_wire, date).items():
+            files[f"{slug}-hot-wire-{path}.dxf"] = dxf.content(drawing)
     told = MachinedFigures(
         volume_mm3=shape.exact.volume_mm3,
         allowance=_in_words(asked, board),

@@ -1,5 +1,5 @@
-"""The ways of a hot wire round a board: its outline, square to the flat plane, and its profile, square to the stringer.
-Each is drawn twice, as it is seen from either end of the wire.
+"""The paths of a hot wire round a board: round its outline, square to the flat plane, and round its profile, square to
+the stringer. Each is drawn twice, as it is seen from either end of the wire.
 """
 
 from __future__ import annotations
@@ -31,18 +31,18 @@ STATIONS, PER_SPAN = 240, 6
 """Sections of which the profile's highest and lowest places are taken, closer together towards the ends, and steps in
 each of their spans."""
 
-WAY_MM, SHARPEST = 0.01, 1.5
-"""mm by which the profile's way may leave a true parallel; how far out a corner of it may lie, in its distances."""
+PATH_MM, SHARPEST = 0.01, 1.5
+"""mm by which the profile's path may leave a true parallel; how far out a corner of it may lie, in its distances."""
 
 CAPS_MM, TICK_MM, PITCH = 5.0, 12.0, 1.6
 
 FACES = {"outline": ("the deck", "the bottom"), "profile": ("starboard", "port")}
 
 
-def hot_wire_ways(draft: Draft, wire: HotWire, day: date | None = None) -> dict[str, Drawing]:
+def hot_wire_paths(draft: Draft, wire: HotWire, day: date | None = None) -> dict[str, Drawing]:
     """Return a pair of drawings each of outline and profile, by names such as "outline-from-deck": full size, x from
-    the tail end along the flat plane. CUT: the way of the middle of the wire, closed, half its kerf and what is left on
-    outside the board; MARK: the lead-in behind the tail, and numbered ticks that the wire passes at one time on both
+    the tail end along the flat plane. CUT: the path of the middle of the wire, closed, half its kerf and what is left
+    on outside the board; MARK: the lead-in behind the tail, and numbered ticks that the wire passes at one time on both
     sides.
 
     The profile is the board as a wire square to the stringer leaves it: at each station the highest and the lowest
@@ -51,12 +51,12 @@ def hot_wire_ways(draft: Draft, wire: HotWire, day: date | None = None) -> dict[
     board = draft.board
     half = plan_outline(draft.lines, draft.body, ARC_FIT_MM)
     outline = Contour.joined(half, half.mirrored().reversed(), closed=True)
-    around = max(parallels(outline.reversed(), wire.off_mm), key=lambda way: abs(way.area_mm2))
-    ways = {"outline": around, "profile": _profile_way(silhouette(draft.body, board.length_mm), wire)}
+    around = max(parallels(outline.reversed(), wire.off_mm), key=lambda path: abs(path.area_mm2))
+    paths = {"outline": around, "profile": _profile_path(silhouette(draft.body, board.length_mm), wire)}
     stations = [0.0, *usual_stations(board.length_mm, metric=board.metric), board.length_mm]
     found = {}
-    for kind, way in ways.items():
-        marked = _marked(way, stations, wire)
+    for kind, path in paths.items():
+        marked = _marked(path, stations, wire)
         for face, turned in zip(FACES[kind], (False, True), strict=True):
             drawing = _faced(marked, turned=turned)
             lines = [dated(f"{board.name}: hot wire, {kind} seen from {face}", day), *_words(draft, wire, kind)]
@@ -86,20 +86,20 @@ def silhouette(body: Body, length_mm: float) -> Array:
     return np.array(points)
 
 
-def _profile_way(points: Array, wire: HotWire) -> Contour:
-    """Return the way round a silhouette: lines that meet in corners, for an arc about each of many corners would be too
-    short to cut.
+def _profile_path(points: Array, wire: HotWire) -> Contour:
+    """Return the path round a silhouette: lines that meet in corners, for an arc about each of many corners would be
+    too short to cut.
     """
     around = shapely.Polygon(points).buffer(wire.off_mm, join_style="mitre", mitre_limit=SHARPEST)
-    return Contour.straight(np.array(around.exterior.simplify(WAY_MM).coords)[-1:0:-1], closed=True)
+    return Contour.straight(np.array(around.exterior.simplify(PATH_MM).coords)[-1:0:-1], closed=True)
 
 
-def _marked(way: Contour, stations: Sequence[float], wire: HotWire) -> Drawing:
-    """Return a way with its lead-in, and ticks across it at stations, numbered round from the tail."""
-    points = way.flattened(ARC_FIT_MM)
+def _marked(path: Contour, stations: Sequence[float], wire: HotWire) -> Drawing:
+    """Return a path with its lead-in, and ticks across it at stations, numbered round from the tail."""
+    points = path.flattened(ARC_FIT_MM)
     low, high = points.min(axis=0), points.max(axis=0)
     rear = points[int(np.argmin(points[:, 0]))]
-    contours: list[tuple[Layer, Contour]] = [(CUT, way)]
+    contours: list[tuple[Layer, Contour]] = [(CUT, path)]
     contours.append((MARK, Contour.straight([rear - [wire.lead_mm, 0.0], rear - [1.0, 0.0]], closed=False)))
     labels = [_number("0", rear[0] - wire.lead_mm / 2.0, rear[1] + 2.0)]
     inside = [x for x in stations if low[0] < x < high[0]]
@@ -111,7 +111,7 @@ def _marked(way: Contour, stations: Sequence[float], wire: HotWire) -> Drawing:
         lower, _ = _crossed(points, x)
         contours.append((MARK, Contour.straight([(x, lower - TICK_MM), (x, lower - 1.0)], closed=False)))
         labels.append(_number(str(n), x, lower - TICK_MM - 1.5 - CAPS_MM))
-    return Drawing(name="way", contours=tuple(contours), labels=tuple(labels))
+    return Drawing(name="path", contours=tuple(contours), labels=tuple(labels))
 
 
 def _number(text: str, x: float, y: float) -> Label:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HotWire:
-    """The width that a hot wire melts away, what is left on the board beside it, and how far the wire's way is led out
+    """The width that a hot wire melts away, what is left on the board beside it, and how far the wire's path is led out
     behind the tail, mm.
     """
 

@@ -16,7 +16,7 @@ WireLead = Annotated[float, Typed(Length(low_mm=10, high_mm=500))]
 
 
 class HotWireTable(Table):
-    """Asks for the ways of a hot wire round the board's outline and its profile; nothing here changes the board."""
+    """Asks for the paths of a hot wire round the board's outline and its profile; nothing here changes the board."""
 
     kerf: WireKerf | None = Field(
         default=None, description="Width that the wire melts away, tried on your foam.", examples=["1.5 mm"]
@@ -28,6 +28,6 @@ class HotWireTable(Table):
     )
     lead: WireLead | None = Field(
         default=None,
-        description="How far the wire's way is led out behind the tail; 50 mm, or 2 in, if left out.",
+        description="How far the wire's path is led out behind the tail; 50 mm, or 2 in, if left out.",
         examples=["2 in"],
     )

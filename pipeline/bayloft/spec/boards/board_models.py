@@ -118,7 +118,8 @@ class BoardSpec(ShapeSpec):
         default=None, description="Asks for the shaping cards: what is measured and planed at each station."
     )
     hot_wire: HotWireTable | None = Field(
-        default=None, description="Asks for the ways of a hot wire round outline and profile, in the machine's package."
+        default=None,
+        description="Asks for the paths of a hot wire round outline and profile, in the machine's package.",
     )
     bands: BandsTable | None = Field(
         default=None, description="The flats that are planed onto the squared foam before its rails are rounded."
