@@ -92,7 +92,7 @@ def test_the_sheet_tells_sizes_axes_and_the_blank(packed: tuple[Path, Result]) -
     folder, _ = packed
     (page,) = pypdf.PdfReader(folder / "sheet.pdf").pages
     said = " ".join(page.extract_text().split())
-    for part in ("1727.2 mm (5' 8\")", "x from the tail end to the nose", "3/32\" on the deck, 1/32\" on the bottom",
+    for part in ("1727.2 mm (5' 8\")", "x from the tail end to the nose", "2 mm on the deck, 1 mm on the bottom",
                  "Short wide", "maker, telephone", "2026-05-01"):  # fmt: skip
         assert part in said
     volume = draft("turnstone").board
@@ -190,7 +190,7 @@ def test_pockets_tabs_and_hot_wire_are_in_what_is_cut(tmp_path: Path) -> None:
     floor = heights(solid, 203.2 + 0.1, -31.75)[-1]
     assert middle[2] - floor == pytest.approx(0.75 * 25.4, abs=0.15)
     said = " ".join(pypdf.PdfReader(folder / "sheet.pdf").pages[0].extract_text().split())
-    assert '3/8" holes on y = 0' in said
+    assert "9.525 mm holes on y = 0" in said
     assert "leash plug" in said
 
 

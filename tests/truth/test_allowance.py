@@ -57,6 +57,12 @@ def test_volume_grows_as_steiner_says(name: str) -> None:
     assert 2.0 * length < found[0] < 6.0 * length
 
 
+def test_a_sphere_grows_into_a_sphere() -> None:
+    body = spindle((150.0, 150.0, 150.0))
+    for d in (1.0, 25.0):
+        assert extrapolated_mm3(body, d) == pytest.approx(4.0 / 3.0 * np.pi * (150.0 + d) ** 3, rel=1e-6)
+
+
 def test_an_ellipsoid_s_mean_curvature_is_the_integral_of_its_support() -> None:
     """M of a convex body is the integral of its support function over all directions."""
     axes = (300.0, 200.0, 100.0)

@@ -105,12 +105,12 @@ def machine_files(
             files[f"{slug}-hot-wire-{path}.dxf"] = dxf.content(drawing)
     told = MachinedFigures(
         volume_mm3=shape.exact.volume_mm3,
-        allowance=_in_words(asked, board),
+        allowance=_in_words(asked),
         cut_mm3=None if cut.mesh is None else cut.mesh.volume_mm3,
         tolerance_mm=max(MACHINE_MM, shape.checked.tolerance_mm),
         gap_mm=solid.gap_mm,
         held=cut.held,
-        more=[*_holding(cut, board), *_placed(fitted, board)],
+        more=[*_holding(cut), *_placed(fitted, board)],
     )
     sheet = machine_sheet(shape.draft, told, shape_digest(shape.draft, version), date)
     files |= {each.name: each.content() for each in of_cards(sheet, "sheet", f"{board.name}: for the machine")}
@@ -164,31 +164,35 @@ def _standing(shape: LoftedBoard) -> dict[str, Mesh]:
     return solids
 
 
-def _in_words(asked: Machining, board: Board) -> str:
+def _in_words(asked: Machining) -> str:
+    """Return what is left on, or taken off: in mm, as the shop that reads it works."""
     allowance = asked.allowance
     if asked.laminate_mm:
-        return f"nothing: {fine(asked.laminate_mm, metric=board.metric)} of laminate is taken off, in the files to cut"
+        return f"nothing: {asked.laminate_mm:.4g} mm of laminate is taken off, in the files to cut"
     if allowance is None:
         return "nothing: these are the finished sizes"
-    deck, bottom, rail = (
-        fine(mm, metric=board.metric) for mm in (allowance.deck_mm, allowance.bottom_mm, allowance.rail_mm)
-    )
     if allowance.is_even:
-        return f"{deck} everywhere, square to the surface, in the files to cut"
-    return f"{deck} on the deck, {bottom} on the bottom, {rail} on the rails, in the files to cut"
+        return f"{allowance.deck_mm:.4g} mm everywhere, square to the surface, in the files to cut"
+    leaning = np.array([[0.0, 1.0, 1.0], [0.0, 1.0, -1.0]]) / np.sqrt(2.0)
+    over, under = allowance.square_mm(leaning).tolist()
+    return (
+        f"{allowance.deck_mm:.4g} mm on the deck, {allowance.bottom_mm:.4g} mm on the bottom, {allowance.rail_mm:.4g} "
+        f"mm on the rails; square to a face that leans by 45°, {over:.2f} mm above, {under:.2f} mm below; in the files "
+        "to cut"
+    )
 
 
-def _holding(cut: ToCut, board: Board) -> list[tuple[str, str]]:
+def _holding(cut: ToCut) -> list[tuple[str, str]]:
     """Return what is in the files to cut besides the board, a name and a text each."""
     found = []
     if cut.pockets:
         names = ", ".join(dict.fromkeys(pocket.plug.name for pocket in cut.pockets))
         found.append(("pockets", f"cut in the files to cut: {names}"))
     if cut.held is not None:
-        how, metric = cut.held.holding, board.metric
-        tab = f"{fine(how.tab_width_mm, metric=metric)} wide, {fine(how.tab_height_mm, metric=metric)} high"
+        how = cut.held.holding
+        tab = f"{how.tab_width_mm:.4g} mm wide, {how.tab_height_mm:.4g} mm high"
         tail, nose = (f"x = {x:.1f} mm" for x in cut.held.dowels_mm)
-        holes = f"upright {fine(how.dowel_mm, metric=metric)} holes on y = 0, {tail}, {nose}"
+        holes = f"upright {how.dowel_mm:.4g} mm holes on y = 0, {tail}, {nose}"
         found.append(("held by", f"tabs {tab}; {holes}"))
     return found
 
