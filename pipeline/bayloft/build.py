@@ -259,8 +259,3 @@ def write_schemas(folder: Named) -> tuple[Path, ...]:
     from bayloft.spec import schema  # noqa: PLC0415
 
     return whole_files(folder, schema.texts(), replace=True)
-
-
-def default_jobs() -> int:
-    """Return how many boards to work on at once by default: the processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -27,6 +27,11 @@ class WorkerError(BayloftError):
     """A worker process that somebody else ended, or an executor that gave work up."""
 
 
+def default_jobs() -> int:
+    """Return how many boards to work on at once by default: the processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 @contextmanager
 def spread(workers: Workers, pieces: int) -> Iterator[Callable[..., Iterator[Any]]]:
     """Give what `map` is, for so many pieces of work, done by an executor; results in order. One at a time is done
