@@ -16,8 +16,8 @@ from bayloft.delivery.archive_files import archive_files
 from bayloft.export.zipped import stored
 from bayloft.record.archived import MANIFEST, README, REPORT, SURFACE, changed, listed
 from bayloft.record.archived_spec import board_in
-from bayloft.record.folder import whole_files
 from bayloft.record.surface_text import SurfaceTextError, body_of
+from bayloft.record.whole import whole_files
 from bayloft.record.zip_reading import ArchiveError, members_of
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -17,11 +17,12 @@ from bayloft.record.book.index import INDEX, Known, Reader, index_in, index_text
 from bayloft.record.book.nearness import Like, like_board
 from bayloft.record.book.past_board import PastBoard, Unread
 from bayloft.record.book.wanted import ALL, VOLUME, Wanted
+from bayloft.record.whole import whole_files
 from bayloft.record.zip_reading import members_of
 from bayloft.workers import Workers, spread
 
-KEPT_FROM = 50
-"""Files from which on it is worth while to keep what they say: fewer are read at once."""
+KEPT_FROM, SPREAD_FROM = 50, 100
+"""Specs from which on it is worth while to keep what they say, and to read them in several processes."""
 
 MOST_TEXT_BYTES = 32 * 2**20
 """Bytes of an archive's report and specs that are read for a book."""
@@ -31,13 +32,13 @@ LONGEST_WHY = 160
 
 
 @contextmanager
-def unwatched(_files: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
+def unwatched(_files: tuple[Path, ...], _doing: str) -> Iterator[Callable[[str], None]]:
     """Watch nothing."""
     yield lambda _name: None
 
 
-Watched = Callable[[tuple[Path, ...]], AbstractContextManager[Callable[[str], None]]]
-"""Called with the files that are to be lofted; gives what is called with the name of each as it is done."""
+Watched = Callable[[tuple[Path, ...], str], AbstractContextManager[Callable[[str], None]]]
+"""Called with files and what is done with them, reading or lofting; gives what is called as each of them is done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,12 +90,16 @@ def like_file(path: Path, *, measure: bool) -> Like:
     BookError : it cannot be read, or is no board.
     """
     reading = _Reading(path.parent, 1, unwatched)
-    known = reading.archive(path) if path.suffix.lower() == ARCHIVE_SUFFIX else reading.spec(path)
-    if known and known.files and known.board and (path in reading.rough or measure):
-        reading.loft([path])
-        known = reading.known.get(path, known)
+    if path.suffix.lower() == ARCHIVE_SUFFIX:
+        reading.archive(path)
+    else:
+        reading.specs([path])
+        known = reading.known.get(path)
+        if known and known.board and (path in reading.rough or (measure and known.board.volume_mm3 is None)):
+            reading.loft([path])
     if path in reading.unread:
         raise BookError(f"{path}: {reading.unread[path].why}")
+    known = reading.known.get(path)
     if known is None or known.board is None:
         raise BookError(f"{path}: no board's file")
     sizes = like_board(known.board).sizes
@@ -115,13 +120,12 @@ class _Reading:
 
     def book(self, wanted: Wanted, *, measure: bool) -> Book:
         found = found_in(self.folder)
-        for path in found.specs:
-            self._add(path, self.spec(path))
+        self.specs(found.specs)
         for path in found.archives:
-            self._add(path, self.archive(path))
+            self.archive(path)
         not_kept = ""
         try:
-            self.loft(sorted(self.rough))
+            self.loft(self.rough)
             if measure or VOLUME in wanted.ranges:
                 lacking = [(path, board) for path, board in self._boards() if board.volume_mm3 is None]
                 self.loft([path for path, board in lacking if wanted.takes(board, volume=False)])
@@ -141,65 +145,68 @@ class _Reading:
     def _boards(self) -> list[tuple[Path, PastBoard]]:
         return [(path, each.board) for path, each in self.known.items() if each.board is not None]
 
-    def _add(self, path: Path, known: Known | None) -> None:
-        if known is not None:
-            self.known[path] = known
-
-    def spec(self, path: Path) -> Known | None:
-        """Return what is known of a spec, or None where it cannot be read, which is noted."""
-        before = self.before.get(self._name(path))
-        if before is not None and before.files and self.reader.now(before.files) == before.seen:
-            return before
-        from bayloft.record.book.reading import read_spec  # noqa: PLC0415 - only where a file is new
-
-        read = read_spec(path, self.folder, lofts=False)
-        if read.unread is not None:
-            self.unread[path] = _short(read.unread)
-        elif read.rough:
-            self.rough.add(path)
-        return read.known
-
-    def archive(self, path: Path) -> Known | None:
-        """Return what is known of an archive, or None where it cannot be read, which is noted."""
-        try:
-            members = members_of(path, _is_text, MOST_TEXT_BYTES)
-            if not {MANIFEST, REPORT} <= set(members):
-                return Known(files=(), seen=seen_of(members), board=None)
+    def specs(self, paths: Sequence[Path]) -> None:
+        """Note what is known of specs, those that are not as they were last time read anew."""
+        new = []
+        for path in paths:
             before = self.before.get(self._name(path))
-            if before is not None and not before.files and seen_of(members) == before.seen:
-                return before
-            from bayloft.record.book.reading import read_archive  # noqa: PLC0415 - only where a file is new
+            if before is not None and before.files and self.reader.now(before.files) == before.seen:
+                self.known[path] = before
+            else:
+                new.append(path)
+        self._read(new, lofts=False)
 
-            return read_archive(members, path, self.folder)
-        except BayloftError as error:
-            why = str(error).removeprefix(str(path)).lstrip(": ")
-            self.unread[path] = _short(Unread(file=self._name(path), why=why))
-            return None
-
-    def loft(self, paths: Sequence[Path]) -> None:
+    def loft(self, paths: Iterable[Path]) -> None:
         """Give boards of specs the numbers and the volume that they are lofted with."""
+        self._read(sorted(paths), lofts=True)
+
+    def _read(self, paths: Sequence[Path], *, lofts: bool) -> None:
         if not paths:
             return
-        from bayloft.record.book.reading import read_spec  # noqa: PLC0415 - only where a board is lofted
+        from bayloft.record.book.reading import read_spec  # noqa: PLC0415 - only where a file is new
 
-        work = partial(read_spec, folder=self.folder, lofts=True)
-        with self.watched(tuple(paths)) as told, spread(self.jobs, len(paths)) as mapped:
+        work = partial(read_spec, folder=self.folder, lofts=lofts)
+        # To start a process takes as long as to read some.
+        few = not lofts and len(paths) < SPREAD_FROM and isinstance(self.jobs, int)
+        with (
+            self.watched(tuple(paths), "lofting" if lofts else "reading") as told,
+            spread(1 if few else self.jobs, len(paths)) as mapped,
+        ):
             for path, read in zip(paths, mapped(work, paths), strict=True):
                 self.known.pop(path, None)
                 self.rough.discard(path)
-                self._add(path, read.known)
+                if read.known is not None:
+                    self.known[path] = read.known
+                if read.rough:
+                    self.rough.add(path)
                 if read.unread is not None:
                     self.unread[path] = _short(read.unread)
                 told(path.stem)
 
+    def archive(self, path: Path) -> None:
+        """Note what is known of an archive, or why it cannot be read."""
+        try:
+            members = members_of(path, _is_text, MOST_TEXT_BYTES)
+            before = self.before.get(self._name(path))
+            if not {MANIFEST, REPORT} <= set(members):
+                self.known[path] = Known(files=(), seen=seen_of(members), board=None)
+            elif before is not None and not before.files and seen_of(members) == before.seen:
+                self.known[path] = before
+            else:
+                from bayloft.record.book.reading import read_archive  # noqa: PLC0415 - only where a file is new
+
+                self.known[path] = read_archive(members, path, self.folder)
+        except BayloftError as error:
+            why = str(error).removeprefix(str(path)).lstrip(": ")
+            self.unread[path] = _short(Unread(file=self._name(path), why=why))
+
     def _keep(self) -> str:
         """Write the index anew where that saves work, and return why it could not be written, if so."""
         kept = {self._name(path): each for path, each in self.known.items() if path not in self.rough}
-        lofted = any(each.files and each.board and each.board.volume_mm3 is not None for each in kept.values())
-        if kept == self.before or not (lofted or len(kept) >= KEPT_FROM):
+        # A board with a volume was lofted, or lies in an archive, which takes as long to read as many specs.
+        costly = any(each.board and each.board.volume_mm3 is not None for each in kept.values())
+        if kept == self.before or not (costly or len(kept) >= KEPT_FROM):
             return ""
-        from bayloft.record.folder import whole_files  # noqa: PLC0415 - only where there is something new
-
         try:
             whole_files(self.folder, {INDEX: index_text(kept, self.version)}, replace=True)
         except BayloftError as error:

@@ -21,7 +21,8 @@ from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
 from bayloft.record import report
-from bayloft.record.folder import claimed, whole_files, writing
+from bayloft.record.folder import claimed
+from bayloft.record.whole import whole_files, writing
 from bayloft.solid.draft import Draft, drafted
 from bayloft.solid.loft import LoftedBoard, loft
 from bayloft.spec.loading import load_board, may_be_board

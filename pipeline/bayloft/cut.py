@@ -39,8 +39,9 @@ from bayloft.drawing.templates.part_set import part_set
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError, Finding
 from bayloft.record.cut_list import CutJob, SheetProgram
-from bayloft.record.folder import CUT, claimed, writing
+from bayloft.record.folder import CUT, claimed
 from bayloft.record.heading import Written, shape_digest
+from bayloft.record.whole import writing
 from bayloft.solid.draft import Draft
 from bayloft.spec.boards.board import Board
 from bayloft.spec.shop_loading import load_shop

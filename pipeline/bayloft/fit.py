@@ -13,8 +13,8 @@ from bayloft.errors import Fault, SpecError, gathered
 from bayloft.foam.asking import FittedBoard, fitted
 from bayloft.foam.blocks import FoamBlock, block_for, on_rack
 from bayloft.foam.fitting import BoardInBlank
-from bayloft.record.folder import whole_files
 from bayloft.record.heading import shape_digest
+from bayloft.record.whole import whole_files
 from bayloft.solid.draft import Draft, drafted
 from bayloft.spec.bench.blank_choice import MOST_COVER_MM, USUAL_COVER_MM
 from bayloft.spec.blank_loading import load_blank

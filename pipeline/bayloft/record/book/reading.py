@@ -16,15 +16,13 @@ from bayloft.record.archived_spec import board_in
 from bayloft.record.book.index import Known, file_bytes, seen_of
 from bayloft.record.book.past_board import PastBoard, Unread, past_board_of
 from bayloft.record.zip_reading import ArchiveError
-from bayloft.solid.draft import drafted
-from bayloft.solid.integrals import integrals
 from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.board_models import BoardSpec
-from bayloft.spec.loading import load_board
+from bayloft.spec.loading import board_of
 from bayloft.spec.parsing import OtherKindError, refuse_other_kind
 from bayloft.spec.text.kept import kept_files
 from bayloft.spec.text.remarks import remarks
-from bayloft.spec.text.source import read
+from bayloft.spec.text.source import Source, read
 
 SHAPES = ("roll", "vee", "concave", "double_concave", "chine")
 """The quantities of a section that give a bottom its shape."""
@@ -49,15 +47,13 @@ def read_spec(path: Path, folder: Path, *, lofts: bool) -> ReadSpec:
     file = _name(path, folder)
     with kept_files() as kept:
         try:
-            if not _may_be_board(path):
+            source = read(path)
+            if not _may_be_board(source):
                 return ReadSpec(known=_known(kept, folder, None))
-            board = load_board(path)
+            board = board_of(source)
             text = kept[path].decode("utf-8-sig", "replace")
             rough = board.aim is not None or bool(board.origin and board.origin.blend)
-            volume = None
-            if lofts:
-                draft = drafted(board)
-                board, volume = draft.board, integrals(draft.body).volume_mm3
+            board, volume = _lofted(board) if lofts else (board, None)
         except SpecError as error:
             return ReadSpec(known=None, unread=Unread(file=file, why=_first(error, path)))
     # Without them it cannot be loaded.
@@ -107,8 +103,8 @@ def read_archive(members: Mapping[str, bytes], path: Path, folder: Path) -> Know
         "name": said["name"],
         "metric": said["unit"] == "mm",
         "length_mm": said["length"]["mm"],
-        "width_mm": _lofted(said, "outline.wide_point", "width"),
-        "thickness_mm": _lofted(said, "thickness.thickest", "thickness"),
+        "width_mm": _size(said, "outline.wide_point", "width"),
+        "thickness_mm": _size(said, "thickness.thickest", "thickness"),
         "volume_mm3": said["integrals"]["volume_mm3"],
         "tail": "",
         "bottom": (),
@@ -117,7 +113,7 @@ def read_archive(members: Mapping[str, bytes], path: Path, folder: Path) -> Know
     }
     if board is not None:
         if board.origin and board.origin.blend:
-            board = drafted(board).board
+            board, _ = _lofted(board)
         own = Path(board.source.file).name
         text = next((data for name, data in members.items() if name.startswith(SPEC) and Path(name).name == own), b"")
         values |= {"tail": board.tail.kind, "bottom": _bottom(board), "words": remarks(text.decode("utf-8", "replace"))}
@@ -142,7 +138,7 @@ def _report(path: Path, data: bytes) -> dict[str, Any]:
     raise ArchiveError(f"{path}: its {REPORT} tells no sizes")
 
 
-def _lofted(said: dict[str, Any], key: str, what: str) -> object:
+def _size(said: dict[str, Any], key: str, what: str) -> object:
     """Return a size of a report as it was lofted, mm; None where it has none. A number that says how it was read has a
     key of its own inside.
     """
@@ -157,9 +153,17 @@ def _bottom(board: Board) -> tuple[str, ...]:
     return (*(shapes or ["flat"]), *(["channels"] if board.channels else []))
 
 
-def _may_be_board(path: Path) -> bool:
-    """Return whether a file is to be listed: a board's, or so broken that only loading it can tell."""
-    source = read(path)
+def _lofted(board: Board) -> tuple[Board, float]:
+    """Return a board as it is lofted, and its volume in mm3. Raises SpecError where no fair line passes its numbers."""
+    from bayloft.solid.draft import drafted  # noqa: PLC0415 - a book of known volumes needs none of it
+    from bayloft.solid.integrals import integrals  # noqa: PLC0415
+
+    draft = drafted(board)
+    return draft.board, integrals(draft.body).volume_mm3
+
+
+def _may_be_board(source: Source) -> bool:
+    """Return whether a file is to be listed: one with keys of a board's, that is not whole and of another kind."""
     if not any(key in source.values for key in ("edition", *BoardSpec.own_keys())):
         return False
     try:
