@@ -16,7 +16,7 @@ from bayloft.record.book.finding import ARCHIVE_SUFFIX, BookError, found_in
 from bayloft.record.book.index import INDEX, Known, Reader, index_in, index_text, seen_of
 from bayloft.record.book.nearness import Like, like_board
 from bayloft.record.book.past_board import PastBoard, Unread
-from bayloft.record.book.wanted import ALL, VOLUME, Wanted
+from bayloft.record.book.wanted import ALL, VOLUME, BoardsWanted
 from bayloft.record.whole import whole_files
 from bayloft.record.zip_reading import members_of
 from bayloft.workers import Workers, spread
@@ -56,7 +56,7 @@ class Book:
 
 def book(
     folder: str | os.PathLike[str] = ".",
-    wanted: Wanted = ALL,
+    wanted: BoardsWanted = ALL,
     *,
     measure: bool = False,
     jobs: Workers = 1,
@@ -118,7 +118,7 @@ class _Reading:
         self.rough: set[Path] = set()
         self.unread: dict[Path, Unread] = {}
 
-    def book(self, wanted: Wanted, *, measure: bool) -> Book:
+    def book(self, wanted: BoardsWanted, *, measure: bool) -> Book:
         found = found_in(self.folder)
         self.specs(found.specs)
         for path in found.archives:
@@ -168,8 +168,9 @@ class _Reading:
         work = partial(read_spec, folder=self.folder, lofts=lofts)
         # To start a process takes as long as to read some.
         few = not lofts and len(paths) < SPREAD_FROM and isinstance(self.jobs, int)
+        watched = unwatched if few else self.watched
         with (
-            self.watched(tuple(paths), "lofting" if lofts else "reading") as told,
+            watched(tuple(paths), "lofting" if lofts else "reading") as told,
             spread(1 if few else self.jobs, len(paths)) as mapped,
         ):
             for path, read in zip(paths, mapped(work, paths), strict=True):

@@ -26,7 +26,7 @@ from bayloft.cli import main
 from bayloft.export.zipped import stored
 from bayloft.record.book import finding
 from bayloft.record.book.index import INDEX, index_in, index_text
-from bayloft.record.book.wanted import TAIL_KINDS, Wanted, asked_range
+from bayloft.record.book.wanted import TAIL_KINDS, BoardsWanted, asked_range
 from bayloft.solid.draft import drafted
 from bayloft.solid.measure import thickness, width
 from bayloft.spec.boards.ends import TAILS
@@ -407,7 +407,7 @@ def test_two_at_once_and_any_executor(pair: Path) -> None:
     assert len(index_in(pair, stage.version("bayloft"))) == 2
     (pair / INDEX).unlink()
     with ThreadPoolExecutor(2) as executor:
-        found = stage.book(pair, Wanted(ranges={"volume": asked_range("volume", "from 1 L")}), jobs=executor)
+        found = stage.book(pair, BoardsWanted(ranges={"volume": asked_range("volume", "from 1 L")}), jobs=executor)
     assert [board.volume_mm3 for board in found.boards] == [row["volume_mm3"] for row in expected]
 
 

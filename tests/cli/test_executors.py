@@ -5,9 +5,8 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections.abc import Iterator
-from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -39,13 +38,6 @@ def cluster() -> Iterator[Executor]:
 
 
 @contextmanager
-def processes() -> Iterator[Executor]:
-    # Other tests of this process may have threads, which a fork would not take along.
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as executor:
-        yield executor
-
-
-@contextmanager
 def threads() -> Iterator[Executor]:
     with ThreadPoolExecutor(2) as executor:
         yield executor
@@ -73,7 +65,7 @@ def _expected(places: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[st
     return found
 
 
-@pytest.mark.parametrize("kind", [cluster, processes, threads], ids=lambda kind: kind.__name__)
+@pytest.mark.parametrize("kind", [cluster, threads], ids=lambda kind: kind.__name__)
 def test_every_executor_gives_the_bytes_of_the_default_one(
     places: Path, expected: dict[str, str], tmp_path: Path, kind: Any
 ) -> None:

@@ -47,7 +47,7 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class BoardsWanted:
     """Which boards of a book are wanted: all that is said must hold. tails, bottoms: any of them; fins: how many, or a
     part of a fin's name; words: each in the name or the remarks, in any order.
     """
@@ -82,7 +82,7 @@ class Wanted:
         return any(self.fins.casefold() in name.casefold() for name in board.fins)
 
 
-ALL = Wanted()
+ALL = BoardsWanted()
 """All boards of a book."""
 
 
@@ -160,7 +160,7 @@ def one_of(option: str, typed: Iterable[str], allowed: Iterable[str]) -> tuple[s
 
 def wanted_of(
     ranges: Mapping[str, str | None], *, tails: Iterable[str], bottoms: Iterable[str], fins: str, words: str
-) -> Wanted:
+) -> BoardsWanted:
     """Return what is asked for as it was typed. Raises SpecError with every part that is not understood."""
     faults: list[Fault] = []
     asked: dict[str, Range] = {}
@@ -175,4 +175,4 @@ def wanted_of(
         kinds["bottoms"] = one_of("bottom", bottoms, BOTTOMS)
     if faults:
         raise SpecError(tuple(faults))
-    return Wanted(ranges=asked, fins=fins.strip(), words=tuple(words.split()), **kinds)
+    return BoardsWanted(ranges=asked, fins=fins.strip(), words=tuple(words.split()), **kinds)
