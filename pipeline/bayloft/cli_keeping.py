@@ -167,8 +167,8 @@ def book(
     matter. Like a board's file are those near in length, width and thickness, and with --measure in volume.
 
     The volume of an archive is the one that it states. A spec has one once it was lofted, which takes about a second a
-    board: with --measure, or where a volume is asked for. It is kept in .bayloft-book.json in FOLDER, and lofted anew
-    as soon as the spec, or a file that it names, has changed; that file may be deleted at any time.
+    board: with --measure, or where a volume is asked for. It is kept in .bayloft-book.json in FOLDER, and counts no
+    more as soon as the spec, or a file that it names, has changed; that file may be deleted at any time.
 
     \b
     Examples:
