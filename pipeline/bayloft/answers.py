@@ -50,13 +50,13 @@ def answered(doing: str) -> Iterator[None]:
 
 
 @contextmanager
-def progress(specs: tuple[Path, ...]) -> Iterator[Callable[[str], None]]:
+def progress(specs: tuple[Path, ...], doing: str = "lofting") -> Iterator[Callable[[str], None]]:
     """Give what to call as each board is done: a bar on a terminal where there are several, else nothing."""
     if len(specs) < 2 or not sys.stderr.isatty():
         yield lambda _name: None
         return
     with click.progressbar(
-        length=len(specs), label="lofting", file=sys.stderr, item_show_func=lambda name: name or ""
+        length=len(specs), label=doing, file=sys.stderr, item_show_func=lambda name: name or ""
     ) as bar:
         yield lambda name: bar.update(1, name)
 

@@ -6,26 +6,24 @@ import json
 import os.path
 from collections.abc import Iterator
 from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 
 from bayloft.build import VERSION, Named, loaded, passed
-from bayloft.delivery.archive_files import MANIFEST, README, REPORT, SPEC, SURFACE, archive_files
-from bayloft.errors import SpecError
+from bayloft.delivery.archive_files import archive_files
 from bayloft.export.zipped import stored
-from bayloft.record.folder import whole_files
+from bayloft.record.archived import MANIFEST, README, REPORT, SURFACE, changed, listed
+from bayloft.record.archived_spec import board_in
 from bayloft.record.surface_text import SurfaceTextError, body_of
+from bayloft.record.whole import whole_files
 from bayloft.record.zip_reading import ArchiveError, members_of
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest
 from bayloft.solid.draft import drafted
 from bayloft.solid.integrals import integrals
 from bayloft.spec.blank_loading import load_blank
-from bayloft.spec.loading import load_board
 from bayloft.spec.plank_loading import load_plank
 from bayloft.spec.text.kept import kept_files
 from bayloft.tolerances import CHORD_MM
@@ -95,14 +93,13 @@ def verified(path: Path) -> Iterator[Agreement]:
 
 
 def _manifest(members: dict[str, bytes]) -> Agreement:
-    rows = [row.split("  ", 1) for row in members[MANIFEST].decode("utf-8", "replace").split("\n") if row]
-    listed = {row[1]: row[0] for row in rows if len(row) == 2}
-    wrong = [name for name, digest in listed.items() if sha256(members.get(name, b"")).hexdigest() != digest]
-    more = sorted(set(members) - set(listed) - {MANIFEST})
+    digests = listed(members[MANIFEST])
+    wrong = list(changed(members, digests))
+    more = sorted(set(members) - set(digests) - {MANIFEST})
     if wrong or more:
         told = [*(f"{name} is changed or gone" for name in wrong), *(f"{name} is not listed" for name in more)]
         return Agreement(agrees=False, said=f"manifest: {'; '.join(told[:5])}")
-    return Agreement(agrees=True, said=f"manifest: all {len(listed)} files are as they were written")
+    return Agreement(agrees=True, said=f"manifest: all {len(digests)} files are as they were written")
 
 
 def _report(path: Path, data: bytes) -> dict[str, Any]:
@@ -124,23 +121,10 @@ def _body(path: Path, data: bytes) -> Body:
 
 def _lofted(members: dict[str, bytes], body: Body, name: str) -> Agreement:
     """Return how what this version lofts of the spec in an archive agrees with its surface."""
-    with TemporaryDirectory(prefix="bayloft-") as place:
-        root = Path(place)
-        for member, data in members.items():
-            if member.startswith(SPEC):
-                (root / member).parent.mkdir(parents=True, exist_ok=True)
-                (root / member).write_bytes(data)
-        boards = []
-        for file in sorted(root.rglob("*.toml")):
-            try:
-                board = load_board(file)
-            except SpecError:
-                continue
-            if board.name == name:
-                boards.append(board)
-        if not boards:
-            return Agreement(agrees=False, said=f"spec: none in it is of {name}, or this version does not read it")
-        new = drafted(boards[0]).body
+    board = board_in(members, name)
+    if board is None:
+        return Agreement(agrees=False, said=f"spec: none in it is of {name}, or this version does not read it")
+    new = drafted(board).body
     apart = _apart_mm(body, new)
     return Agreement(agrees=apart <= SAME_SURFACE_MM, said=f"spec: lofts to the same surface within {apart:.6f} mm")
 

@@ -21,12 +21,13 @@ from bayloft.delivery import board_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError
 from bayloft.record import report
-from bayloft.record.folder import claimed, whole_files, writing
+from bayloft.record.folder import claimed
+from bayloft.record.whole import whole_files, writing
 from bayloft.solid.draft import Draft, drafted
 from bayloft.solid.loft import LoftedBoard, loft
 from bayloft.spec.loading import load_board, may_be_board
 from bayloft.tolerances import CHORD_MM, CHORD_RANGE_MM
-from bayloft.workers import spread
+from bayloft.workers import Workers, spread
 
 VERSION = version("bayloft")
 
@@ -168,7 +169,7 @@ def build_boards(
     out: Named = "out",
     *,
     tolerance_mm: float = CHORD_MM,
-    jobs: int = 1,
+    jobs: Workers = 1,
     date: datetime.date | None = None,
     told: Told = silent,
     waits: Told = silent,
@@ -184,7 +185,8 @@ def build_boards(
     places : spec files, or folders of them.
     out : folder for the boards' folders.
     tolerance_mm : chord tolerance of the boards' meshes in mm, within CHORD_RANGE_MM.
-    jobs : boards worked on at once, each in a process of its own.
+    jobs : boards worked on at once, each in a process of its own; or an executor of any kind, such as that of a
+        cluster whose workers see the same files under the same names.
     date : written on every template and sheet; none is if left out, for nothing here reads the clock.
     told : called with each board's name as it is done.
     waits : called with a board's name if another command has its folder, which is then waited for.
@@ -193,12 +195,12 @@ def build_boards(
     ------
     SpecError, CheckError, OutputError, WorkerError
         A faulty spec; a shape that fails its own checks; a place that cannot be written, or is not this board's; a
-        process that was ended from outside.
+        process that was ended from outside, or an executor that gave work up.
     """
     drafts = loaded(specs_in(places))
     work = partial(_build_one, tolerance_mm=checked_tolerance(tolerance_mm), date=date)
     built = []
-    with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
+    with claimed(folders_of(drafts, out), waits) as claims, spread(jobs, len(drafts)) as mapped:
         made = mapped(work, drafts, [claim.folder for claim in claims], [claim.new for claim in claims])
         for claim, (said, seconds) in zip(claims, made, strict=True):
             claim.put()
@@ -213,13 +215,13 @@ def folders_of(drafts: Sequence[Draft], out: Named) -> dict[Path, str]:
 
 
 def check_boards(
-    places: Named | Iterable[Named], *, tolerance_mm: float = CHORD_MM, jobs: int = 1, told: Told = silent
+    places: Named | Iterable[Named], *, tolerance_mm: float = CHORD_MM, jobs: Workers = 1, told: Told = silent
 ) -> tuple[Built, ...]:
     """Make every check of a build, draw every file and write none; parameters and errors as for `build_boards`."""
     drafts = loaded(specs_in(places))
     work = partial(_check_one, tolerance_mm=checked_tolerance(tolerance_mm))
     built = []
-    with spread(min(jobs, len(drafts))) as mapped:
+    with spread(jobs, len(drafts)) as mapped:
         for draft, (said, seconds) in zip(drafts, mapped(work, drafts), strict=True):
             built.append(Built(report=said, folder=None, seconds=seconds))
             told(draft.board.name)
@@ -258,8 +260,3 @@ def write_schemas(folder: Named) -> tuple[Path, ...]:
     from bayloft.spec import schema  # noqa: PLC0415
 
     return whole_files(folder, schema.texts(), replace=True)
-
-
-def default_jobs() -> int:
-    """Return how many boards to work on at once by default: the processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -9,9 +9,10 @@ from pathlib import Path
 import click
 
 from bayloft.answers import answered, printed, progress, say_waiting
-from bayloft.cli_keeping import archive, machine, verify
+from bayloft.cli_keeping import archive, book, machine, verify
 from bayloft.options import EPILOG, day, into, out_folder, specs_of, tolerance, verbosely
 from bayloft.summary import board_summary, cut_summary
+from bayloft.workers import default_jobs
 
 COLLECTED_EVERY = (200_000, 20, 20)
 """Thresholds of the garbage collector."""
@@ -67,7 +68,7 @@ def build(
                 specs,
                 out,
                 tolerance_mm=tolerance_mm,
-                jobs=jobs or stage.default_jobs(),
+                jobs=jobs or default_jobs(),
                 date=date.date() if date else None,
                 told=told,
                 waits=say_waiting,
@@ -90,7 +91,7 @@ def check(specs: tuple[Path, ...], tolerance_mm: float, jobs: int | None, *, as_
         from bayloft import build as stage  # noqa: PLC0415
 
         with progress(stage.specs_in(specs)) as told:
-            built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or stage.default_jobs(), told=told)
+            built = stage.check_boards(specs, tolerance_mm=tolerance_mm, jobs=jobs or default_jobs(), told=told)
         printed(built, as_json=as_json, summary=board_summary, verbose=verbose)
 
 
@@ -158,7 +159,7 @@ def cut(
                 shop_file,
                 out,
                 wanted=Wanted(stock=stock, cutter=cutter, parts=None if parts is None else part_numbers(parts)),
-                jobs=jobs or stage.default_jobs(),
+                jobs=jobs or default_jobs(),
                 date=date.date() if date else None,
                 told=told,
                 waits=say_waiting,
@@ -264,7 +265,6 @@ def fit(spec: Path, blank: Path | None, rack: Path | None, cover: str | None, ou
     if blank is not None and rack is not None:
         raise click.UsageError("name a blank with --blank, or a folder of them with --rack, not both")
     with answered(f"writing into {out}"):
-        from bayloft.build import default_jobs  # noqa: PLC0415
         from bayloft.fit import fit_blank, rank_rack, wanted_cover  # noqa: PLC0415
         from bayloft.summary import fit_summary, rack_summary  # noqa: PLC0415
 
@@ -307,5 +307,5 @@ def new(folder: Path, *, blank: bool, plank: bool) -> None:
         click.echo(f"change the numbers to yours, then: bayloft {then}", err=True)
 
 
-for command in (archive, machine, verify):
+for command in (archive, book, machine, verify):
     main.add_command(command)

@@ -1,15 +1,17 @@
-"""The commands that send a board away, and that keep it."""
+"""The commands that send a board away, that keep it, and that find it again."""
 
 from __future__ import annotations
 
 import datetime
+import shutil
 import sys
 from pathlib import Path
 
 import click
 
-from bayloft.answers import CHECK_FAILED, answered, say_waiting
+from bayloft.answers import CHECK_FAILED, answered, progress, say_waiting
 from bayloft.options import EPILOG, day, into, out_folder
+from bayloft.workers import default_jobs
 
 
 @click.command(epilog=EPILOG)
@@ -118,3 +120,86 @@ def verify(file: Path) -> None:
             click.echo(f"  {'agrees' if each.agrees else click.style('DIFFERS', fg='yellow')}  {each.said}")
         if not all(each.agrees for each in found):
             sys.exit(CHECK_FAILED)
+
+
+@click.command(epilog=EPILOG)
+@click.argument("folder", type=click.Path(path_type=Path), default=Path())
+@click.option("--length", metavar="RANGE", help='Such as "5\'6 to 6\'2", "from 7\'", "up to 2100 mm".')
+@click.option("--width", metavar="RANGE", help='Greatest width, such as "19 to 20 in".')
+@click.option("--thickness", metavar="RANGE", help='Greatest thickness, such as "2 1/4 to 2 1/2 in".')
+@click.option("--volume", metavar="RANGE", help='Such as "28 to 32 L"; lofts what has no volume yet.')
+@click.option("--tail", "tails", multiple=True, metavar="KIND", help="Kind of tail; several times for any of them.")
+@click.option("--bottom", "bottoms", multiple=True, metavar="SHAPE", help="Shape in the bottom; likewise.")
+@click.option("--fins", default="", metavar="N|NAME", help="How many fins, or a part of a fin's name.")
+@click.option("--words", default="", metavar="WORDS", help="All of them in the name or in the remarks of the spec.")
+@click.option("--like", metavar="SIZES|FILE", help="The nearest boards, nearest first.")
+@click.option("--first", type=click.IntRange(min=1), metavar="N", help="Only so many  [default: all; 10 with --like]")
+@click.option(
+    "--sort",
+    type=click.Choice(["length", "width", "thickness", "volume", "name", "file"]),
+    help="In this order  [default: length; with --like how near they are]",
+)
+@click.option("--measure", is_flag=True, help="Loft the boards that have no volume yet, and keep it.")
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON: lengths in mm, volumes in mm3.")
+@click.option("--jobs", type=click.IntRange(1, 64), help="Boards lofted at once  [default: all processors]")
+def book(
+    folder: Path,
+    *,
+    tails: tuple[str, ...],
+    bottoms: tuple[str, ...],
+    fins: str,
+    words: str,
+    like: str | None,
+    first: int | None,
+    sort: str | None,
+    jobs: int | None,
+    measure: bool,
+    as_json: bool,
+    **ranges: str | None,
+) -> None:
+    """List past boards: the specs and archives in FOLDER and below it (or in the current folder), and of them those
+    that you ask for.
+
+    A range includes both its ends; a single number asks for what is within a plain difference of it: 2 in of length,
+    1/2 in of width, 1/8 in of thickness, 1 L. --like counts in them too: how far off a board is, is the sum of its
+    differences, each over a plain difference of that number. So 1.0 off is a board 2 in longer, or one 1 in longer and
+    1/4 in wider. Sizes are typed in the order length, width, thickness, with the volume last; "-" for one that does not
+    matter. Like a board's file are those near in length, width and thickness, and with --measure in volume.
+
+    The volume of an archive is the one that it states. A spec has one once it was lofted, which takes about a second a
+    board: with --measure, or where a volume is asked for. It is kept in .bayloft-book.json in FOLDER, and counts no
+    more as soon as the spec, or a file that it names, has changed; that file may be deleted at any time.
+
+    \b
+    Examples:
+      bayloft book specs --measure
+      bayloft book specs --length "5'6 to 6'2" --tail squash --tail swallow
+      bayloft book specs --volume "30 to 40 L" --fins 3
+      bayloft book specs --like "6'2 x 19 1/4 x 2 1/2 x 31 L"
+      bayloft book specs --like specs/boards/dunlin.toml --first 3
+    """
+    with answered(f"reading {folder}"):
+        from bayloft.book import book as boards_in  # noqa: PLC0415
+        from bayloft.book import like_file  # noqa: PLC0415
+        from bayloft.book_table import book_json, book_notes, book_rows  # noqa: PLC0415
+        from bayloft.record.book.nearness import in_order, like_numbers  # noqa: PLC0415
+        from bayloft.record.book.wanted import ALL, VOLUME, wanted_of  # noqa: PLC0415
+
+        wanted = wanted_of(ranges, tails=tails, bottoms=bottoms, fins=fins, words=words)
+        near = None
+        if like is not None:
+            a_file = like.lower().endswith((".toml", ".zip"))
+            near = like_file(Path(like), measure=measure) if a_file else like_numbers(like)
+        measure = measure or sort == VOLUME or (near is not None and VOLUME in near.sizes)
+        found = boards_in(folder, wanted, measure=measure, jobs=jobs or default_jobs(), watched=progress)
+        boards, off = in_order(found.boards, sort, near)
+        most = first or (10 if near else len(boards))
+        boards, off = boards[:most], off and off[:most]
+        if as_json:
+            click.echo(book_json(found, boards, off))
+            return
+        width = shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+        for line in book_rows(boards, off, width):
+            click.echo(line)
+        for line in book_notes(found, len(boards), chosen=wanted != ALL or len(boards) < len(found.boards)):
+            click.echo(line)

@@ -39,15 +39,16 @@ from bayloft.drawing.templates.part_set import part_set
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.findings import CheckError, Finding
 from bayloft.record.cut_list import CutJob, SheetProgram
-from bayloft.record.folder import CUT, claimed, writing
+from bayloft.record.folder import CUT, claimed
 from bayloft.record.heading import Written, shape_digest
+from bayloft.record.whole import writing
 from bayloft.solid.draft import Draft
 from bayloft.spec.boards.board import Board
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Cutter, Machine, Shop, Stock
 from bayloft.spec.shops.usual_settings import unusual
 from bayloft.tolerances import CHORD_MM, DRILLED_MM, SCRIBE_MM, SCRIBE_WIDEST_MM
-from bayloft.workers import spread
+from bayloft.workers import Workers, spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,7 +198,7 @@ def cut_boards(
     out: Named = "out",
     *,
     wanted: Wanted = ALL,
-    jobs: int = 1,
+    jobs: Workers = 1,
     date: datetime.date | None = None,
     told: Told = silent,
     waits: Told = silent,
@@ -215,7 +216,7 @@ def cut_boards(
     shop_file : the shop's stock, cutters and router.
     out : folder for the boards' folders.
     wanted : which stock, cutter and parts; see cutting/sheets/choice.py.
-    jobs : boards worked on at once, each in a process of its own.
+    jobs : as for `build_boards`.
     date : written on every part, print and sheet; by default the day of the templates that are there, or none.
     told : called with each board's name as it is done.
     waits : called with a board's name if another command has its folder, which is then waited for.
@@ -234,7 +235,7 @@ def cut_boards(
         tools = Tools(stock=sheets, cutter=tool, machine=machine)
     work = partial(_cut_one, shop=shop, tools=tools, wanted=wanted, date=date)
     done = []
-    with claimed(folders_of(drafts, out), waits) as claims, spread(min(jobs, len(drafts))) as mapped:
+    with claimed(folders_of(drafts, out), waits) as claims, spread(jobs, len(drafts)) as mapped:
         columns = zip(*((claim.folder, claim.new, claim.written) for claim in claims), strict=True)
         for claim, (said, renewed, seconds) in zip(claims, mapped(work, drafts, *columns), strict=True):
             claim.put("" if renewed else CUT)

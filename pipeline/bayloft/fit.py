@@ -13,8 +13,8 @@ from bayloft.errors import Fault, SpecError, gathered
 from bayloft.foam.asking import FittedBoard, fitted
 from bayloft.foam.blocks import FoamBlock, block_for, on_rack
 from bayloft.foam.fitting import BoardInBlank
-from bayloft.record.folder import whole_files
 from bayloft.record.heading import shape_digest
+from bayloft.record.whole import whole_files
 from bayloft.solid.draft import Draft, drafted
 from bayloft.spec.bench.blank_choice import MOST_COVER_MM, USUAL_COVER_MM
 from bayloft.spec.blank_loading import load_blank
@@ -23,7 +23,7 @@ from bayloft.spec.loading import load_board
 from bayloft.spec.text.naming import slug_of
 from bayloft.tape import along
 from bayloft.units import both, length_mm
-from bayloft.workers import spread
+from bayloft.workers import Workers, spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +87,9 @@ def cover_of(board: Board) -> float:
     return USUAL_COVER_MM if board.blank is None else board.blank.least_cover_mm
 
 
-def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None) -> Rack:
-    """Return the blanks of a folder, those with most cover first; those too short, too narrow or too thin last.
+def rank_rack(spec: Path, rack: Path, jobs: Workers, wanted_mm: float | None = None) -> Rack:
+    """Return the blanks of a folder, those with most cover first; those too short, too narrow or too thin last; jobs:
+    as for `build_boards`.
 
     Raises
     ------
@@ -101,7 +102,7 @@ def rank_rack(spec: Path, rack: Path, jobs: int, wanted_mm: float | None = None)
         hint = "a folder of .toml files like specs/blanks"
         raise SpecError((Fault(file=str(rack), line=None, path=(), value="", problem=problem, hint=hint),))
     draft, blocks = _loaded(spec, paths)
-    with spread(min(jobs, len(blocks))) as mapped:
+    with spread(jobs, len(blocks)) as mapped:
         ranked: list[Ranked] = list(mapped(_ranked, [(draft, block) for block in blocks]))
     ordered = sorted(ranked, key=lambda one: (one.cover_mm is None, -(one.cover_mm or 0.0), one.block.blank.name))
     return Rack(

@@ -13,7 +13,8 @@ from bayloft.errors import Fault, SpecError
 from bayloft.fit import cover_of
 from bayloft.foam.asking import fitted
 from bayloft.foam.blocks import on_rack
-from bayloft.record.folder import MACHINE, claimed, writing
+from bayloft.record.folder import MACHINE, claimed
+from bayloft.record.whole import writing
 from bayloft.solid.holding import Holding
 from bayloft.solid.offsetting import Allowance
 from bayloft.spec.blank_loading import load_blank

@@ -1,13 +1,12 @@
-"""Work spread over processes that end with the one that started them, whatever ends that."""
+"""Work spread over an executor: by default processes that end with the one that started them, whatever ends that."""
 
 from __future__ import annotations
 
 import os
 import signal
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
+from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager, nullcontext, suppress
 from multiprocessing import Pipe
 from multiprocessing.connection import Connection
 from threading import Thread
@@ -19,36 +18,68 @@ ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
 """What asks a command to end; Windows has no SIGHUP."""
 
 
+Workers = int | Executor
+"""How many pieces of work to do at once, each in a process of its own; or an executor that does them: threads,
+processes, a cluster."""
+
+
 class WorkerError(BayloftError):
-    """A worker process that somebody else ended."""
+    """A worker process that somebody else ended, or an executor that gave work up."""
+
+
+def default_jobs() -> int:
+    """Return how many boards to work on at once by default: the processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 @contextmanager
-def spread(jobs: int) -> Iterator[Callable[..., Iterator[Any]]]:
-    """Give what `map` is, for up to `jobs` pieces of work at once, each in a process of its own; results in order.
+def spread(workers: Workers, pieces: int) -> Iterator[Callable[..., Iterator[Any]]]:
+    """Give what `map` is, for so many pieces of work, done by an executor; results in order. One at a time is done
+    here.
 
-    Workers hold one end of a pipe whose other end this process has, and end when it closes: as soon as the block is
-    left by an error or a signal, or this process is no more. What they were doing stays undone.
+    An executor that is given is used and left running. When the block is left by an error or a signal, what it has not
+    begun is withdrawn and what it has begun is waited for, as far as the executor tells of it.
 
-    Raises WorkerError, from the results, where a worker is ended from outside.
+    Raises WorkerError, from the results, where a worker is ended from outside or the executor gives work up.
     """
-    if jobs <= 1:
+    if not isinstance(workers, Executor) and min(workers, pieces) <= 1:
         yield map
         return
-    watched, open_end = Pipe(duplex=False)
-    pool = ProcessPoolExecutor(max_workers=jobs, initializer=_bound, initargs=(watched, open_end))
+    given = isinstance(workers, Executor)
+    with nullcontext(workers) if isinstance(workers, Executor) else _own_processes(min(workers, pieces)) as executor:
+        futures: list[Future[Any]] = []
 
-    def results(work: Callable[..., Any], *items: Any) -> Iterator[Any]:
+        def results(work: Callable[..., Any], *items: Any) -> Iterator[Any]:
+            try:
+                with _signals_held_back():
+                    futures.extend(executor.submit(work, *each) for each in zip(*items, strict=True))
+                for future in futures:
+                    yield future.result()
+            except (BrokenExecutor, CancelledError):
+                ended = "a process that worked on a board was ended from outside, perhaps for want of memory"
+                instead = "give fewer at once to the executor" if given else "try --jobs 1"
+                raise WorkerError(f"{ended}: {instead}") from None
+
         try:
-            with _signals_held_back():
-                found = pool.map(work, *items)
-            yield from found
-        except BrokenProcessPool:
-            ended = "a process that worked on a board was ended from outside, perhaps for want of memory"
-            raise WorkerError(f"{ended}: try --jobs 1") from None
+            yield results
+        except BaseException:
+            begun = [future for future in futures if not future.cancel()]
+            if given:
+                wait(begun)
+            raise
 
+
+@contextmanager
+def _own_processes(count: int) -> Iterator[Executor]:
+    """Give so many processes of this command's own.
+
+    They hold one end of a pipe whose other end this process has, and end when it closes: as soon as the block is left
+    by an error or a signal, or this process is no more. What they were doing stays undone.
+    """
+    watched, open_end = Pipe(duplex=False)
+    pool = ProcessPoolExecutor(max_workers=count, initializer=_bound, initargs=(watched, open_end))
     try:
-        yield results
+        yield pool
     except BaseException:
         open_end.close()
         raise

@@ -7,6 +7,8 @@ where a ratio is above it.
 from __future__ import annotations
 
 import os
+import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -27,6 +29,7 @@ SPECS = ROOT / "specs"
 BOARD = SPECS / "boards" / "whimbrel.toml"
 RUNS = 3
 SOLVES, UNKNOWNS = 2000, 40
+BOARDS = 1000
 
 
 def least(work: Callable[[], object], runs: int = RUNS) -> float:
@@ -110,6 +113,34 @@ def lines_of_all() -> tuple[float, float]:
     return least(lambda: [board_lines(board) for board in boards]), least(lambda: np.linalg.solve(matrix, values))
 
 
+def thousand_boards(folder: Path) -> Path:
+    """Return a book of a thousand boards: the demo boards under other names, with the fins that they stand on."""
+    for inside in ("fins", "rails", "blanks", "planks"):
+        shutil.copytree(SPECS / inside, folder / inside)
+    (folder / "boards").mkdir()
+    texts = [path.read_text("utf-8") for path in sorted((SPECS / "boards").glob("*.toml"))]
+    for number in range(BOARDS):
+        text = re.sub(r'(?m)^name = "(.*)"', rf'name = "\1 {number}"', texts[number % len(texts)])
+        (folder / "boards" / f"{number:04}.toml").write_text(text, "utf-8")
+    return folder
+
+
+def books(folder: Path) -> tuple[float, float, float, float]:
+    """Return the times of listing a thousand boards for the first time, of loading them all, of listing them again, and
+    of a Python that reads and digests the same files.
+    """
+    place = thousand_boards(folder)
+    first = least(lambda: python("-m", "bayloft", "book", place), 1)
+    files = sorted((place / "boards").glob("*.toml"))
+    loads = least(lambda: [load_board(file) for file in files], 1)
+    again = least(lambda: python("-m", "bayloft", "book", place))
+    code = (
+        "import hashlib, json, pathlib, sys;"
+        "[hashlib.sha256(path.read_bytes()).digest() for path in pathlib.Path(sys.argv[1]).rglob('*.toml')]"
+    )
+    return first, loads, again, least(lambda: python("-c", code, place))
+
+
 def main() -> int:
     """Measure everything, print one row for each figure, and return 1 if any is above what is asked."""
     rows: list[tuple[str, float, float, float]] = []
@@ -130,6 +161,10 @@ def main() -> int:
         rows.append(("1 M triangles of STL / raw write of its bytes", *million_triangles(), 6.0))
         rows.append(("lines of the demo boards / 2000 solves of 40", *lines_of_all(), 50.0))
         rows.append(("bayloft --help / 1 second", least(lambda: python("-m", "bayloft", "--help")), 1.0, 0.3))
+        first, loads, again, reads = books(Path(folder) / "book")
+        rows.append(("a book of 1000 boards / 1000 boards loaded", first, loads, 3.0))
+        rows.append(("the same once known / its files read", again, reads, 6.0))
+        rows.append(("the same once known / 1 second", again, 1.0, 2.0))
         rows.append(("peak memory of a build / 1 MB", peak_mb(), 1.0, 400.0))
     failed = False
     for name, took, floor, limit in rows:

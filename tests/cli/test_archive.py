@@ -209,6 +209,13 @@ def zipped(*entries: tuple[str | zipfile.ZipInfo, bytes], how: int = zipfile.ZIP
     return made.getvalue()
 
 
+def zip64() -> bytes:
+    """Return a zip with the end of one of more than 4 GB, whose list may be as long as it likes."""
+    data = zipped(("a", b"x"))
+    at = data.rindex(b"PK\x05\x06")
+    return data[:at] + b"PK\x06\x07" + bytes(16) + data[at:]
+
+
 def link() -> zipfile.ZipInfo:
     entry = zipfile.ZipInfo("README.txt")
     entry.external_attr = 0o120777 << 16
@@ -227,6 +234,8 @@ def link() -> zipfile.ZipInfo:
         (zipped((link(), b"/etc/passwd")), "is a link or a folder"),
         (zipped(("a", b"0" * 10_000_000), how=zipfile.ZIP_DEFLATED), "packed to less than a 50th"),
         (zipped(*((f"{n}", b"") for n in range(1001))), "1001 members, at most 1000"),
+        (zipped(*((f"{n:0200}", b"") for n in range(5000))), "a list of more than 1000 members"),
+        (zip64(), "for more than 4 GB"),
         (zipped(("a", b"x")), "README.txt, manifest.txt, report.json, surface.txt is not in it"),
     ],
 )

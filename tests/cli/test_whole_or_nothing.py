@@ -356,7 +356,7 @@ import multiprocessing, sys, time
 from bayloft.workers import spread
 if __name__ == "__main__":
     multiprocessing.set_start_method(sys.argv[1])
-    with spread(2) as mapped:
+    with spread(2, 2) as mapped:
         for _ in mapped(time.sleep, [0, 10_000]):
             print("one", flush=True)
 """

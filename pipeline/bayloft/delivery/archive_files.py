@@ -5,7 +5,6 @@ no program of ours.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from hashlib import sha256
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from bayloft.delivery.archive_readme import readme
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.export import dxf, pdf, step, stl, svg
+from bayloft.record.archived import MANIFEST, OFFSETS, README, REPORT, SPEC, SURFACE, manifest
 from bayloft.record.figures import report_bytes
 from bayloft.record.report import report
 from bayloft.record.surface_text import surface_text
@@ -20,10 +20,6 @@ from bayloft.solid.brep import board_brep
 from bayloft.solid.draft import Draft
 from bayloft.solid.loft import LoftedBoard
 from bayloft.solid.measure import face_heights, rocker, stringer_from_mm, thickness, width
-
-README, MANIFEST, REPORT, SURFACE, OFFSETS = "README.txt", "manifest.txt", "report.json", "surface.txt", "offsets.txt"
-SPEC = "spec/"
-"""Folder of the board's file and of those that it names, as they lay beside one another."""
 
 EVERY_MM, SHARES = 50.0, (0.2, 0.4, 0.6, 0.8, 0.9)
 """Stations of the table of offsets, and the shares of the half-width at which heights are told there."""
@@ -53,8 +49,7 @@ def archive_files(shape: LoftedBoard, spec: str, files: Mapping[str, bytes], ver
         **{f"fins/{fin.fin.slug}.txt": surface_text(fin.body).encode("ascii") for fin in draft.fins},
     }
     members[README] = readme(board.name, f"{SPEC}{spec}", said, exact.volume_mm3).encode("ascii")
-    rows = [f"{sha256(members[name]).hexdigest()}  {name}" for name in sorted(members)]
-    members[MANIFEST] = "\n".join([*rows, ""]).encode()
+    members[MANIFEST] = manifest(members)
     return members
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from bayloft.drawing.sheet import Drawing
 from bayloft.export import svg
-from bayloft.record.folder import whole_files
+from bayloft.record.whole import whole_files
 from bayloft.spec import schema
 from bayloft.spec.text.naming import slug_of
 

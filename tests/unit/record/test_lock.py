@@ -69,12 +69,12 @@ def test_a_place_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX signals")
 def test_signals_that_ask_to_end_are_kept_from_workers_from_the_first() -> None:
     before = signal.pthread_sigmask(signal.SIG_BLOCK, [])
-    with spread(2) as mapped:
+    with spread(2, 2) as mapped:
         for mask in mapped(signal.pthread_sigmask, [signal.SIG_BLOCK] * 2, [[], []]):
             assert set(ENDING) <= mask
     assert signal.pthread_sigmask(signal.SIG_BLOCK, []) == before
 
 
 def test_one_job_needs_no_process() -> None:
-    with spread(1) as mapped:
+    with spread(1, 2) as mapped:
         assert mapped is map

@@ -227,9 +227,10 @@ class _Taken:
         listed = [entry(value) for value in typed.get(line.listed, [])]
         listed += [{key: FOOT, **entry(typed[name])} for name, key in line.feet.items() if name in typed]
         ends = {key: entry(typed[key]) if mark is not None else typed[key] for key in line.ends}
-        top = {line.top: entry(typed[line.top]) if line.number in typed[line.top] else typed[line.top]}
+        top = typed.get(line.top)  # the lowest point may be left to be found
+        most = {} if top is None else {line.top: entry(top) if line.number in top else top}
         rest = {key: value for key, value in typed.items() if key not in (*line.feet, "read_to")}
-        return dict(self._scaled({**rest, **(top if line.top in typed else {}), **ends, line.listed: listed}, table))
+        return dict(self._scaled({**rest, **most, **ends, line.listed: listed}, table))
 
     def _scaled(self, value: Any, table: str, key: str = "", *, nose: bool = True) -> Any:
         """Return a value of a table with all lengths in it scaled; nose: of the rocker, whether it is on that side."""
