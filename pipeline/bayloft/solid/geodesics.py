@@ -30,8 +30,9 @@ FASTEST = 1e6
 
 GROWTH, CAUTION = (0.2, 4.0), 0.9
 AFTER = 1e-3
-ON_JOINT = 1e-12
-"""Share of a step within which no joint is crossed; of v, how near a joint a ray is taken to be on it."""
+ON_JOINT, BESIDE = 1e-12, 1e-9
+"""Share of a step within which no joint is crossed; of v, how near a joint a ray is put
+onto it, and is on it already."""
 
 NODES = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
 STAGES = (
@@ -119,14 +120,14 @@ class _Bundle:
         """Let all rays go on for a length, or until they stop."""
         left = np.where(self.stopped, 0.0, length_mm)
         for _ in range(MOST_STEPS):
-            on = np.flatnonzero(left > 0.0)
+            on = np.flatnonzero(left > LEAST_MM)
             if not len(on):
                 return
             step = np.minimum(self.step[on], left[on])
             state = np.concatenate([self.place[on], self.speed[on]], axis=1)
             end, error = self._stepped(state, self.piece[on], step)
             # Where no step is short enough, the surface has no tangent plane: beside a tip.
-            stuck = step <= LEAST_MM
+            stuck = self.step[on] <= LEAST_MM
             self.stopped[on[stuck]] = True
             left[on[stuck]] = 0.0
             error = np.where(np.isfinite(error), error, np.inf)
@@ -164,7 +165,9 @@ class _Bundle:
 
         # A ray that has just come over a joint begins on it, which is no crossing; one that leaves at once has come to
         # it with the last step of all.
-        gone = bracketed(over, AFTER * step, step, *state.T, piece.astype(np.float64))
+        own = piece.astype(np.float64)
+        begin = np.where(over(np.zeros(len(which)), *state.T, own) > -BESIDE, AFTER * step, 0.0)
+        gone = bracketed(over, begin, step, *state.T, own)
         gone = np.where(np.isnan(gone), 0.0, gone)
         end = self._stepped(state, piece, gone)[0]
         self._put(which, np.column_stack([np.clip(end[:, 0], 0.0, 1.0), end[:, 1:]]))
