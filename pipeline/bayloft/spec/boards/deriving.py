@@ -52,6 +52,7 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "stringer": dict.fromkeys(("thickness", "glue_line", "kerf", "allowance", "clamps_every"), "same"),
     "shaping": {"pass_depth": "same"},
     "bands": {"sole": "same"},
+    "glass": dict.fromkeys(("lap", "bolt", "trim", "long", "wide"), "same"),
     "hot_wire": dict.fromkeys(("kerf", "left_on", "lead"), "same"),
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
