@@ -5,8 +5,10 @@ from __future__ import annotations
 import stat
 import zipfile
 from pathlib import Path, PurePosixPath
+from typing import BinaryIO
 
 from bayloft.errors import BayloftError
+from bayloft.export.zipped import small_directory
 
 MOST_MEMBERS, MOST_BYTES, MOST_TIMES = 1000, 512 * 2**20, 50
 """Members, bytes of all together once unpacked, and how many times larger than it is stored a member may be: more is
@@ -26,7 +28,7 @@ def members_of(path: Path) -> dict[str, bytes]:
         members, or more in it than an archive has.
     """
     try:
-        with zipfile.ZipFile(path) as archive:
+        with path.open("rb") as file, zipfile.ZipFile(_listed(path, file)) as archive:
             entries = archive.infolist()
             _refuse(path, entries)
             members = {}
@@ -42,6 +44,13 @@ def members_of(path: Path) -> dict[str, bytes]:
         raise ArchiveError(f"{path}: no such file") from None
     except (OSError, zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError) as error:
         raise ArchiveError(f"{path}: cannot be read as a zip: {error}") from error
+
+
+def _listed(path: Path, opened: BinaryIO) -> BinaryIO:
+    """Return an opened zip whose list of members may be read. Raises ArchiveError for others."""
+    if not small_directory(opened):
+        raise ArchiveError(f"{path}: cannot be read as a zip: none, or one of more members than an archive has")
+    return opened
 
 
 def _refuse(path: Path, entries: list[zipfile.ZipInfo]) -> None:
