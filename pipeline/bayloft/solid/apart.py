@@ -64,8 +64,8 @@ class SideMap:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Apart:
     """How far a shape B stands out over A (below it where negative), in mm: over places taken evenly by B's area; the
-    magnitude that 95 % of them keep within, and 95 % of those alongside A, between its ends; by parts; where most and least; how far A's surface stands out over B's,
-    and B's over it, at most, from A's places. `maps` draw it.
+    magnitude that 95 % of them keep within, and 95 % of those alongside A, between its ends; by parts; where most and
+    least; how far A's surface stands out over B's at most, and lies under it, from A's places. `maps` draw it.
     """
 
     places: int

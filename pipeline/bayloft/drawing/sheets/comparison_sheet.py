@@ -205,9 +205,7 @@ def _second(held: Comparison, top: float) -> list[Drawing]:
         y -= wide / scale
     drawn.append(scale_bar(step, metric=held.metric).moved(BESIDE_MM, y - 8.5))
     y -= BAR_MM
-    cut, section_scale = section_views(
-        held, (LIVE_MM[0] - BESIDE_MM, y - LOW_MM - 5.0), SECTION_COLUMNS, SECTION_GAP_MM
-    )
+    cut, section_scale = section_views(held, (LIVE_MM[0] - BESIDE_MM, y - LOW_MM - 5.0), SECTION_GAP_MM)
     drawn.append(_caption(f"half sections to port, 1:{section_scale:g}; A dashed", y))
     drawn.append(cut.moved(BESIDE_MM, y - 6.5))
     return drawn

@@ -51,7 +51,7 @@ SWATCH_MM = (19.0, 5.0)
 
 
 def first_step_mm(lies: Apart, *, metric: bool) -> float:
-    """Return where the first tone begins: the least step whose tones tell apart what 95 % of the surface alongside A has."""
+    """Return where the first tone begins: the least step whose tones tell apart most of the surface alongside A."""
     steps = STEPS_MM[metric]
     return next((step for step in steps if COVERED * step >= lies.most_alongside_mm), steps[-1])
 
