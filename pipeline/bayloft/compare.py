@@ -144,7 +144,7 @@ def _subject(file: Path, told: MeshTold, letter: str) -> _Subject:
         )
     subject = mesh_subject(file, told, letter)
     return _Subject(
-        name=_shown(file.stem),
+        name=_shown(file.name),
         said={"kind": "mesh", "file": file.name, **subject.said},
         shape=subject.shape,
         metric=subject.metric,
@@ -171,7 +171,7 @@ def _of_archive(file: Path) -> _Subject:
     except MeshingError:
         raise ArchiveError(f"{file}: no mesh follows its surface") from None
     said = {"kind": "archive", "file": file.name, "sha256": sha256(file.read_bytes()).hexdigest()}
-    return _Subject(name=_shown(kept.name), said=said, shape=shape, metric=kept.metric)
+    return _Subject(name=f"{_shown(kept.name)} (archive)", said=said, shape=shape, metric=kept.metric)
 
 
 def _shown(name: str) -> str:

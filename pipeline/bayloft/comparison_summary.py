@@ -28,14 +28,14 @@ def comparison_summary(held: Held) -> Iterator[str]:
         cells = [row.told(value, metric=metric) for value in (row.a, row.b)]
         yield f"  {row.what:<30}{cells[0]:>{wide}}{cells[1]:>{wide}}{row.told_change(metric=metric):>14}"
     for place, words in ((lies.greatest, "stands out most"), (lies.least, "lies deepest")):
-        yield f"  B {words}: {place.out_mm:+.2f} mm, {found.place_said(place)}"
+        yield f"  B {words}: {_signed(place.out_mm)} mm, {found.place_said(place)}"
     beside = f", alongside A within {lies.most_alongside_mm:.2f}" if found.reaches_beyond else ""
     yield (
-        f"  B over A: {lies.mean_mm:+.2f} mm in the mean of {lies.places:,} places; 95 % of its surface is within "
+        f"  B over A: {_signed(lies.mean_mm)} mm in the mean of {lies.places:,} places; 95 % of its surface is within "
         f"{lies.most_of_mm:.2f} mm of A's{beside}"
     )
     for side in ("deck", "bottom"):
-        parts = ", ".join(f"{part.third} {part.mean_mm:+.2f}" for part in lies.parts if part.side == side)
+        parts = ", ".join(f"{part.third} {_signed(part.mean_mm)}" for part in lies.parts if part.side == side)
         yield f"    {side:<7} {parts} mm on the whole"
     if lies.back_greatest_mm > 2.0 * max(lies.most_of_mm, -lies.least.out_mm, 0.5):
         yield f"  A stands out over B by up to {lies.back_greatest_mm:.2f} mm, where B has nothing near it"
@@ -43,3 +43,7 @@ def comparison_summary(held: Held) -> Iterator[str]:
         yield click.style("  look: ", fg="yellow") + look
     for entry in held.report["files"]:
         yield f"  wrote {held.folder / entry['name']}"
+
+
+def _signed(mm: float) -> str:
+    return f"{round(mm, 2) + 0.0:+.2f}"

@@ -22,10 +22,10 @@ SHORTEST_MM, LONGEST_MM = 200.0, 10_000.0
 """mm between which a mesh is of something that is ridden: from a hand plane to a rescue board."""
 USUAL_MM = (1200.0, 4000.0)
 """mm between which most boards are (common practice, no source)."""
+UNIT_SAID = {"m": "metres", "in": "inches", "ft": "feet", "micron": "microns"}
 UNIT_MM = MM_PER_UNIT | {"micron": Fraction(1, 1000)}
-OFF_MIDDLE_MM, STEP_MM = 3.0, 25.0
-"""mm by which a middle line may leave the stringer, and that a bottom steps along it from one station to the next,
-before it is told: a board is truer, and no bottom is steeper."""
+OFF_MIDDLE_MM = 3.0
+"""mm by which a middle line may leave the stringer before it is told: a board is truer."""
 ENDS_SHARE = 0.1
 """Of the length: a bottom that is lowest so near to an end hangs down there, as a deck does that lies below."""
 
@@ -78,6 +78,10 @@ def mesh_subject(file: Path, told: MeshTold, letter: str) -> MeshSubject:
     metric = unit in METRIC_UNITS | {"micron"}
     nose, up = _ways(file, bodies.mesh, told, letter)
     shape, lying = settled(turned(bodies.mesh, nose, up))
+    if lying.fin_at_mm is not None:
+        where = along(lying.fin_at_mm, metric=metric)
+        problem = f"something stands out of its bottom at the stringer, {where} from its tail end, such as a fin"
+        raise MeshFileError(file, problem, "the board saved without its fins: boards are compared without them")
     looks += _looks(shape, lying, told, letter, metric=metric)
     low, high = read.vertices.min(axis=0), read.vertices.max(axis=0)
     said = {
@@ -103,7 +107,7 @@ def _unit(file: Path, read: MeshRead, told: MeshTold, letter: str) -> tuple[str,
     if told.unit is not None and (told.own or read.unit is None):
         unit = told.unit
         if read.unit not in (None, unit):
-            looks.append(f"the file says that it is in {read.unit}; it is taken in {unit}, as told")
+            looks.append(f"its file says that it is in {read.unit}; it is taken in {unit}, as told")
     elif read.unit is not None:
         unit = read.unit
     else:
@@ -114,7 +118,8 @@ def _unit(file: Path, read: MeshRead, told: MeshTold, letter: str) -> tuple[str,
     if not SHORTEST_MM <= length_mm <= LONGEST_MM:
         raise MeshFileError(
             file,
-            f"in {unit} it is {along(length_mm, metric=True)} long, which is no board. {_lengths(longest)}",
+            f"in {UNIT_SAID.get(unit, unit)} it is {along(length_mm, metric=True)} long, which is no board. "
+            f"{_lengths(longest)}",
             f"--unit-{letter} with the one that it was drawn in",
         )
     return unit, looks
@@ -124,12 +129,12 @@ def _lengths(longest: float) -> str:
     """Return in words how long a mesh would be in each unit."""
     would = []
     for unit, size in MM_PER_UNIT.items():
-        mm = longest * float(size)
+        mm, said = longest * float(size), UNIT_SAID.get(unit, unit)
         if not 1.0 <= mm <= 100 * LONGEST_MM:
             continue
         length = f"{mm:,.0f} mm" if mm < LONGEST_MM else f"{mm / 1000.0:,.0f} m"
         feet = f", {feet_inches(mm)}" if USUAL_MM[0] <= mm <= USUAL_MM[1] else ""
-        would.append(f"in {unit} {length}{feet}")
+        would.append(f"in {said} {length}{feet}")
     return f"Its longest side is {longest:,.6g}: {'; '.join(would) if would else 'no board in any unit'}"
 
 
@@ -171,8 +176,6 @@ def _looks(shape: ComparedShape, lying: Lying, told: MeshTold, letter: str, *, m
             f"its two halves differ: their middle leaves its stringer by {fine(lying.off_middle_mm, metric=metric)}; "
             "it lies askew, or is not the same to port and to starboard"
         )
-    if lying.step_mm > STEP_MM:
-        found.append("something stands out of its bottom at the stringer, such as a fin, and is measured with it")
     if not shape.closed:
         found.append(
             "it is not closed: its volume and areas are not told, and which side is outside may be wrong there"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from bayloft.solid.compared import ComparedShape
+from bayloft.solid.compared import ComparedShape, LongLines
 from bayloft.solid.mesh import Indices, Mesh
 
 Array = NDArray[np.float64]
@@ -24,6 +24,10 @@ Way = Literal["x", "-x", "y", "-y", "z", "-z"]
 WAYS: tuple[Way, ...] = get_args(Way)
 INNER = slice(12, -12)
 """Of the stations of the long lines, those that a board's middle line is judged by: an end says little of it."""
+STEP_MM, THICKER = 20.0, 1.3
+"""mm by which a board is thicker from one station to the next, and times its usual thickness, where a fin stands on it:
+no foil is so steep, away from the ends.
+"""
 LONG_SHARE = 0.5
 """Share of the longest body's length from which on another is no fin or speck."""
 
@@ -31,13 +35,13 @@ LONG_SHARE = 0.5
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lying:
     """How a mesh lies once it is turned and settled, lengths in mm: by how much its middle line leaves its stringer at
-    most; the share of its length at which its bottom is lowest; the greatest step of its bottom along the stringer,
-    from station to station, away from the ends; whether its facets had to be turned outside.
+    most; the share of its length at which its bottom is lowest; where something stands out of its bottom at the
+    stringer, such as a fin, from its tail end, or None; whether its facets had to be turned outside.
     """
 
     off_middle_mm: float
     lowest_share: float
-    step_mm: float
+    fin_at_mm: float | None
     was_inside_out: bool
 
 
@@ -85,14 +89,23 @@ def settled(mesh: Mesh) -> tuple[ComparedShape, Lying]:
     there = np.isfinite(cut.bottom_mm)
     lowest = float(cut.bottom_mm[there].min()) if there.any() else 0.0
     shape = ComparedShape(_moved(mesh, (0.0, 0.0, lowest)))
-    steps = np.abs(np.diff(cut.bottom_mm[INNER]))
     middle = ((cut.port_mm[:, 1] - cut.starboard_mm[:, 1]) / 2.0)[INNER]
     return shape, Lying(
         off_middle_mm=float(np.nanmax(np.abs(middle), initial=0.0)),
         lowest_share=float(cut.x_mm[np.nanargmin(cut.bottom_mm)] / shape.length_mm) if there.any() else 0.5,
-        step_mm=float(np.nanmax(steps, initial=0.0)),
+        fin_at_mm=_fin_at_mm(cut),
         was_inside_out=inside_out,
     )
+
+
+def _fin_at_mm(cut: LongLines) -> float | None:
+    """Return the first station at which a board is suddenly, and by far, thicker at the stringer."""
+    thick = (cut.deck_mm - cut.bottom_mm)[INNER]
+    if not np.isfinite(thick).any():
+        return None
+    with np.errstate(invalid="ignore"):
+        sudden = (np.diff(thick) > STEP_MM) & (thick[1:] > THICKER * float(np.nanmedian(thick)))
+    return float(cut.x_mm[INNER][1:][np.argmax(sudden)]) if sudden.any() else None
 
 
 def _moved(mesh: Mesh, back: tuple[float, float, float]) -> Mesh:

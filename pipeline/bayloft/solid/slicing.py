@@ -41,7 +41,9 @@ class MeshSlices:
 
 
 def heights(segments: Array, y_mm: ArrayLike) -> Array:
-    """Return the lowest and the highest z (2, n) in mm of a section at places y (n,); not a number outside of it."""
+    """Return the lowest and the highest z (2, n) in mm of a section at places y (n,); not a number outside of it, and where
+    it is met but once, as in a hole of a mesh that is not closed: nothing tells which side that is.
+    """
     y = np.asarray(y_mm, dtype=np.float64)
     first, last = segments[:, 0], segments[:, 1]
     swapped = (first[:, 0] > last[:, 0])[:, None]
@@ -51,7 +53,7 @@ def heights(segments: Array, y_mm: ArrayLike) -> Array:
     z = low[:, 1:] + (y - low[:, :1]) / wide * (high[:, 1:] - low[:, 1:])
     least = np.where(over, z, np.inf).min(axis=0, initial=np.inf)
     most = np.where(over, z, -np.inf).max(axis=0, initial=-np.inf)
-    return np.where(np.isfinite(least), [least, most], np.nan)
+    return np.where(most > least, [least, most], np.nan)
 
 
 def reach(segments: Array, side: float) -> tuple[float, float]:

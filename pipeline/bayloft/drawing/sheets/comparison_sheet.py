@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bayloft.drawing.labels import shortened
+from bayloft.drawing.labels import shortened, text_width_mm
 from bayloft.drawing.sheet import Drawing, Label
 from bayloft.drawing.sheets.card import (
     EDGE_LINE,
@@ -36,10 +36,10 @@ from bayloft.drawing.sheets.comparison_views import (
     rocker_view,
     section_views,
 )
-from bayloft.drawing.sheets.distance_map import first_step_mm, scale_bar, side_map
+from bayloft.drawing.sheets.distance_map import first_step_mm, most_marked, scale_bar, side_map
 from bayloft.solid.apart import SIDES, THIRDS
 from bayloft.solid.comparison import ALIGN_SAID, Comparison
-from bayloft.tape import change, fine
+from bayloft.tape import at_most, change
 
 ROW_MM, CAPS_MM, HEAD_ROW_MM = 4.7, 2.8, 5.4
 COLUMNS_MM = (104.0, 142.0, 180.0)
@@ -151,7 +151,7 @@ def _table(held: Comparison, top: float) -> tuple[Drawing, float]:
     contours: list[Line] = []
     labels: list[Label] = []
     for end, letter, name, layer in zip(COLUMNS_MM, "AB", held.names, (A_LINE, B_LINE), strict=False):
-        said = f"{letter}  {shortened(name, LABEL_MM, 30.0, bold=True)}"
+        said = f"{letter}  {shortened(name, LABEL_MM, 33.0 - text_width_mm(letter, LABEL_MM, bold=True), bold=True)}"
         labels.append(ending(said, end, top - LABEL_MM, LABEL_MM, bold=True))
         contours.append(straight(layer, (end - 16.0, top - LABEL_MM - 2.2), (end, top - LABEL_MM - 2.2)))
     labels.append(ending("B less A", COLUMNS_MM[2], top - LABEL_MM, LABEL_MM, bold=True))
@@ -197,10 +197,11 @@ def _second(held: Comparison, top: float) -> list[Drawing]:
         caption = f"{'deck, from above' if side == 'deck' else 'bottom, seen through the deck'}, 1:{scale:g}; A dashed"
         drawn.append(_caption(caption, y - 2.0))
         y -= MAP_CAPTION_MM
-        view = side_map(lies, side, scale, step, metric=held.metric)
+        view = side_map(lies, side, scale, step)
         edges = [(B_LINE, line.moved(held.shift_mm / scale, 0.0)) for line in outlines(held.b.lines, scale)]
         edges += [(A_LINE, line) for line in outlines(held.a.lines, scale)]
-        whole = Drawing(name=side, contours=(*view.contours, *edges), labels=view.labels)
+        marks = most_marked(lies, side, scale, step, metric=held.metric)
+        whole = Drawing(name=side, contours=(*view.contours, *edges)).joined(marks)
         drawn.append(whole.moved(BESIDE_MM - left / scale, y - wide / scale / 2.0))
         y -= wide / scale
     drawn.append(scale_bar(step, metric=held.metric).moved(BESIDE_MM, y - 8.5))
@@ -225,8 +226,9 @@ def _said(held: Comparison) -> list[str]:
             told.append(f"B {words} nowhere by as much as a tape shows.")
             continue
         told.append(f"B {words} most by {most[1:]}: {held.place_said(place)}.")
-    within, mean = fine(lies.most_of_mm, metric=metric), change(0.0, lies.mean_mm, metric=metric)
-    beside = f", alongside A within {fine(lies.most_alongside_mm, metric=metric)}" if held.reaches_beyond else ""
+    within, beside = (at_most(mm, metric=metric) for mm in (lies.most_of_mm, lies.most_alongside_mm))
+    beside = f", alongside A within {beside}" if held.reaches_beyond else ""
+    mean = change(0.0, lies.mean_mm, metric=metric)
     told.append(f"95 % of B's surface is within {within} of A's{beside}; the mean of all is {mean}.")
     means = []
     for side in SIDES:

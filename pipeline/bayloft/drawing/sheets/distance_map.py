@@ -56,10 +56,8 @@ def first_step_mm(lies: Apart, *, metric: bool) -> float:
     return next((step for step in steps if COVERED * step >= lies.most_alongside_mm), steps[-1])
 
 
-def side_map(lies: Apart, side: Side, scale: float, step_mm: float, *, metric: bool) -> Drawing:
-    """Return deck or bottom at 1 : `scale`, A's tail at x = 0 and its stringer on y = 0, with a ring and a figure where
-    B stands out most and where it lies deepest, on the side where that is.
-    """
+def side_map(lies: Apart, side: Side, scale: float, step_mm: float) -> Drawing:
+    """Return deck or bottom in tones at 1 : `scale`, A's tail at x = 0 and its stringer on y = 0."""
     own = [each for each in lies.maps if each.side == side]
     contours: list[Line] = []
     for layer, times in zip(TONES, TIMES, strict=True):
@@ -67,7 +65,12 @@ def side_map(lies: Apart, side: Side, scale: float, step_mm: float, *, metric: b
     bounds = unary_union([area for each in own for area in _polygons(each, scale, step_mm)])
     contours += [(LEVEL_LINE, ring) for ring in _rings(bounds)]
     contours += [(HATCH, line) for line in _hatched(own, scale, step_mm)]
-    drawn = Drawing(name=side, contours=tuple(contours))
+    return Drawing(name=side, contours=tuple(contours))
+
+
+def most_marked(lies: Apart, side: Side, scale: float, step_mm: float, *, metric: bool) -> Drawing:
+    """Return a ring and a figure where B stands out most over A and where it lies deepest, if that is on this side."""
+    drawn = Drawing(name="most")
     for place in (lies.greatest, lies.least):
         if place.side == side and abs(place.out_mm) >= step_mm / 2.0:
             drawn = drawn.joined(_ringed(place, scale, metric=metric))
