@@ -28,26 +28,31 @@ def stored(members: Mapping[str, bytes]) -> bytes:
     return made.getvalue()
 
 
-_END, _END_BYTES, _LOCATOR, _LOCATOR_BYTES, _COMMENT_BYTES = b"PK\x05\x06", 22, b"PK\x06\x07", 20, 2**16
+_END, _END_BYTES, _LARGE_END, _LARGE_END_BYTES, _LOCATOR_BYTES = b"PK\x05\x06", 22, b"PK\x06\x06", 56, 20
+_COMMENT_BYTES, _ELSEWHERE = 2**16, 2**32 - 1
 MOST_LIST_BYTES = 2**20
 """Bytes of a zip's list of members: some thousands, where a board's archive has twenty. All of it is read at once."""
 
 
 def small_directory(opened: BinaryIO) -> bool:
-    """Return whether a file ends as a zip does whose list of members is no longer than MOST_LIST_BYTES; the file is
-    then at its beginning. Longer ones, which the format has an extension for, are not.
+    """Return whether a file ends as a zip does whose list of members is no longer than MOST_LIST_BYTES, by every record
+    at its end that tells its length; the file is then at its beginning.
     """
     size = opened.seek(0, io.SEEK_END)
-    opened.seek(max(size - _COMMENT_BYTES - _END_BYTES - _LOCATOR_BYTES, 0))
+    opened.seek(max(size - _COMMENT_BYTES - _END_BYTES - _LOCATOR_BYTES - _LARGE_END_BYTES, 0))
     tail = opened.read()
     opened.seek(0)
-    found, at = False, tail.find(_END)
+    ends = _told(tail, _END, _END_BYTES, slice(12, 16))
+    large = _told(tail, _LARGE_END, _LARGE_END_BYTES, slice(40, 48))
+    lengths = [length for length in ends if not (length == _ELSEWHERE and large)] + large
+    return bool(ends) and max(lengths) <= MOST_LIST_BYTES
+
+
+def _told(tail: bytes, mark: bytes, size: int, where: slice) -> list[int]:
+    """Return the numbers that stand in the records of a mark."""
+    found, at = [], tail.find(mark)
     while at >= 0:
-        listed = tail[at + 12 : at + 16]
-        if len(tail) - at >= _END_BYTES:
-            found = True
-            extended = tail[max(at - _LOCATOR_BYTES, 0) : at].startswith(_LOCATOR)
-            if extended or int.from_bytes(listed, "little") > MOST_LIST_BYTES:
-                return False
-        at = tail.find(_END, at + 1)
+        record = tail[at : at + size]
+        found += [int.from_bytes(record[where], "little")] if len(record) == size else []
+        at = tail.find(mark, at + 1)
     return found

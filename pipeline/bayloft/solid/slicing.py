@@ -41,8 +41,8 @@ class MeshSlices:
 
 
 def heights(segments: Array, y_mm: ArrayLike) -> Array:
-    """Return the lowest and the highest z (2, n) in mm of a section at places y (n,); not a number outside of it, and where
-    it is met but once, as in a hole of a mesh that is not closed: nothing tells which side that is.
+    """Return the lowest and the highest z (2, n) in mm of a section at places y (n,); not a number outside of it, and
+    where it is met but once, as in a hole of a mesh that is not closed: nothing tells which side that is.
     """
     y = np.asarray(y_mm, dtype=np.float64)
     first, last = segments[:, 0], segments[:, 1]
