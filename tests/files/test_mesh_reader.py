@@ -9,9 +9,11 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import lib3mf
 import numpy as np
 import pytest
 import trimesh
+from lib3mf import get_wrapper
 
 from bayloft.export.mesh_limits import MOST_FACETS, MeshFileError, MeshRead
 from bayloft.export.mesh_reader import read_mesh
@@ -77,9 +79,6 @@ def test_what_another_program_wrote_has_its_volume(tmp_path: Path, name: str) ->
 
 
 def test_a_3mf_by_lib3mf_has_its_unit_and_places(tmp_path: Path) -> None:
-    import lib3mf
-    from lib3mf import get_wrapper
-
     wrapper = get_wrapper()
     made = wrapper.CreateModel()
     made.SetUnit(lib3mf.ModelUnit.Inch)
@@ -140,7 +139,8 @@ def test_faces_of_many_corners_of_any_number_and_order_of_bytes(tmp_path: Path) 
 
 
 def test_a_3mf_of_parts_that_are_turned_mirrored_and_put_together(tmp_path: Path) -> None:
-    whole = '<object id="2"><components><component objectid="1" transform="-1 0 0 0 1 0 0 0 1 5 0 0"/></components></object>'
+    inner = '<component objectid="1" transform="-1 0 0 0 1 0 0 0 1 5 0 0"/>'
+    whole = f'<object id="2"><components>{inner}</components></object>'
     item = '<item objectid="2" transform="2 0 0 0 2 0 0 0 2 0 0 7"/>'
     found = read(tmp_path, "two.3mf", package(model(ONE + whole, item, "")))
     assert found.unit == "mm"

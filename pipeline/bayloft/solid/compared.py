@@ -87,18 +87,26 @@ class ComparedShape:
         )
 
     @cached_property
-    def _nearest(self) -> Nearest | NearestFacet:
-        return NearestFacet(self.mesh) if self.body is None else Nearest(self.body)
+    def _facets(self) -> NearestFacet:
+        return NearestFacet(self.mesh)
+
+    @cached_property
+    def _surface(self) -> Nearest | None:
+        return None if self.body is None else Nearest(self.body)
 
     def signed_mm(self, points: ArrayLike) -> Array:
         """Return how far points (n, 3) lie from it in mm, outside positive: from its surface where it has one.
 
         Raises TangledMeshError as `NearestFacet.signed_mm`.
         """
-        if isinstance(self._nearest, NearestFacet):
-            return self._nearest.signed_mm(points)
-        return np.asarray(0.0 - self._nearest.feet(points).depth_mm, dtype=np.float64)
+        from_facets = self._facets.signed_mm(points)
+        if self._surface is None:
+            return from_facets
+        exact = 0.0 - self._surface.feet(points).depth_mm
+        # One start in some thousands, deep inside, leads to a place that is near, and not the nearest.
+        nearer = np.abs(from_facets) < np.abs(exact) - 2.0 * BODY_CHORD_MM
+        return np.asarray(np.where(nearer, from_facets, exact), dtype=np.float64)
 
     def settled(self, points: Array) -> Array:
         """Return places (n, 3) of its mesh as places of its surface, where it has one."""
-        return self._nearest.feet(points).points if isinstance(self._nearest, Nearest) else points
+        return points if self._surface is None else self._surface.feet(points).points

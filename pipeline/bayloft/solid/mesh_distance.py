@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
 from bayloft.errors import BayloftError
-from bayloft.solid.mesh import Indices, Mesh
+from bayloft.solid.mesh import Indices, Mesh, all_welded
 
 Array = NDArray[np.float64]
 
@@ -21,9 +21,9 @@ LEAF = 4
 """Facets in a box of the last level."""
 POINTS_AT_ONCE, PAIRS_AT_ONCE = 2048, 2_000_000
 """Points looked at together, and pairs of points and facets measured together: they bound the memory."""
-MOST_PAIRS = 1_000_000_000
-"""Pairs measured for one mesh: a hundred to a point is usual, and a mesh whose facets all lie on one another would
-take a day.
+MOST_PAIRS = 150_000_000
+"""Pairs measured for one mesh: two hundred to a point is usual, and a mesh whose facets all lie on one another would
+take hours.
 """
 SAME_FOOT_MM = 1e-7
 """mm within which the nearest places of two facets are one place, on an edge or a corner that they share."""
@@ -50,6 +50,8 @@ class NearestFacet:
     """Asks a mesh for signed distances: positive outside, where its facets face."""
 
     def __init__(self, mesh: Mesh) -> None:
+        # Places that many vertices share are one: a tree of places cannot part them.
+        mesh = all_welded(mesh)
         corners = np.stack(mesh.corners, axis=1)
         normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         size = np.sqrt(_dot(normals, normals))
@@ -59,8 +61,7 @@ class NearestFacet:
         self._corners = corners[kept][order]
         self._normals = (normals[kept] / size[kept, None])[order]
         self._tree = _tree(self._corners)
-        used = np.unique(mesh.triangles[kept])
-        self._near = KDTree(np.concatenate([mesh.vertices[used], self._corners.mean(axis=1)]))
+        self._near = KDTree(mesh.vertices[np.unique(mesh.triangles[kept])])
         self._pairs = 0
 
     def signed_mm(self, points: ArrayLike) -> Array:
