@@ -100,6 +100,15 @@ def test_what_is_outside_a_sharp_edge_is_outside() -> None:
     assert (np.sign(found) == [1, 1, 1, -1, 1]).all()
 
 
+def test_a_face_in_many_slivers_weighs_no_more_at_its_corner() -> None:
+    """The nearest place is the tip of a spike whose upper face is cut into fifty: outside is outside all the same."""
+    y = np.linspace(-50.0, 50.0, 51)
+    top, low = ([[1000.0, float(at), z] for at in ys] for ys, z in ((y, 10.0), ((-50.0, 50.0), -10.0)))
+    facets = [(0, n + 1, n + 2) for n in range(50)] + [(0, 53, 52), (0, 52, 1), (0, 51, 53)]
+    spike = Mesh(vertices=np.array([[0.0, 0.0, 0.0], *top, *low]), triangles=np.array(facets))
+    assert (NearestFacet(spike).signed_mm([[-5.0, 0.0, -3.0], [-5.0, 0.0, 3.0]]) > 0.0).all()
+
+
 def test_a_mesh_whose_facets_all_lie_on_one_another_ends_in_time() -> None:
     corners = np.tile([[0.0, 0, 0], [2000, 0, 0], [0, 500, 0]], (10_000, 1))
     tangled = NearestFacet(Mesh(vertices=corners, triangles=np.arange(30_000).reshape(-1, 3)))
