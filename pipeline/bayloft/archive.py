@@ -26,10 +26,16 @@ from bayloft.solid.integrals import integrals
 from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.plank_loading import load_plank
 from bayloft.spec.text.kept import kept_files
+from bayloft.spec.text.naming import LONGEST_NAME
 from bayloft.tolerances import CHORD_MM
 
 SAME_VOLUME, SAME_SURFACE_MM = 1e-9, 1e-3
 """Relative, and mm: within which an archive agrees with itself, and with what this version lofts of its spec."""
+
+BOARD_MM = (200.0, 20_000.0)
+"""mm that a board is at least long, and that no control point of one lies beyond."""
+LOOKED_AT, ALONG_MM = (400, 101), 1e-6
+"""Places in u and v at which a surface is looked at, and mm by which rounding may lead back along the board."""
 
 SAMPLED = (60, 31)
 """Places in u and v whose distance is taken where two nets are not alike."""
@@ -90,6 +96,52 @@ def verified(path: Path) -> Iterator[Agreement]:
         agrees=off <= SAME_VOLUME, said=f"surface: {own / 1e6:.6f} L, stated {stated / 1e6:.6f} L, {off:.1e} apart"
     )
     yield _lofted(members, body, str(said["name"]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class KeptBoard:
+    """A board as an archive keeps it: its name, its surface, and whether it is told in mm."""
+
+    name: str
+    body: Body
+    metric: bool
+
+
+def kept_board(path: Path) -> KeptBoard:
+    """Return the board of an archive: the surface in it, whatever its spec would loft to.
+
+    Raises
+    ------
+    ArchiveError : a file that is no archive of a board, or must not be opened; one whose surface is no board's, or has
+        another volume than the archive states.
+    """
+    members = members_of(path)
+    lacking = [name for name in (REPORT, SURFACE) if name not in members]
+    if lacking:
+        raise ArchiveError(f"{path}: no archive of a board: {', '.join(lacking)} is not in it")
+    said, body = _report(path, members[REPORT]), _body(path, members[SURFACE])
+    if not _is_board(body):
+        raise ArchiveError(f"{path}: {SURFACE} is no board's surface: its sections do not follow one another")
+    if abs(integrals(body).volume_mm3 / said["integrals"]["volume_mm3"] - 1.0) > SAME_VOLUME:
+        raise ArchiveError(f"{path}: its surface has another volume than it states; `bayloft verify` tells more")
+    return KeptBoard(name=str(said["name"])[:LONGEST_NAME], body=body, metric=said.get("unit") == "mm")
+
+
+def _is_board(body: Body) -> bool:
+    """Whether a surface is one side of a board: of a board's size, from tail to nose, on the port side."""
+    x, y, z = np.moveaxis(
+        body.port.grid(np.linspace(0.0, 1.0, LOOKED_AT[0]), np.linspace(0.0, 1.0, LOOKED_AT[1])), -1, 0
+    )
+    small, large = BOARD_MM
+    return bool(
+        body.starboard is None
+        and body.end in ("closed", "wall")
+        and np.abs(body.port.net).max() <= large
+        and np.ptp(x) >= small
+        and (np.diff(x, axis=0) > -ALONG_MM).all()
+        and y.min() >= -ALONG_MM
+        and np.ptp(z) > 0.0
+    )
 
 
 def _manifest(members: dict[str, bytes]) -> Agreement:

@@ -6,11 +6,12 @@ import datetime
 import shutil
 import sys
 from pathlib import Path
+from typing import Any, Literal
 
 import click
 
 from bayloft.answers import CHECK_FAILED, answered, progress, say_waiting
-from bayloft.options import EPILOG, day, into, out_folder
+from bayloft.options import EPILOG, day, into, out_folder, told_of_meshes
 from bayloft.workers import default_jobs
 
 
@@ -202,4 +203,51 @@ def book(
         for line in book_rows(boards, off, width):
             click.echo(line)
         for line in book_notes(found, len(boards), chosen=wanted != ALL or len(boards) < len(found.boards)):
+            click.echo(line)
+
+
+@click.command(epilog=EPILOG)
+@click.argument("a", type=click.Path(path_type=Path))
+@click.argument("b", type=click.Path(path_type=Path))
+@click.option(
+    "--align",
+    type=click.Choice(["tail", "nose", "centre", "wide"]),
+    default="tail",
+    show_default=True,
+    help="What of both is laid on one another; both stand on the flat at their lowest place.",
+)
+@told_of_meshes
+@into("comparisons", "Where each comparison has a folder of its own.")
+def compare(a: Path, b: Path, align: Literal["tail", "nose", "centre", "wide"], out: Path, **told: Any) -> None:
+    """Hold board B against board A: sizes side by side, outline, rocker, foil and sections over one another, and where
+    B stands out over A or lies under it. Each is a spec (.toml), an archive (.zip) or a mesh (.stl, .ply, .obj, .3mf),
+    such as a scan. Boards are compared without their fins.
+
+    A mesh states no unit, but for 3MF and for STL that says it in its header: --unit says it. Its nose lies along x and
+    its deck along z unless --nose-a, --up-a, --nose-b or --up-b say otherwise. Read are meshes of 256 MB and 1,500,000
+    facets at most.
+
+    \b
+    Examples:
+      bayloft compare specs/boards/dunlin.toml specs/boards/long-dunlin.toml --align wide
+      bayloft compare archives/whimbrel.zip specs/boards/whimbrel.toml
+      bayloft compare specs/boards/whimbrel.toml scan.ply --unit-b mm --nose-b y
+    """
+    with answered(f"comparing {a} and {b}"):
+        from bayloft.compare import compare_boards  # noqa: PLC0415
+        from bayloft.comparison_summary import comparison_summary  # noqa: PLC0415
+        from bayloft.record.mesh_subject import MeshTold  # noqa: PLC0415
+
+        both = told["unit"]
+        one, other = (
+            MeshTold(
+                unit=told[f"unit_{letter}"] or both,
+                own=told[f"unit_{letter}"] is not None,
+                nose=told[f"nose_{letter}"],
+                up=told[f"up_{letter}"],
+            )
+            for letter in ("a", "b")
+        )
+        held = compare_boards(a, b, out, align=align, told=(one, other), waits=say_waiting)
+        for line in comparison_summary(held):
             click.echo(line)

@@ -61,3 +61,18 @@ day = click.option(
 
 
 verbosely = click.option("-v", "--verbose", is_flag=True, help="Say how long each stage of each board took.")
+
+
+def told_of_meshes(command: Callable[..., None]) -> Callable[..., None]:
+    """Add what is told of meshes: their unit, of both or of each, and how each lies."""
+    units, ways = click.Choice(["mm", "cm", "m", "in", "ft"]), click.Choice(["x", "-x", "y", "-y", "z", "-z"])
+    for letter in ("b", "a"):
+        mesh = f"of {letter.upper()}, a mesh"
+        command = click.option(f"--up-{letter}", type=ways, help=f"Where the deck {mesh}, lies  [default: z]")(command)
+        command = click.option(f"--nose-{letter}", type=ways, help=f"Where the nose {mesh}, lies  [default: x]")(
+            command
+        )
+        command = click.option(f"--unit-{letter}", type=units, help=f"Unit {mesh}, alone.")(command)
+    return click.option("--unit", type=units, help="Unit of meshes whose file states none; it is never guessed.")(
+        command
+    )

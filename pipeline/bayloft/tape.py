@@ -32,6 +32,15 @@ def fine_mm(mm: float, *, metric: bool) -> float:
     return math.copysign(25.4 / FINE * _marks(mm), mm)
 
 
+def change(from_mm: float, to_mm: float, *, metric: bool) -> str:
+    """Return by how much a length has changed, with its sign, as the difference of both as they are told, to 0.1 mm or
+    1/32 in; "0" where they are told alike.
+    """
+    mm = fine_mm(to_mm, metric=metric) - fine_mm(from_mm, metric=metric)
+    told = f"{figure(abs(mm), metric=True)} mm" if metric else fine(abs(mm), metric=False)
+    return f"{'+' if mm > 0.0 else '−'}{told}" if abs(mm) > FINE_MM / 2.0 else "0"
+
+
 def coarse(mm: float, *, metric: bool) -> str:
     """Return a length to the nearest mm or 1/16 in."""
     return f"{_plain(round(mm, 6), 0)} mm" if metric else feet_inches(mm, COARSE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+import struct
 import warnings
 import zipfile
 from pathlib import Path
@@ -210,10 +211,11 @@ def zipped(*entries: tuple[str | zipfile.ZipInfo, bytes], how: int = zipfile.ZIP
 
 
 def zip64() -> bytes:
-    """Return a zip with the end of one of more than 4 GB, whose list may be as long as it likes."""
+    """Return a zip with the end of one of more than 4 GB, that promises a list of members of 2 TB."""
     data = zipped(("a", b"x"))
     at = data.rindex(b"PK\x05\x06")
-    return data[:at] + b"PK\x06\x07" + bytes(16) + data[at:]
+    large = b"PK\x06\x06" + struct.pack("<QHHLLQQQQ", 44, 45, 45, 0, 0, 1, 1, 2**41, 0)
+    return data[:at] + large + b"PK\x06\x07" + struct.pack("<LQL", 0, at, 1) + data[at:]
 
 
 def link() -> zipfile.ZipInfo:
@@ -234,8 +236,8 @@ def link() -> zipfile.ZipInfo:
         (zipped((link(), b"/etc/passwd")), "is a link or a folder"),
         (zipped(("a", b"0" * 10_000_000), how=zipfile.ZIP_DEFLATED), "packed to less than a 50th"),
         (zipped(*((f"{n}", b"") for n in range(1001))), "1001 members, at most 1000"),
-        (zipped(*((f"{n:0200}", b"") for n in range(5000))), "a list of more than 1000 members"),
-        (zip64(), "for more than 4 GB"),
+        (zipped(*((f"{n:0200}", b"") for n in range(5000))), "one of more members than an archive has"),
+        (zip64(), "one of more members than an archive has"),
         (zipped(("a", b"x")), "README.txt, manifest.txt, report.json, surface.txt is not in it"),
     ],
 )

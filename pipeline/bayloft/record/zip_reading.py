@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import stat
 import zipfile
 import zlib
 from collections.abc import Callable
 from pathlib import Path, PurePosixPath
+from typing import BinaryIO
 
 from bayloft.errors import BayloftError
+from bayloft.export.zipped import small_directory
 
 MOST_MEMBERS, MOST_BYTES, MOST_TIMES = 1000, 512 * 2**20, 50
 """Members, bytes of all together once unpacked, and how many times larger than it is stored a member may be: more is
 no archive of a board, and may be made to fill a disk."""
-
-MOST_DIRECTORY_BYTES = MOST_MEMBERS * 1024
-"""Bytes of a zip's list of members, which is read whole before any of it can be looked at."""
-
-_END, _END_64, _END_BYTES, _LONGEST_REMARK = b"PK\x05\x06", b"PK\x06\x07", 22, 2**16
 
 
 class ArchiveError(BayloftError):
@@ -36,8 +32,9 @@ def members_of(
         members, or more in it than an archive has; or more than `most_bytes` in those that are wanted.
     """
     try:
-        _refuse_long_list(path)
-        with zipfile.ZipFile(path) as archive:
+        if path.exists() and not stat.S_ISREG(path.stat().st_mode):
+            raise ArchiveError(f"{path}: is not a file")
+        with path.open("rb") as file, zipfile.ZipFile(_listed(path, file)) as archive:
             entries = archive.infolist()
             _refuse(path, entries)
             chosen = [entry for entry in entries if wanted(entry.filename)]
@@ -65,21 +62,11 @@ _UNREADABLE = (
 """What the library makes of damaged zips."""
 
 
-def _refuse_long_list(path: Path) -> None:
-    """Raise ArchiveError for what is no file, and where the list of members is too long to be read."""
-    if path.exists() and not stat.S_ISREG(path.stat().st_mode):
-        raise ArchiveError(f"{path}: is not a file")
-    with path.open("rb") as file:
-        size = file.seek(0, os.SEEK_END)
-        file.seek(max(size - _END_BYTES - _LONGEST_REMARK - len(_END_64) * 5, 0))
-        tail = file.read()
-    end = tail.rfind(_END)
-    if end < 0:
-        return
-    if tail[max(end - 20, 0) :].startswith(_END_64):
-        raise ArchiveError(f"{path}: not opened: a zip of another kind than archives are, for more than 4 GB")
-    if int.from_bytes(tail[end + 12 : end + 16], "little") > MOST_DIRECTORY_BYTES:
-        raise ArchiveError(f"{path}: not opened: a list of more than {MOST_MEMBERS} members")
+def _listed(path: Path, opened: BinaryIO) -> BinaryIO:
+    """Return an opened zip whose list of members may be read. Raises ArchiveError for others."""
+    if not small_directory(opened):
+        raise ArchiveError(f"{path}: cannot be read as a zip: none, or one of more members than an archive has")
+    return opened
 
 
 def _refuse(path: Path, entries: list[zipfile.ZipInfo]) -> None:

@@ -36,7 +36,7 @@ class Patch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Glass:
+class Glassing:
     """The cloths of each face, g/m2, the first on the foam; which face is laid first; how far each cloth laps onto the
     other face, along the surface from the rail's apex, and whether it is cut there on a tape line; the bolt's width and
     what is spared at each end of a piece, mm; share of fibre by mass; fill coat and gloss, g/m2; resin in one pot, g.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bayloft.spec.bench.glass import Glass, Patch, Spread
+from bayloft.spec.bench.glass import Glassing, Patch, Spread
 from bayloft.spec.bench.glass_models import GlassTable, PatchTable
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.stations import placed
@@ -25,7 +25,7 @@ TOLD_SHARE = 0.1
 """Of a number that the maker gives himself: what it may be off to either side (no source)."""
 
 
-def trusted_glass(table: GlassTable | None, length_mm: float, reading: Reading, *, metric: bool) -> Glass | None:
+def trusted_glass(table: GlassTable | None, length_mm: float, reading: Reading, *, metric: bool) -> Glassing | None:
     """Return how a board is glassed, None where nothing is asked; a board without any cloth, and a patch off the board,
     are faults.
     """
@@ -51,7 +51,7 @@ def trusted_glass(table: GlassTable | None, length_mm: float, reading: Reading, 
 
     if table.pot is None:
         reading.assume((*path, "pot"), f"{POT_G:g} g", "ask the resin's data sheet")
-    return Glass(
+    return Glassing(
         deck=table.deck or (),
         bottom=table.bottom or (),
         first=table.first or "bottom",

@@ -9,7 +9,7 @@ from typing import Literal
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.bench.bands import Bands
 from bayloft.spec.bench.blank_choice import BlankChoice
-from bayloft.spec.bench.glass import Glass
+from bayloft.spec.bench.glass import Glassing
 from bayloft.spec.bench.hot_wire import HotWire
 from bayloft.spec.bench.shaping import Shaping
 from bayloft.spec.bench.stringer import Stringer
@@ -222,7 +222,7 @@ class Board:
     shaping: Shaping | None = None
     bands: Bands | None = None
     hot_wire: HotWire | None = None
-    glass: Glass | None = None
+    glass: Glassing | None = None
     metric: bool = False
     origin: Origin | None = None
 
