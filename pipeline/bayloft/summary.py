@@ -67,12 +67,32 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
         said = f"stringer: {stringer['verdict']}"
         fails = stringer["comes_out"] is False
         yield (click.style("  look: ", fg="yellow") if fails else "  ") + said
+    yield from _glass(report)
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
         elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim", "derived"}:
             yield f"  {finding['text']}"
     yield from _assumed("the spec", [item["key"] for item in report["assumed"]])
+
+
+def _glass(report: dict[str, Any]) -> Iterator[str]:
+    """Yield what is said of the glass: what the board weighs, and where a bolt leaves less lap than is asked."""
+    glass, weight, metric = report["glass"], report["weight"], report["unit"] == "mm"
+    if glass is None or weight is None:
+        return
+    total = {key: value / 1e3 for key, value in weight["finished_g"].items()}
+    yield (
+        f"  finished: {total['usual']:.1f} kg, {total['low']:.1f} to {total['high']:.1f}; balances "
+        f"{along(weight['balance_mm'], metric=metric)} from the tail"
+    )
+    for face in glass["faces"]:
+        if face["bolt_leaves_lap_mm"] < glass["lap_mm"]:
+            yield click.style("  look: ", fg="yellow") + (
+                f"a bolt of {fine(glass['bolt_mm'], metric=metric)} leaves "
+                f"{fine(max(face['bolt_leaves_lap_mm'], 0.0), metric=metric)} of lap for the {face['face']} at its "
+                f"widest, where {fine(glass['lap_mm'], metric=metric)} is asked"
+            )
 
 
 def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:

@@ -12,6 +12,7 @@ from bayloft.drawing.inscription import Tag
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.band_card import band_cards
 from bayloft.drawing.sheets.board_sheet import board_sheet
+from bayloft.drawing.sheets.glass_card import glass_cards
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
@@ -19,6 +20,7 @@ from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings
 from bayloft.drawing.sheets.shaping_card import shaping_cards
 from bayloft.drawing.sheets.stringer_card import stringer_cards
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
+from bayloft.drawing.sheets.weight_card import weight_cards
 from bayloft.drawing.templates.fin_gauges import fin_gauges
 from bayloft.drawing.templates.fin_marks import fin_marks
 from bayloft.drawing.templates.fin_slots import fin_slots
@@ -27,7 +29,9 @@ from bayloft.drawing.templates.part_set import FINS, FIRST_NUMBERS, drawn_togeth
 from bayloft.errors import Fault
 from bayloft.export import dxf, svg
 from bayloft.foam.stringers import cut_stringer
+from bayloft.laminating.glassing import board_glass
 from bayloft.laminating.layup import fin_layup
+from bayloft.laminating.weighing import board_weight
 from bayloft.record import report
 from bayloft.record.heading import shape_digest
 from bayloft.solid.assembly import Assembly
@@ -109,6 +113,10 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
         blank = load_blank(board.blank.file) if board.blank else None
         pages = stringer_cards(draft, cut, blank, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
+    if (glassed := board_glass(draft)) is not None:
+        yield from of_cards(glass_cards(draft, glassed, digest, date), "cards/glass", f"{board.name}: glass")
+    if (weight := board_weight(draft)) is not None:
+        yield from of_cards(weight_cards(draft, weight, digest, date), "cards/weight", f"{board.name}: weight")
     if board.bands is not None:
         yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")
     if board.shaping is not None:

@@ -16,6 +16,7 @@ from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
 from bayloft.record.bench_entries import bands_entry, plug_entries, stringer_entry
 from bayloft.record.figures import DECIMALS, FIGURES, figures, report_bytes, rounded, summed
+from bayloft.record.glass_entries import glass_entry, weight_entry
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
@@ -255,6 +256,8 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
         "fins": [_fin(fin) for fin in lofted.fins],
         "standing": [_standing(joined) for joined in lofted.with_fins.joins] if lofted.with_fins else [],
         "plugs": plug_entries(lofted.draft),
+        "glass": glass_entry(lofted.draft),
+        "weight": weight_entry(lofted.draft),
         "stringer": stringer_entry(lofted.draft),
         "bands": bands_entry(lofted.draft),
         "checks": {

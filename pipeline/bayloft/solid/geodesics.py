@@ -66,7 +66,8 @@ class _Bundle:
     def __init__(self, surface: Surface, u: Array, v: Array, ahead: Array, bounds: tuple[float, float]) -> None:
         self._surface = surface
         joints = surface.joints
-        self._joints = joints[(joints >= bounds[0]) & (joints <= bounds[1])]
+        low, high = bounds
+        self._joints = np.concatenate([[low], joints[(joints > low) & (joints < high)], [high]])
         self.place = np.stack([u, v], axis=1)
         # A ray that starts on a joint goes on in the piece that it points into.
         lower = np.searchsorted(self._joints, v + ON_JOINT, side="right") - 1

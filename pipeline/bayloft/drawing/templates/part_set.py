@@ -20,6 +20,7 @@ from bayloft.drawing.templates.rail_gauges import rail_gauges
 from bayloft.drawing.templates.rocker_stick import rocker_stick
 from bayloft.drawing.templates.spin_templates import spin_templates
 from bayloft.drawing.templates.stringer_profile import stringer_profile
+from bayloft.drawing.templates.tape_lines import tape_lines
 from bayloft.drawing.templates.thickness_card import thickness_cards
 from bayloft.solid.draft import Draft, FinDraft
 from bayloft.solid.standing import FIRST_FIN, Cut
@@ -41,12 +42,13 @@ FIRST_NUMBERS = MappingProxyType(
         "new-stringer": 7,
         "thickness-cards": 21,
         FINS: FIRST_FIN,
+        "tape-lines": 63,
         "band-lines": 71,
         "rail-gauges": 101,
     }
 )
 """The number of each kind's first part. None of them ever moves, whatever a board has and whatever kinds come: lists
-and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20, 63 to 70 and 73 to 100."""
+and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20, 65 to 70 and 73 to 100."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
@@ -73,6 +75,7 @@ def part_set(
         "new-stringer": lambda tag: new_stringers(draft, tag),
         "thickness-cards": lambda tag: thickness_cards(draft, tag),
         FINS: lambda tag: _fins(fins, tag),
+        "tape-lines": lambda tag: tape_lines(draft, tag),
         "band-lines": lambda tag: band_lines(draft, half, tag),
         "rail-gauges": lambda tag: rail_gauges(draft, tag),
     }

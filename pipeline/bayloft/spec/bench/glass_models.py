@@ -38,10 +38,10 @@ class GlassTable(Table):
     """Asks for the glass and the weight card: cloths, laps and coats; nothing here changes the shape."""
 
     deck: Cloths | None = Field(
-        default=None, description="Cloths of the deck, the first on the foam.", examples=[["4 oz", "4 oz"]]
+        default=None, description="Cloths of the deck, the first on the foam.", examples=["4 oz + 4 oz"]
     )
     bottom: Cloths | None = Field(
-        default=None, description="Cloths of the bottom, the first on the foam.", examples=[["4 oz"]]
+        default=None, description="Cloths of the bottom, the first on the foam.", examples=["4 oz"]
     )
     first: GlassFace | None = Field(
         default=None, description="The face that is laid first; the bottom if left out.", examples=["bottom"]

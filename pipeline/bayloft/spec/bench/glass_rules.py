@@ -33,7 +33,7 @@ def trusted_glass(table: GlassTable | None, length_mm: float, reading: Reading, 
         return None
     path = ("glass",)
     if not table.deck and not table.bottom and not any(reading.explained((*path, face)) for face in ("deck", "bottom")):
-        reading.fault(path, "no cloth on either face", hint='bottom = ["4 oz"] and deck = ["4 oz", "4 oz"]')
+        reading.fault(path, "no cloth on either face", hint='bottom = "4 oz" and deck = "4 oz + 4 oz"')
     for key, value in (("first", "bottom"), ("laps", "free")):
         if getattr(table, key) is None:
             reading.assume((*path, key), value, NO_SOURCE)

@@ -1,0 +1,180 @@
+"""Glass: areas of faces against closed forms and the board's own, cloth and resin added up by hand, the tape line
+against a tape's way round the section, weights against their parts.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from bayloft.drawing.sheet import CUT
+from bayloft.drawing.templates.part_set import part_set
+from bayloft.drawing.templates.tape_lines import laid_flat
+from bayloft.laminating.glassing import BoardGlass, board_glass, tape_line
+from bayloft.laminating.weighing import board_weight
+from bayloft.lines.section_places import APEX
+from bayloft.solid.face_areas import face_area_mm2, face_middle_mm, girths_mm, half_section, profile_mm, region_area_mm2
+from bayloft.solid.integrals import end_area, integrals
+from bayloft.solid.laps import face_plan, lap
+from bayloft.spec.bench.glass import Glassing, Spread
+
+from ..demo import draft, told
+from .test_bodies import spindle
+
+GLASS = Glassing(
+    deck=(200.0, 130.0),
+    bottom=(200.0,),
+    first="bottom",
+    lap_mm=50.0,
+    laps="cut",
+    bolt_mm=686.0,
+    trim_mm=25.0,
+    fibre_share=Spread(low=0.4, usual=0.5, high=0.6),
+    fill_g_m2=Spread(low=200.0, usual=250.0, high=300.0),
+    gloss_g_m2=Spread(low=100.0, usual=150.0, high=200.0),
+    pot_g=400.0,
+    patches=(),
+)
+
+
+def made_of(name: str) -> BoardGlass:
+    made = board_glass(told(draft(name), glass=GLASS))
+    assert made is not None
+    return made
+
+
+@pytest.mark.parametrize("name", ["turnstone", "fulmar", "dunlin", "sanderling"])
+def test_deck_bottom_and_wall_are_the_whole_surface(name: str) -> None:
+    body = draft(name).body
+    whole = integrals(body).area_mm2 - end_area(body)
+    assert face_area_mm2(body, "deck") + face_area_mm2(body, "bottom") == pytest.approx(whole, rel=1e-6)
+
+
+def test_a_cap_of_a_sphere_has_its_area_girth_and_profile() -> None:
+    """2 pi R h (Archimedes, "On the Sphere and Cylinder")."""
+    radius, cut = 150.0, 90.0
+    body = spindle((radius, radius, radius))
+    circle = shapely.Point(radius, 0.0).buffer(cut, quad_segs=200)
+    half = shapely.intersection(circle, shapely.box(-500.0, 0.0, 500.0, 500.0))
+    cap = 2.0 * math.pi * radius * (radius - math.sqrt(radius**2 - cut**2))
+    assert region_area_mm2(body, "deck", half) == pytest.approx(cap, rel=3e-4)
+    # The spindle's apex, at v = 0.55, lies beyond its equator: of each section the deck has 0.45 of the half turn.
+    assert girths_mm(body, "deck", [radius])[0] == pytest.approx(2.0 * math.pi * radius * (1.0 - APEX), rel=1e-5)
+    assert profile_mm(body, "deck") == pytest.approx(math.pi * radius, rel=1e-5)
+    assert face_middle_mm(body, "deck") == pytest.approx(radius, abs=1e-6)
+
+
+def test_a_lap_s_area_is_its_width_along_the_rail_amidships() -> None:
+    """Of a lap that is narrow against the board, the area is its width times the rail's length, less where tips turn:
+    each turns half about, and takes a disc of that radius less (Steiner inward, in the plane)."""
+    body = draft("spoonbill").body
+    found = lap(body, "bottom", 50.0)
+    plan = np.array(face_plan(body, "bottom").exterior.coords)
+    outline = plan[plan[:, 1] > 0.0]
+    rail = float(np.sqrt((np.diff(outline, axis=0) ** 2).sum(axis=1)).sum())
+    area = region_area_mm2(body, "bottom", found.covered)
+    assert area == pytest.approx(2.0 * 50.0 * rail - math.pi * 50.0**2, rel=0.01)
+
+
+def test_cloth_and_resin_add_up() -> None:
+    made = made_of("turnstone")
+    body = draft("turnstone").body
+    bottom, deck = made.faces
+    assert (bottom.face, deck.face) == ("bottom", "deck")
+    whole = face_area_mm2(body, "deck") + region_area_mm2(body, "bottom", lap(body, "bottom", 50.0).covered)
+    assert deck.cloth_g == pytest.approx(330.0 * whole * 1e-6, rel=1e-9)
+    # Half and half by mass: as much resin as glass; at 40 % half as much again, at 60 % two thirds.
+    assert deck.resin_g.usual == pytest.approx(deck.cloth_g)
+    assert deck.resin_g.high == pytest.approx(1.5 * deck.cloth_g)
+    assert deck.resin_g.low == pytest.approx(deck.cloth_g / 1.5)
+    assert deck.pots == math.ceil(deck.resin_g.high / 400.0)
+    assert bottom.wide_mm == pytest.approx(bottom.girth_mm + 100.0)
+    assert bottom.leaves_mm == pytest.approx((686.0 - bottom.girth_mm) / 2.0)
+    assert made.bolt_mm == pytest.approx(bottom.long_mm + 2.0 * deck.long_mm + 6.0 * 25.0)
+    # A piece reaches over the nose and past the tail.
+    assert bottom.long_mm > profile_mm(body, "bottom") + 100.0 - 1e-6
+
+
+def test_girths_are_those_of_the_notes_of_a_board_of_this_width() -> None:
+    """A tape round a face is longer than the board is wide, and shorter than that and both its thicknesses."""
+    made, board = made_of("spoonbill"), draft("spoonbill").board
+    for face in made.faces:
+        assert board.wide_point.value < face.girth_mm < board.wide_point.value + board.thickest.value
+
+
+@pytest.mark.parametrize("name", ["whimbrel", "turnstone"])
+def test_the_tape_line_is_where_a_tape_finds_it(name: str) -> None:
+    """From the middle and in from the rail together are the half girth; near a tip more girth than the lap is needed,
+    for there the rail runs across."""
+    drawn = told(draft(name), glass=GLASS)
+    made = board_glass(drawn)
+    assert made is not None
+    on = made.faces[0].lap
+    rows = [row for row in tape_line(drawn, on) if not math.isnan(row.from_middle_mm)]
+    assert len(rows) >= 4
+    for row in rows:
+        half = girths_mm(drawn.body, on.face, [row.x_mm])[0] / 2.0
+        assert row.from_middle_mm + row.from_rail_mm == pytest.approx(half, rel=1e-4)
+        assert row.from_rail_mm >= 50.0 - 0.03
+    middle = min(rows, key=lambda row: abs(row.x_mm - drawn.board.wide_point.x_mm))
+    assert middle.from_rail_mm == pytest.approx(50.0, abs=0.2)
+    assert rows[-1].from_rail_mm > 51.0
+
+
+def test_the_template_of_the_tape_line_is_as_long_and_as_wide_as_the_face() -> None:
+    drawn = told(draft("whimbrel"), glass=GLASS)
+    made = board_glass(drawn)
+    assert made is not None
+    on = made.faces[0].lap
+    flat = laid_flat(drawn.body, on)
+    # Laid on the face it begins and ends a lap inside the tips: the tips' own rays run along the stringer.
+    assert flat[0, 0] == pytest.approx(50.0, abs=0.1)
+    assert profile_mm(drawn.body, on.face) - flat[-1, 0] == pytest.approx(50.0, abs=0.1)
+    for row in tape_line(drawn, on):
+        line = half_section(drawn.body, on.face, row.x_mm)
+        assert line[0, 0] == pytest.approx(0.0, abs=1e-9)
+        near = np.interp(row.x_mm, *_along(drawn.body, on.face))
+        assert float(np.interp(near, flat[:, 0], flat[:, 1])) == pytest.approx(row.from_middle_mm, abs=0.3)
+
+
+def _along(body: object, face: object) -> tuple[np.ndarray, np.ndarray]:
+    u = np.linspace(0.0, 1.0, 4001)
+    line = body.port.grid(u, [1.0 - 1e-12 if face == "deck" else 0.0])[:, 0]  # type: ignore[attr-defined]
+    far = np.concatenate([[0.0], np.cumsum(np.sqrt((np.diff(line, axis=0) ** 2).sum(axis=1)))])
+    return line[:, 0], far
+
+
+def test_a_weight_is_the_sum_of_its_parts_and_balances_between_them() -> None:
+    drawn = draft("spoonbill")
+    weight = board_weight(drawn)
+    assert weight is not None
+    names = [part.name for part in weight.parts]
+    assert names[:2] == ["foam", "stringer"]
+    assert {"cloth, deck", "resin, bottom", "tail patch", "gloss, sanded", "fin Spoonbill pivot"} <= set(names)
+    total = weight.total_g
+    assert total.low < total.usual < total.high
+    assert total.usual == pytest.approx(sum(part.mass_g.usual for part in weight.parts))
+    foam = weight.parts[0].mass_g.usual
+    exact = integrals(drawn.body)
+    stringer_mm3 = (exact.volume_mm3 * 47e-6 - foam) / 47e-6
+    assert 0.0 < stringer_mm3 < 0.05 * exact.volume_mm3
+    # Moments about the place of balance cancel.
+    assert sum(p.mass_g.usual * (p.x_mm - weight.balance_mm) for p in weight.parts) == pytest.approx(0.0, abs=1e-6)
+    assert abs(weight.balance_mm - exact.centroid_mm[0]) < 60.0
+    # Another cloth of 4 oz (135.6 g/m2) with as much resin as its share says.
+    made = board_glass(drawn)
+    assert made is not None
+    deck = next(face for face in made.faces if face.face == "deck")
+    wanted = 135.62 * (deck.area_mm2 + deck.lap_mm2) * 1e-6 / made.glass.fibre_share.usual
+    assert dict(weight.changes)["another 4 oz cloth on the deck"] == pytest.approx(wanted, rel=1e-3)
+
+
+def test_parts_of_the_set_have_the_tape_line_for_their_edge() -> None:
+    parts = {part.number: part for part in part_set(told(draft("whimbrel"), glass=GLASS), ())}
+    assert parts[63].title == "tape line, deck"
+    assert parts[64].title == "tape line, bottom"
+    assert parts[63].on_request
+    assert sum(layer == CUT for layer, _ in parts[63].drawing.contours) >= 1
