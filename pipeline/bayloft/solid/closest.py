@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
-from bayloft.arithmetic import product
 from bayloft.solid.body import Body
 
 Array = NDArray[np.float64]
@@ -17,6 +16,8 @@ SAMPLES_U, SAMPLES_V = 300, 12
 """Places in u, and in v between two joints, of the grid on which a start is looked up."""
 STARTS = 3
 """Starts tried from different pieces of the surface between joints: the nearest sample may lie round a corner."""
+EDGE_MM = 0.02
+"""mm within which the edge of a wall and the surface are as near: what the chords of the edge leave."""
 MOST_STEPS, CLOSE_MM = 25, 1e-9
 """Steps of Newton's method, and mm of its last one in which a foot is found."""
 
@@ -144,9 +145,11 @@ class Nearest:
             )
             place = np.array([x, y, z])
             apart_mm = float(np.sqrt(((points[i] - place) ** 2).sum()))
+            # The wall faces aft: inside is ahead of it, and no further out than its corner.
+            aft = points[i, 0] < np.interp(points[i, 1], bottom[:, 1], bottom[:, 0])
+            beyond = bool(aft or points[i, 1] > bottom[-1, 1] or z != points[i, 2])
             if apart_mm < best[i]:
-                best[i], foot[i] = apart_mm, place
-                # The wall faces aft: inside is ahead of it.
-                normal = np.array([-step[at, 1], step[at, 0]])
-                normal = normal if normal[0] < 0.0 else -normal
-                outside[i] = bool(product(points[i, :2] - place[:2], normal) > 0.0) or bool(z != points[i, 2])
+                best[i], foot[i], outside[i] = apart_mm, place, beyond
+            elif apart_mm < best[i] + EDGE_MM:
+                # On the edge the surface's own normal does not tell which side of the wall a point is on.
+                outside[i] |= beyond
