@@ -1,4 +1,4 @@
-"""The files with which a gantry carves a board: each program's text, read back and proved before anything is written."""
+"""The files with which a gantry carves a board: each program's text, read back and proved before it is written."""
 
 from __future__ import annotations
 

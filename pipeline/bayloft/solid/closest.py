@@ -16,8 +16,6 @@ SAMPLES_U, SAMPLES_V = 300, 12
 """Places in u, and in v between two joints, of the grid on which a start is looked up."""
 STARTS = 3
 """Starts tried from different pieces of the surface between joints: the nearest sample may lie round a corner."""
-EDGE_MM = 0.02
-"""mm within which the edge of a wall and the surface are as near: what the chords of the edge leave."""
 MOST_STEPS, CLOSE_MM = 25, 1e-9
 """Steps of Newton's method, and mm of its last one in which a foot is found."""
 
@@ -145,11 +143,10 @@ class Nearest:
             )
             place = np.array([x, y, z])
             apart_mm = float(np.sqrt(((points[i] - place) ** 2).sum()))
-            # The wall faces aft: inside is ahead of it, and no further out than its corner.
-            aft = points[i, 0] < np.interp(points[i, 1], bottom[:, 1], bottom[:, 0])
-            beyond = bool(aft or points[i, 1] > bottom[-1, 1] or z != points[i, 2])
             if apart_mm < best[i]:
-                best[i], foot[i], outside[i] = apart_mm, place, beyond
-            elif apart_mm < best[i] + EDGE_MM:
-                # On the edge the surface's own normal does not tell which side of the wall a point is on.
-                outside[i] |= beyond
+                best[i], foot[i] = apart_mm, place
+                outside[i] = bool(z != points[i, 2])
+        # The wall faces aft, all across: whatever lies aft of it, or of its corner, is outside. On its edge the
+        # surface's own normal would not tell.
+        across = np.minimum(points[:, 1], bottom[-1, 1])
+        outside |= points[:, 0] < np.interp(across, bottom[:, 1], bottom[:, 0])

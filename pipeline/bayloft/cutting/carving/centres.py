@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 COLUMNS = 60
 """Places in each piece of a centre curve by which its arc is measured: chords of 5 mm on a deck, 0.3 mm on a rail."""
+LINK_MM = 0.3
+"""From place to place on the way from pass to pass across the end of a board."""
 FAN_COLUMNS = 9
 """Places on an arc about a crease."""
 BESIDE = 1e-4
@@ -190,10 +192,8 @@ class CentreZone:
 
     def first_row(self, arc_from: float, arc_to: float) -> tuple[Array, Array]:
         """Return centres and normals along the first row, u = u[0], from one arc to another."""
-        ends = np.interp([arc_from, arc_to], self._arc[0], self._t)
-        low, high = min(ends), max(ends)
-        t = np.unique(np.concatenate([ends, self._t[(self._t > low) & (self._t < high)]]))
-        t = t if ends[0] <= ends[1] else t[::-1]
+        count = max(int(np.ceil(abs(arc_to - arc_from) / LINK_MM)), 1) + 1
+        t = np.interp(np.linspace(arc_from, arc_to, count), self._arc[0], self._t)
         return self.at(np.full(len(t), self.u[0]), t)
 
 

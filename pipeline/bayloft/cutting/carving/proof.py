@@ -15,7 +15,7 @@ from scipy.spatial import KDTree
 
 from bayloft.cutting.carving.bounds import HOLE_MM, ReadProgram, failure, holes
 from bayloft.cutting.carving.finishing import beside_tab_mm, depths
-from bayloft.cutting.carving.relief import outline
+from bayloft.cutting.carving.relief import WALL_PLACES, outline
 from bayloft.cutting.carving.setup import CarveJob, Face
 from bayloft.cutting.carving.stock import Cuts3D, StockField
 from bayloft.findings import Finding
@@ -265,9 +265,13 @@ def _left_beside(job: CarveJob, face: Face, nodes: Array, ground: Polygon) -> It
     beside = nodes[ring]
     if not len(beside):
         return
-    apex = job.placed(job.body.port.grid(np.linspace(0.0, 1.0, 2001), [APEX])[:, 0], face)
-    apex[:, 1] = np.abs(apex[:, 1])
-    seam = apex[KDTree(apex[:, :2]).query(np.column_stack([beside[:, 0], np.abs(beside[:, 1])]))[1], 2]
+    half = outline(job, face)
+    corner = job.placed(job.body.port.at(0.0, APEX)[None], face)[0]
+    seams = half[:, 2].copy()
+    if job.body.end == "wall":
+        # A wall is cut down to the height of its corners.
+        seams[:WALL_PLACES] = corner[2]
+    seam = seams[KDTree(half[:, :2]).query(np.column_stack([beside[:, 0], np.abs(beside[:, 1])]))[1]]
     left = beside[:, 2] - seam
     at = int(np.argmax(left))
     if left[at] > SEAM_MM:

@@ -1,4 +1,4 @@
-"""The ground that a cutter is kept above: a face of the board and its tabs as heights on a grid, grown by the cutter."""
+"""The ground that a cutter is kept above: a face of the board and its tabs on a grid, grown by the cutter."""
 
 from __future__ import annotations
 
@@ -21,7 +21,8 @@ CELL_MM = 2.0
 SURE_MM = 0.2
 """Added to the grown ground: what a place between two of the grid may stand out, and what straight moves cut off."""
 ROWS_U, PLACES_V = 1600, 90
-OUTLINE_PLACES = 4001
+OUTLINE_PLACES, WALL_PLACES = 4001, 1001
+"""Of an outline, along the rail and along the edge of a wall."""
 STEEP = 0.7
 """Slope across from which places of the surface are looked at one by one."""
 STRINGER_MM = 0.05
@@ -79,14 +80,16 @@ def _grow_by_steep(grown: Array, x: Array, y: Array, grid: Array, job: CarveJob)
     places = np.concatenate([half, half * np.array([1.0, -1.0, 1.0])])
     i = np.rint((places[:, 0] - x[0]) / CELL_MM).astype(np.int64)
     j = np.rint((places[:, 1] - y[0]) / CELL_MM).astype(np.int64)
-    reach = math.ceil((job.rougher.radius_mm + job.gantry.allowance_mm) / CELL_MM + 0.5)
+    # Between two places of the grid the side of a cliff is anywhere.
+    left = job.gantry.allowance_mm + CELL_MM / 2.0
+    reach = math.ceil((job.rougher.radius_mm + left) / CELL_MM + 0.5)
     flat = grown.reshape(-1)
     for di in range(-reach, reach + 1):
         for dj in range(-reach, reach + 1):
             at_i, at_j = i + di, j + dj
             off = np.hypot(x[0] + CELL_MM * at_i - places[:, 0], y[0] + CELL_MM * at_j - places[:, 1])
             inside = (at_i >= 0) & (at_i < len(x)) & (at_j >= 0) & (at_j < len(y))
-            rise = _rise(job.rougher, job.gantry.allowance_mm, off)
+            rise = _rise(job.rougher, left, off)
             inside &= np.isfinite(rise)
             np.maximum.at(flat, at_i[inside] * len(y) + at_j[inside], places[inside, 2] + rise[inside])
 
@@ -176,7 +179,7 @@ def outline(job: CarveJob, face: Face) -> Array:
     rail = job.body.port.grid(_crowded(OUTLINE_PLACES), [APEX])[:, 0]
     if job.body.end == "wall":
         ends = (APEX, 1.0) if face == "deck" else (APEX, 0.0)
-        rail = np.concatenate([job.body.port.grid([0.0], np.linspace(*ends, OUTLINE_PLACES // 4))[0][::-1], rail])
+        rail = np.concatenate([job.body.port.grid([0.0], np.linspace(*ends, WALL_PLACES))[0][::-1], rail])
     placed = job.placed(rail, face)
     side = math.copysign(1.0, float(placed[:, 1].sum()))
     return np.asarray(placed * np.array([1.0, side, 1.0]), dtype=np.float64)

@@ -25,6 +25,8 @@ THIN_MM = 0.08
 """By how much straight moves may leave the ground: less than is added to it."""
 STEEPEST = 1.0
 """Slope of the way down along the ground: 45 degrees; steeper, a cutter goes down on its tip."""
+LEVEL_SHARE = 0.9
+"""Share of the level asked that is planned: the rest is for ridges that a level leaves to the next."""
 LEVELS_MOST = 400
 HAIR_MM = 1e-6
 LINKED_STEPS = 15.0
@@ -38,10 +40,11 @@ def levels(job: CarveJob, area: Ground) -> list[float]:
     """Return the heights of the levels from the top of the block down to the lowest ground that is to be cleared."""
     cleared = area.lowest[area.beside <= _width(job, area, job.thickness_mm)]
     deepest = float(cleared.min())
-    count = math.ceil((job.thickness_mm - deepest) / job.gantry.level_mm - HAIR_MM)
+    depth = LEVEL_SHARE * job.gantry.level_mm
+    count = math.ceil((job.thickness_mm - deepest) / depth - HAIR_MM)
     if count > LEVELS_MOST:
         raise ValueError(f"{count} levels of roughing")
-    return [max(job.thickness_mm - job.gantry.level_mm * (n + 1), deepest) for n in range(count)]
+    return [max(job.thickness_mm - depth * (n + 1), deepest) for n in range(count)]
 
 
 def roughing_paths(job: CarveJob, area: Ground) -> Iterator[TipPath]:

@@ -27,11 +27,12 @@ TURNED = -0.2
 """Cosine of the turn from which a path goes back on itself: what lies behind it is cut by then."""
 COARSE = 2
 """Nodes to a side of a cell in which the holder's room is looked at, each as high as its highest."""
-DEEPER_SHARE, DEEPER_MM = 0.1, 0.8
-"""By how much more than a level a cut may be deep: a ball leaves ridges between its rows."""
+DEEPER_SHARE = 1.0 / 3.0
+"""By how much more than a level a cut may be deep, as a share of it: in corners between a tab and a wall, where the
+roughing does not come."""
 STEEP = 1.05
 """Slope of a way down, a little over 45 degrees, from which it is on the cutter's tip."""
-ON_TIP_SHARE = 0.5
+ON_TIP_SHARE = 0.75
 """Share of a level, besides the roughing's allowance, that a cutter may take on its tip: where it was lifted over a tab
 and comes down beside it."""
 
@@ -84,7 +85,7 @@ def followed(job: CarveJob, programs: Sequence[tuple[Cuts3D, Cutter]]) -> Sequen
 
 def sequence_findings(job: CarveJob, where: str, found: Sequence3D) -> Iterator[Finding]:
     """Yield what is wrong with the way a set-up is cut: "level-deep", "plunged", "holder-hits"."""
-    level = job.gantry.level_mm * (1.0 + DEEPER_SHARE) + DEEPER_MM
+    level = job.gantry.level_mm * (1.0 + DEEPER_SHARE)
     tip = job.gantry.allowance_mm + ON_TIP_SHARE * job.gantry.level_mm
     rules = (
         (
