@@ -129,7 +129,8 @@ def _steps(job: CarveJob, carved: CarvedFiles) -> list[str]:
     block, bed = (stem for stem in named if "dowels" in stem)
     deck, bottom = ([named[stem] for stem in named if face in stem] for face in ("deck", "bottom"))
     return [
-        "Write NOSE on both faces of the block. Clamp it on the bed, its clamps outside of x and y of the zero line.",
+        "Write NOSE on both faces of the block. Clamp it on the bed by its ends and its frame, lower than the cutter "
+        "travels.",
         f"{named[block]}: two holes in the block. Then, without moving anything, {' and '.join(deck)}.",
         f"Take the block off; keep the zero. {named[bed]}: two holes in the bed. Drive the dowels in.",
         "Turn the block over about its length, the NOSE still at x+, and press its holes onto the dowels. Bed the deck "

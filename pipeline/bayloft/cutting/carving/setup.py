@@ -77,8 +77,10 @@ class CarveJob:
 
     @property
     def reach_mm(self) -> float:
-        """How far below foam beside it the cutter's tip may go before the holder comes too near."""
-        return self.gantry.stick_out_mm - self.gantry.clearance_mm
+        """How far below foam beside it the cutter's tip may go before the holder comes too near, with the ridges that
+        the roughing leaves.
+        """
+        return _reach_mm(self.gantry, self.rougher)
 
     @property
     def rough_step_mm(self) -> float:
@@ -162,7 +164,7 @@ def carve_job(
     step = ROUGH_STEP_SHARE * rougher.diameter_mm
     beside = 2.0 * finisher.radius_mm - rougher.radius_mm + step
     wider = gantry.holder_mm / 2.0 + gantry.clearance_mm - rougher.radius_mm + step
-    reach = max(gantry.stick_out_mm - gantry.clearance_mm, 1.0)
+    reach = max(_reach_mm(gantry, rougher), 1.0)
     deepest = min(lift + float(apex.min()), thick - lift - float(apex.max())) - finisher.radius_mm - BELOW_MM
     cleared = beside + max(math.floor((thick - deepest) / reach - 1e-9), 0) * max(wider, 0.0) + rougher.radius_mm
     clear = max(LEAST_CLEAR_MM, math.ceil(cleared + 1.5 * gantry.dowel_mm))
@@ -198,6 +200,13 @@ def carve_job(
     if faults:
         raise CheckError(f"{name} on the gantry", faults)
     return job
+
+
+def _reach_mm(gantry: Gantry, rougher: Cutter) -> float:
+    radius = rougher.radius_mm
+    aside = ROUGH_STEP_SHARE * radius
+    ridge = radius - math.sqrt(radius * radius - aside * aside) if rougher.kind == "ball" else 0.0
+    return gantry.stick_out_mm - gantry.clearance_mm - ridge
 
 
 def _unfit(job: CarveJob, least: float) -> Iterator[Finding]:

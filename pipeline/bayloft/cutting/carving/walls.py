@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.cutting.carving.finishing import LEAD_IN_MM, SAG_MM, over_tabs
-from bayloft.cutting.carving.paths import FINISHING, TipPath, mirrored, thinned
+from bayloft.cutting.carving.paths import TipPath, mirrored, thinned
 from bayloft.cutting.carving.setup import CarveJob, Face
 from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
@@ -48,7 +48,9 @@ def wall_paths(job: CarveJob, face: Face) -> list[TipPath]:
         centres[:, 2] = top - (top - seam) * level / levels
         # Each side from its corner inward: over a tab in the middle the cutter goes up, and never down beside it.
         half = thinned(over_tabs(job, face, centres, radius), SAG_MM) - np.array([0.0, 0.0, radius])
-        found += [TipPath(what=f"{FINISHING}, wall of the tail", points=side) for side in (half, mirrored(half))]
+        found += [
+            TipPath(what="wall of the tail, by the side of the cutter", points=side) for side in (half, mirrored(half))
+        ]
     return found
 
 

@@ -19,6 +19,7 @@ from bayloft.drawing.sheets.card import (
     GREY,
     LABEL_MM,
     LINE_PITCH,
+    LOW_MM,
     MIDDLE_LINE,
     CardHeading,
     Line,
@@ -37,7 +38,11 @@ CAUTION = (
     "Foam dust: breathing mask; eye and ear protection, guards. Run each dry-run file first. "
     "The machine's manual and local codes come first."
 )
-FACTS_MM, FACT_CAPS_MM, ROW_MM, ARROW_MM = 36.0, 2.9, 5.2, 14.0
+FACTS_MM, ARROW_MM = 32.0, 14.0
+FACT_CAPS_MM = (2.9, 2.7, 2.5, 2.3, 2.1, 1.9)
+"""Heights of capitals of facts and steps: the first with which all of them have room."""
+BETWEEN = 0.75
+"""Room between two of them, in capitals."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +70,7 @@ def carve_sheet(draft: Draft, told: CarveFigures, digest: str, day: date | None 
     heading = CardHeading(
         board=draft.board.name,
         card="on the gantry",
-        said="Carved from a block in two set-ups; the block is turned over about the stringer.",
+        said="Two set-ups, turned over about the stringer.",
         caution=CAUTION,
         basis="All places and files are in mm.",
         day=day,
@@ -73,20 +78,26 @@ def carve_sheet(draft: Draft, told: CarveFigures, digest: str, day: date | None 
     )
     wide, top = width_mm(heading), top_mm(heading)
     views, y = _views(draft, told, wide, top - 5.0)
-    labels: list[Label] = []
-    y -= 3.0
-    for name, value in told.facts:
-        own = lines(value, FACTS_MM, y - FACT_CAPS_MM, wide - FACTS_MM, FACT_CAPS_MM)
-        labels.append(text(name, 0.0, y - FACT_CAPS_MM, LABEL_MM, GREY))
-        labels += own
-        y = own[-1].y_mm - (ROW_MM - FACT_CAPS_MM)
-    y -= 1.0
-    for n, step in enumerate(told.steps, 1):
-        own = lines(step, 6.0, y - FACT_CAPS_MM, wide - 6.0, FACT_CAPS_MM)
-        labels.append(text(f"{n}", 0.0, y - FACT_CAPS_MM, FACT_CAPS_MM, bold=True))
-        labels += own
-        y = own[-1].y_mm - (ROW_MM - FACT_CAPS_MM)
+    told_all = next(
+        (found for caps in FACT_CAPS_MM if (found := _told(told, y - 3.0, wide, caps))[-1].y_mm >= LOW_MM), None
+    )
+    labels = told_all or _told(told, y - 3.0, wide, FACT_CAPS_MM[-1])
     return cards(heading, [[views, Drawing(name="facts", labels=tuple(labels))]])
+
+
+def _told(told: CarveFigures, y: float, wide: float, caps: float) -> list[Label]:
+    """Return facts and steps in letters of a height, from a height down."""
+    labels: list[Label] = []
+    for name, value in told.facts:
+        own = lines(value, FACTS_MM, y - caps, wide - FACTS_MM, caps)
+        labels += [text(name, 0.0, y - caps, caps, GREY), *own]
+        y = own[-1].y_mm - BETWEEN * caps
+    y -= caps / 2.0
+    for n, step in enumerate(told.steps, 1):
+        own = lines(step, 6.0, y - caps, wide - 6.0, caps)
+        labels += [text(f"{n}", 0.0, y - caps, caps, bold=True), *own]
+        y = own[-1].y_mm - BETWEEN * caps
+    return labels
 
 
 def _views(draft: Draft, told: CarveFigures, wide: float, top: float) -> tuple[Drawing, float]:
@@ -169,6 +180,6 @@ def _arrows() -> list[Line]:
 
 def _names(first: str, second: str) -> tuple[Label, ...]:
     return (
-        text(first, ARROW_MM + 1.0, -1.0, LABEL_MM, bold=True),
+        text(first, ARROW_MM - 2.0, -LABEL_MM - 1.6, LABEL_MM, bold=True),
         text(second, -3.2, ARROW_MM - LABEL_MM, LABEL_MM, bold=True),
     )
