@@ -66,6 +66,12 @@ def say_waiting(name: str) -> None:
     click.echo(f"bayloft: another command has the folder of {name}; waiting until it is done", err=True)
 
 
+def say_next(doing: str) -> None:
+    """Tell on a terminal what is done next."""
+    if sys.stderr.isatty():
+        click.echo(f"  {doing} ...", err=True)
+
+
 def printed(
     built: tuple[Built, ...],
     *,

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from bayloft.answers import answered, printed, progress, say_waiting
-from bayloft.cli_keeping import archive, book, compare, machine, verify
+from bayloft.cli_keeping import archive, book, carve, compare, machine, verify
 from bayloft.options import EPILOG, day, into, out_folder, specs_of, tolerance, verbosely
 from bayloft.summary import board_summary, cut_summary
 from bayloft.workers import default_jobs
@@ -307,5 +307,5 @@ def new(folder: Path, *, blank: bool, plank: bool) -> None:
         click.echo(f"change the numbers to yours, then: bayloft {then}", err=True)
 
 
-for command in (archive, book, compare, machine, verify):
+for command in (archive, book, carve, compare, machine, verify):
     main.add_command(command)

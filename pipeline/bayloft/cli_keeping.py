@@ -1,4 +1,4 @@
-"""The commands that send a board away, that keep it, and that find it again."""
+"""The commands that carve a board or send it away, that keep it, and that find it again."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 import click
 
-from bayloft.answers import CHECK_FAILED, answered, progress, say_waiting
+from bayloft.answers import CHECK_FAILED, answered, progress, say_next, say_waiting
 from bayloft.options import EPILOG, day, into, out_folder, told_of_meshes
 from bayloft.workers import default_jobs
 
@@ -82,6 +82,42 @@ def machine(
         day = date.date() if date else None
         packed = pack_board(spec, out, how=how, blank=blank, date=day, waits=say_waiting)
         for line in machine_summary(packed.report, packed.folder):
+            click.echo(line)
+
+
+@click.command(epilog=EPILOG)
+@click.argument("spec", type=click.Path(path_type=Path))
+@click.option(
+    "--shop",
+    "shop_file",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="FILE",
+    help="Shop file with a [gantry]: router, cutters, holder, levels, cusp.",
+)
+@click.option(
+    "--thickness", metavar="LENGTH", help="Of the block, as measured with callipers  [default: as thin as will do]"
+)
+@out_folder
+@day
+def carve(spec: Path, shop_file: Path, thickness: str | None, out: Path, date: datetime.datetime | None) -> None:
+    """Carve a board from a block on a three-axis router: programs for deck and bottom, roughing in levels and finishing
+    along the board with a ball, holes for the two dowels on which the block is turned over about the stringer, a dry
+    run of each, and a sheet with the set-up. A program is written only once its own text has been read back, the block
+    cut with it in simulation, turned over, and both faces held against the board's surface.
+
+    \b
+    Examples:
+      bayloft carve specs/boards/whimbrel.toml --shop specs/shop/boatshed-gantry.toml
+      bayloft carve specs/boards/turnstone.toml --shop specs/shop/boatshed-gantry.toml --thickness "132 mm"
+    """
+    with answered(f"carving {spec}"):
+        from bayloft.carve import carve_board, typed_thickness  # noqa: PLC0415
+        from bayloft.summary import carve_summary  # noqa: PLC0415
+
+        thick, on = typed_thickness(thickness), date.date() if date else None
+        done = carve_board(spec, shop_file, out, thickness_mm=thick, date=on, progress=say_next, waits=say_waiting)
+        for line in carve_summary(done.report, done.folder):
             click.echo(line)
 
 

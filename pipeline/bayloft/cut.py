@@ -80,7 +80,7 @@ def _tooled(sheet: CutSheet, shop: Shop, main: Cutter) -> dict[Cutter, list[Oper
     tooled: dict[Cutter, list[Operation]] = {}
     for operation in OPERATIONS:
         deep = SCRIBE_MM if operation == "scribe" else through
-        fine = (each for each in (main, *shop.cutters) if each.diameter_mm <= widest[operation])
+        fine = (each for each in (main, *shop.straight) if each.diameter_mm <= widest[operation])
         able = [each for each in fine if each.depth_mm >= deep]
         if able or operation == "scribe":
             tooled.setdefault(able[0] if able else main, []).append(operation)

@@ -259,6 +259,29 @@ def rack_summary(rack: Rack) -> Iterator[str]:
         yield f"  {blank.name:<24}{least:>12}   {verdict}; {blank.foam.kind}{price}"
 
 
+def carve_summary(report: dict[str, Any], folder: Path) -> Iterator[str]:
+    """Yield the lines that tell of a board that is to be carved."""
+    yield click.style(report["name"], bold=True) + f"  {folder}"
+    block = report["block"]
+    yield (
+        f"  block {block['length_mm']:.0f} x {block['width_mm']:.0f} x {block['thickness_mm']:.1f} mm, tail end "
+        f"{block['tail_end_from_its_end_mm']:.0f} mm from its end; zero at the tail's dowel, on the bed"
+    )
+    for proof in report["proof"]:
+        yield (
+            f"  {proof['face']}: ridges {proof['cusp_mm']:.3f} mm for {proof['cusp_asked_mm']:g} asked, surface cut in "
+            f"by {proof['gouge_mm']:.3f} mm at most; cutter out {proof['stick_out_needed_mm']:.0f} mm at least"
+        )
+    for program in report["programs"]:
+        yield f"  {program['name']:<24}{program['minutes']:>7.0f} min"
+    yield f"  {report['minutes']:.0f} minutes in all; each has its dry run"
+    for line in report["by_hand"]:
+        yield f"  {line}"
+    for finding in report["findings"]:
+        if finding["severity"] == "warning":
+            yield click.style("  look: ", fg="yellow") + finding["text"]
+
+
 def machine_summary(report: dict[str, Any], folder: Path) -> Iterator[str]:
     """Yield the lines that tell of a package for a machine."""
     yield click.style(report["name"], bold=True) + f"  {folder}"

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import count
 from math import hypot
 from pathlib import Path
 
 from bayloft.arithmetic import NOISE_DECIMALS
+from bayloft.cutting.carving.paths import CarveProgram
 from bayloft.cutting.routing.moves import Move
 from bayloft.cutting.routing.toolpath import Toolpath
 from bayloft.export.lettering import single_line
 from bayloft.findings import Finding
 from bayloft.plane.segments import Segment
 from bayloft.spec.shops.dialects import Dialect
+from bayloft.spec.shops.shop import Cutter
 from bayloft.tolerances import FLATTENING_MM, FLATTEST_ARC_MM, GCODE_DECIMALS
 
 LONGEST_COMMENT = 72
@@ -26,6 +28,11 @@ CAUTION = (
     "Manuals of machine, cutter and stock, and local codes, come first.",
 )
 """Stated once in each file."""
+
+_MODES = ("G17 G21 G40 G54 G80 G90 G94", "G91.1")
+"""Plane, millimetres, no compensation, first work place, no cycle, absolute places, feed per minute; relative centres
+of arcs.
+"""
 
 _NUMBER_STEP = 10
 """Line numbers leave room for lines put in by hand (common practice, no source)."""
@@ -60,7 +67,35 @@ def written(path: Toolpath, dialect: Dialect, *, air: bool = False) -> str:
     above the stock, and the spindle stays off.
     """
     body = _Body(dialect=dialect, lift_mm=path.job.depth_mm + path.job.machine.travel_height_mm if air else 0.0)
-    lines = [*_head(path, dialect, air=air), *_moved(path, body), "M5", "M30"]
+    stages = [(f"{stage.kind}, {stage.part}", stage.moves) for stage in path.stages]
+    return _framed([*_head(path, dialect, air=air), *_moved(stages, body)], dialect)
+
+
+def written_carving(program: CarveProgram, dialect: Dialect, *, air_lift_mm: float | None = None) -> str:
+    """Return the G-code of a program that carves: millimetres, in the axes of its set-up, z from the bed. With
+    `air_lift_mm` it is the dry run: all of it lifted by so much, the spindle off.
+    """
+    body = _Body(dialect=dialect, lift_mm=air_lift_mm or 0.0)
+    head: list[str] = []
+    if air_lift_mm is not None:
+        head.append(comment("DRY RUN, SPINDLE OFF" if air_lift_mm else "DRY RUN WITHOUT A BLOCK, SPINDLE OFF"))
+    head += [comment("program", program.title), *(comment(*note.split(" ", 1)) for note in program.notes)]
+    cutter = program.cutter
+    head.append(
+        comment(
+            "cutter", f"{cutter.diameter_mm:g} mm {cutter.kind}, {cutter.flutes} flutes, {cutter.spindle_rpm:g} rpm"
+        )
+    )
+    head += map(comment, CAUTION)
+    head += [*_MODES, f"G0 Z{_fixed(program.safe_mm + (air_lift_mm or 0.0))}"]
+    if air_lift_mm is None:
+        head += _turning(cutter, dialect)
+    return _framed([*head, *_moved(program.stages, body)], dialect)
+
+
+def _framed(lines: list[str], dialect: Dialect) -> str:
+    """Return the lines of a program with its end, as a dialect frames them."""
+    lines = [*lines, "M5", "M30"]
     if dialect.numbered:
         numbers = count(_NUMBER_STEP, _NUMBER_STEP)
         lines = [line if line.startswith("(") else f"N{next(numbers)} {line}" for line in lines]
@@ -94,19 +129,23 @@ def _head(path: Toolpath, dialect: Dialect, *, air: bool) -> Iterator[str]:
     yield comment("way", f"{job.cutting.way}, entry by {job.cutting.entry}, {len(path.tabs)} tabs")
     for line in CAUTION:
         yield comment(line)
-    yield "G17 G21 G40 G54 G80 G90 G94"
-    yield "G91.1"
+    yield from _MODES
     yield f"G0 Z{_fixed(job.machine.travel_height_mm + (job.depth_mm + job.machine.travel_height_mm if air else 0.0))}"
     if not air:
-        yield f"M3 S{job.cutter.spindle_rpm:.0f}"
-        if dialect.dwell_s:
-            yield f"G4 P{dialect.dwell_s:.1f}"
+        yield from _turning(job.cutter, dialect)
 
 
-def _moved(path: Toolpath, body: _Body) -> Iterator[str]:
-    for number, stage in enumerate(path.stages, 1):
-        yield comment("step", f"{number} of {len(path.stages)}: {stage.kind}, {stage.part}")
-        for move in stage.moves:
+def _turning(cutter: Cutter, dialect: Dialect) -> Iterator[str]:
+    """Yield what starts the spindle, and waits for it."""
+    yield f"M3 S{cutter.spindle_rpm:.0f}"
+    if dialect.dwell_s:
+        yield f"G4 P{dialect.dwell_s:.1f}"
+
+
+def _moved(stages: Sequence[tuple[str, Sequence[Move]]], body: _Body) -> Iterator[str]:
+    for number, (name, moves) in enumerate(stages, 1):
+        yield comment("step", f"{number} of {len(stages)}: {name}")
+        for move in moves:
             yield from body.lines(move)
 
 

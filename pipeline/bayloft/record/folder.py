@@ -19,10 +19,10 @@ from bayloft.record.heading import FILE_NAME, Written, written_in
 from bayloft.record.lock import held
 from bayloft.record.whole import writing
 
-CUT, MACHINE = "cut", "machine"
+CUT, MACHINE, CARVE = "cut", "machine", "carve"
 """Folders in a board's own, each replaced alone as long as it belongs to the same shape."""
 
-INSIDE = (CUT, MACHINE)
+INSIDE = (CUT, MACHINE, CARVE)
 
 LOCK, NEW, FORMER = "lock", "new-", "former"
 """What the work folder holds: the lock; what is being made; what is being replaced, as long as its place is empty."""

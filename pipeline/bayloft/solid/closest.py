@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
-from bayloft.arithmetic import product
 from bayloft.solid.body import Body
 
 Array = NDArray[np.float64]
@@ -146,7 +145,8 @@ class Nearest:
             apart_mm = float(np.sqrt(((points[i] - place) ** 2).sum()))
             if apart_mm < best[i]:
                 best[i], foot[i] = apart_mm, place
-                # The wall faces aft: inside is ahead of it.
-                normal = np.array([-step[at, 1], step[at, 0]])
-                normal = normal if normal[0] < 0.0 else -normal
-                outside[i] = bool(product(points[i, :2] - place[:2], normal) > 0.0) or bool(z != points[i, 2])
+                outside[i] = bool(z != points[i, 2])
+        # The wall faces aft, all across: whatever lies aft of it, or of its corner, is outside. On its edge the
+        # surface's own normal would not tell.
+        across = np.minimum(points[:, 1], bottom[-1, 1])
+        outside |= points[:, 0] < np.interp(across, bottom[:, 1], bottom[:, 0])

@@ -6,6 +6,7 @@ import os
 
 from bayloft.errors import SpecError
 from bayloft.spec.parsing import tables_of
+from bayloft.spec.shops.gantry_rules import trusted_gantry
 from bayloft.spec.shops.shop import Shop
 from bayloft.spec.shops.shop_models import ShopSpec
 from bayloft.spec.shops.shop_rules import (
@@ -31,9 +32,10 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
     stock = trusted_stock(spec.stock or (), reading)
     cutters = trusted_cutters(spec.cutters or (), reading)
     machine = trusted_machine(spec.machine, reading) if spec.machine else None
+    gantry = trusted_gantry(spec.gantry, cutters, reading) if spec.gantry else None
     cutting = trusted_cutting(spec.cutting, stock, reading)
     paper = trusted_paper(spec.paper, reading)
-    all_there(stock, cutters, machine, reading)
+    all_there(stock, cutters, machine, reading, carves=spec.gantry is not None)
     if reading.faults or spec.name is None:
         raise SpecError(tuple(reading.faults))
     return Shop(
@@ -41,6 +43,7 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
         stock=stock,
         cutters=cutters,
         machine=machine,
+        gantry=gantry,
         cutting=cutting,
         paper=paper,
         assumed=tuple(reading.assumed),

@@ -16,7 +16,7 @@ from bayloft.plane.contour import Contour
 from bayloft.spec.loading import load_board
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Shop
-from bayloft.spec.shops.shop_models import CutterTable, CuttingTable, MachineTable, StockTable
+from bayloft.spec.shops.shop_models import CutterTable, CuttingTable, GantryTable, MachineTable, StockTable
 from bayloft.spec.shops.usual_settings import USUAL, unusual
 
 ASKED: tuple[frozenset[range] | Literal["all"] | None, ...] = (None, "all", frozenset({range(2, 3)}))
@@ -274,7 +274,13 @@ def test_nothing_assumed_is_unusual_and_no_tabs_are_told_of_elsewhere(tmp_path: 
 
 
 def test_every_usual_range_is_of_a_key_of_its_table() -> None:
-    models = {"stock": StockTable, "cutters": CutterTable, "machine": MachineTable, "cutting": CuttingTable}
+    models = {
+        "stock": StockTable,
+        "cutters": CutterTable,
+        "machine": MachineTable,
+        "gantry": GantryTable,
+        "cutting": CuttingTable,
+    }
     assert USUAL.keys() == models.keys()
     for table, rows in USUAL.items():
         assert {row.key for row in rows} <= set(models[table].model_fields)

@@ -26,7 +26,7 @@ def remedies(failures: Sequence[Finding], layout: Layout, shop: Shop, machine: M
     refused = [there[name] for name in named]
     found = [
         f'--cutter "{cutter.name}"'
-        for cutter in shop.cutters
+        for cutter in shop.straight
         if cutter is not layout.cutter and all(_cut_with(cutter, *each, shop, machine) for each in refused)
     ][:1]
     left = {placed.given.number for placed, _ in there.values()} - {placed.given.number for placed, _ in refused}

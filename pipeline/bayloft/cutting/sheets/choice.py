@@ -101,14 +101,14 @@ def chosen(shop: Shop, wanted: Wanted) -> tuple[tuple[Stock, ...], Cutter, Machi
         )
         for key, what, there in (
             ("stock", "stock", shop.stock),
-            ("cutters", "cutters", shop.cutters),
+            ("cutters", "cutters but balls", shop.straight) if shop.cutters else ("cutters", "cutters", shop.cutters),
             ("machine", "router", shop.machine),
         )
         if not there
     ]
     if faults or shop.machine is None:
         raise SpecError(tuple(faults))
-    cutters, sheets = {each.name: each for each in shop.cutters}, {each.name: each for each in shop.stock}
+    cutters, sheets = {each.name: each for each in shop.straight}, {each.name: each for each in shop.stock}
     faults = [
         _unknown(option, asked, tuple(names), shop)
         for option, asked, names in (("--stock", wanted.stock, sheets), ("--cutter", wanted.cutter, cutters))
@@ -119,8 +119,8 @@ def chosen(shop: Shop, wanted: Wanted) -> tuple[tuple[Stock, ...], Cutter, Machi
     first = sheets[wanted.stock] if wanted.stock is not None else shop.stock[0]
     alike = (each for each in shop.stock if abs(each.thickness_mm - first.thickness_mm) <= SAME_THICKNESS_MM)
     stock = (first,) if wanted.stock is not None else tuple(alike)
-    reaching = [each for each in shop.cutters if all(_through(each, one, shop) for one in stock)]
-    cutter = cutters[wanted.cutter] if wanted.cutter is not None else (reaching or shop.cutters)[0]
+    reaching = [each for each in shop.straight if all(_through(each, one, shop) for one in stock)]
+    cutter = cutters[wanted.cutter] if wanted.cutter is not None else (reaching or shop.straight)[0]
     faults = [fault for each in stock for fault in _unfit(each, cutter, shop, shop.machine)]
     if faults:
         raise SpecError(tuple(faults))
@@ -135,11 +135,11 @@ def _unfit(stock: Stock, cutter: Cutter, shop: Shop, machine: Machine) -> Iterat
     """Yield what keeps stock from being cut with a cutter on a router, with what of this shop would do instead."""
     cutting = shop.cutting
     others = (each for each in shop.stock if each is not stock and not any(_off_bed(each, machine)))
-    other = next((each for each in others if any(_through(one, each, shop) for one in shop.cutters)), None)
+    other = next((each for each in others if any(_through(one, each, shop) for one in shop.straight)), None)
     instead = f'--stock "{other.name}"' if other else ""
     if not _through(cutter, stock, shop):
         needed = stock.thickness_mm + cutting.below_mm
-        longer = next((f'--cutter "{each.name}"' for each in shop.cutters if _through(each, stock, shop)), "")
+        longer = next((f'--cutter "{each.name}"' for each in shop.straight if _through(each, stock, shop)), "")
         yield shop.source.fault(
             (*cutter.path, "cutting_depth"),
             both(cutter.depth_mm),

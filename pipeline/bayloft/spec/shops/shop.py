@@ -12,6 +12,7 @@ from bayloft.tolerances import LEAST_PRINTED_MM
 
 Way = Literal["climb", "conventional"]
 Entry = Literal["ramp", "helix"]
+CutterKind = Literal["flat", "ball"]
 JointKind = Literal["dovetail", "half-lap", "splice"]
 DialectName = Literal["arcs", "arcs-dwell", "arcs-numbered", "lines", "lines-numbered"]
 PaperKind = Literal["A4", "Letter", "A3", "roll"]
@@ -35,8 +36,8 @@ class Stock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cutter:
-    """A straight end mill or a drill: diameter and cutting depth in mm, flutes, chip load in mm per flute, spindle
-    turns per minute, depth of one pass in mm.
+    """A straight end mill or a drill ("flat"), or one with a round end ("ball"): diameter and cutting depth in mm,
+    flutes, chip load in mm per flute, spindle turns per minute, depth of one pass in mm.
     """
 
     name: str
@@ -47,6 +48,12 @@ class Cutter:
     spindle_rpm: float
     pass_mm: float
     path: KeyPath
+    kind: CutterKind = "flat"
+
+    @property
+    def radius_mm(self) -> float:
+        """Half the diameter in mm: of a ball, the radius of its end too."""
+        return self.diameter_mm / 2.0
 
     @property
     def feed_mm_min(self) -> float:
@@ -66,6 +73,33 @@ class Machine:
     greatest_feed_mm_min: float
     rapid_mm_min: float
     dialect: DialectName
+    path: KeyPath
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gantry:
+    """What a router that carves boards has besides: travel upright, the holder (a cylinder) and how far the cutter
+    stands out of it, the clearance kept round it, in mm; how a block is roughed (depth of a level, allowance) and
+    finished (cusp in mm, feed in mm per minute, None: the cutter's own); foam of the block beside the cleared ground
+    and over and under the board; dowels and tabs; the cutters by name, empty: the first ball.
+    """
+
+    z_travel_mm: float
+    holder_mm: float
+    stick_out_mm: float
+    clearance_mm: float
+    level_mm: float
+    allowance_mm: float
+    cusp_mm: float
+    finishing_feed_mm_min: float | None
+    frame_mm: float
+    margin_mm: float
+    dowel_mm: float
+    dowel_in_bed_mm: float
+    tab_width_mm: float
+    tab_height_mm: float
+    roughing_cutter: str
+    finishing_cutter: str
     path: KeyPath
 
 
@@ -118,14 +152,21 @@ class Paper:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """A shop file: stock and cutters (the first that serves is used unless another is asked for), machine, cutting and
-    paper. A shop without a router has no stock, no cutters and no machine.
+    paper. A shop without a router has no stock, no cutters and no machine; one that carves boards has a gantry, and
+    need not have stock.
     """
 
     name: str
     stock: tuple[Stock, ...]
     cutters: tuple[Cutter, ...]
     machine: Machine | None
+    gantry: Gantry | None
     cutting: Cutting
     paper: Paper
     assumed: tuple[Assumed, ...]
     source: Source
+
+    @property
+    def straight(self) -> tuple[Cutter, ...]:
+        """The cutters that cut templates: all but balls."""
+        return tuple(each for each in self.cutters if each.kind == "flat")

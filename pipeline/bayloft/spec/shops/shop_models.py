@@ -6,17 +6,27 @@ from typing import ClassVar
 
 from pydantic import ConfigDict, Field
 
-from bayloft.spec.shops.shop import DialectName, Entry, JointKind, PaperKind, Way
+from bayloft.spec.shops.shop import CutterKind, DialectName, Entry, JointKind, PaperKind, Way
 from bayloft.spec.text.kinds import (
     BedSize,
+    BlockMargin,
+    CarvingAllowance,
     ChipLoad,
+    Cusp,
     CutBelow,
     CutterDiameter,
     CuttingDepth,
+    Dowel,
+    DowelInBed,
     Feed,
     Flutes,
+    FoamTab,
+    FrameWidth,
     HeldHeight,
+    HolderClearance,
+    HolderDiameter,
     JointFit,
+    LevelDepth,
     Name,
     PaperMargin,
     PaperOverlap,
@@ -27,6 +37,7 @@ from bayloft.spec.text.kinds import (
     RollWidth,
     SheetCount,
     SpindleRpm,
+    StickOut,
     StockMargin,
     StockSize,
     StockThickness,
@@ -34,6 +45,7 @@ from bayloft.spec.text.kinds import (
     TabLength,
     TabSpacing,
     TravelHeight,
+    ZTravel,
 )
 from bayloft.spec.text.tables import Root, Table
 
@@ -60,7 +72,7 @@ class StockTable(Table):
 
 
 class CutterTable(Table):
-    """A straight end mill or a drill."""
+    """A straight end mill, a drill, or a cutter with a round end."""
 
     name: Name = Field(description="What the cutter is called.", examples=["6 mm straight"])
     diameter: CutterDiameter = Field(description="Diameter of the cutting edges.", examples=["6 mm"])
@@ -78,6 +90,11 @@ class CutterTable(Table):
     )
     pass_depth: PassDepth | None = Field(
         default=None, description=f"Depth of one pass. If left out: {CAUTIOUS}.", examples=["3 mm"]
+    )
+    kind: CutterKind | None = Field(
+        default=None,
+        description="Its end: flat, or a ball, which finishes boards and cuts no templates; flat if left out.",
+        examples=["ball"],
     )
 
 
@@ -104,6 +121,53 @@ class MachineTable(Table):
         description="What G-code the controller reads: arcs or lines only; with a wait for the spindle (dwell), with "
         "numbered lines.",
         examples=["arcs"],
+    )
+
+
+class GantryTable(Table):
+    """What a router that carves boards has besides."""
+
+    z_travel: ZTravel = Field(description="Travel up and down.", examples=["220 mm"])
+    holder_diameter: HolderDiameter = Field(
+        description="Diameter of what holds the cutter, at its widest: collet nut or spindle.", examples=["65 mm"]
+    )
+    stick_out: StickOut = Field(description="How far the cutter stands out of it.", examples=["90 mm"])
+    clearance: HolderClearance | None = Field(
+        default=None, description="Kept between the holder and the foam.", examples=["5 mm"]
+    )
+    level_depth: LevelDepth | None = Field(
+        default=None, description=f"Depth of one level of roughing. If left out: {CAUTIOUS}.", examples=["12 mm"]
+    )
+    allowance: CarvingAllowance | None = Field(
+        default=None, description="What roughing leaves for finishing.", examples=["1 mm"]
+    )
+    cusp: Cusp | None = Field(
+        default=None, description="Height of the ridges between finishing passes.", examples=["0.1 mm"]
+    )
+    finishing_feed: Feed | None = Field(
+        default=None, description="Feed of finishing; the cutter's own if left out.", examples=["3000 mm/min"]
+    )
+    frame: FrameWidth | None = Field(
+        default=None, description="Foam of the block left beside the cleared ground, to clamp.", examples=["30 mm"]
+    )
+    margin: BlockMargin | None = Field(
+        default=None, description="Foam over and under the board in the block, at least.", examples=["3 mm"]
+    )
+    dowel: Dowel | None = Field(
+        default=None, description="Diameter of the two dowels that the block is turned over on.", examples=["10 mm"]
+    )
+    dowel_in_bed: DowelInBed | None = Field(
+        default=None, description="How deep a dowel goes into the spoil board on the bed.", examples=["12 mm"]
+    )
+    tab_width: FoamTab | None = Field(
+        default=None, description="Width of the two tabs of foam that hold the board.", examples=["40 mm"]
+    )
+    tab_height: FoamTab | None = Field(default=None, description="Height of these tabs.", examples=["25 mm"])
+    roughing_cutter: Name | None = Field(
+        default=None, description="Cutter that roughs; the finishing one if left out.", examples=["12 mm ball"]
+    )
+    finishing_cutter: Name | None = Field(
+        default=None, description="Cutter that finishes; the first ball if left out.", examples=["12 mm ball"]
     )
 
 
@@ -176,10 +240,11 @@ class ShopSpec(Root):
         description="The router's cutters; the first that goes through the stock cuts, unless another is asked for.",
     )
     machine: MachineTable | None = Field(default=None, description="The router.")
+    gantry: GantryTable | None = Field(default=None, description="What a router that carves boards has besides.")
     cutting: CuttingTable = CuttingTable()
     paper: PaperTable = PaperTable()
 
     @classmethod
     def own_keys(cls) -> tuple[str, ...]:
         """Return the tables that no other kind of file has."""
-        return ("stock", "cutters", "machine", "cutting", "paper")
+        return ("stock", "cutters", "machine", "gantry", "cutting", "paper")

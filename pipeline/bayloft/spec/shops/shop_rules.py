@@ -128,6 +128,7 @@ def trusted_cutters(tables: Sequence[CutterTable], reading: Reading) -> tuple[Cu
                 spindle_rpm=float(rpm or SPINDLE_RPM),
                 pass_mm=depth,
                 path=path,
+                kind=table.kind or "flat",
             )
         )
     _named_once(found, reading)
@@ -249,9 +250,13 @@ def _room_on_roll(paper: Paper, reading: Reading) -> None:
             )
 
 
-def all_there(stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, reading: Reading) -> None:
-    """Tell of a table that is missing beside the others. What of them fits together a job asks of those it takes."""
-    there = {"stock": bool(stock), "cutters": bool(cutters), "machine": machine is not None}
+def all_there(
+    stock: Sequence[Stock], cutters: Sequence[Cutter], machine: Machine | None, reading: Reading, *, carves: bool
+) -> None:
+    """Tell of a table that is missing beside the others; a shop that carves boards needs no stock. What of them fits
+    together a job asks of those it takes.
+    """
+    there = {"stock": bool(stock) or carves, "cutters": bool(cutters), "machine": machine is not None}
     for key, given in there.items():
         if not given and any(there.values()) and not reading.explained((key,)):
             reading.missing((key,))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 from bayloft.errors import KeyPath
-from bayloft.spec.shops.shop_models import CutterTable, CuttingTable, MachineTable, PaperTable, StockTable
+from bayloft.spec.shops.shop_models import CutterTable, CuttingTable, GantryTable, MachineTable, PaperTable, StockTable
 from bayloft.spec.text.kinds import Typed
 from bayloft.spec.text.measures import Advance, Length, plain
 from bayloft.spec.text.reading import Reading
@@ -21,6 +21,7 @@ _TABLES: dict[str, type[Table]] = {
     "stock": StockTable,
     "cutters": CutterTable,
     "machine": MachineTable,
+    "gantry": GantryTable,
     "cutting": CuttingTable,
     "paper": PaperTable,
 }

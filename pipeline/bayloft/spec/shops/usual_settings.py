@@ -8,9 +8,12 @@ from typing import NamedTuple
 
 from bayloft.errors import KeyPath, spelled
 from bayloft.findings import Finding
-from bayloft.spec.shops.shop import Cutter, Cutting, Machine, Shop, Stock
+from bayloft.spec.shops.shop import Cutter, Cutting, Gantry, Machine, Shop, Stock
 from bayloft.spec.text.measures import plain
 from bayloft.spec.text.vocabulary import toml
+
+Entry = Stock | Cutter | Machine | Gantry | Cutting
+"""What the tables of a shop that are looked at are read as."""
 
 
 class Usual(NamedTuple):
@@ -53,6 +56,22 @@ USUAL: dict[str, tuple[Usual, ...]] = {
         Usual("greatest_feed", "greatest_feed_mm_min", 300, 15_000, "mm/min", _SLIP),
         Usual("rapid", "rapid_mm_min", 500, 30_000, "mm/min", _SLIP),
     ),
+    "gantry": (
+        Usual("z_travel", "z_travel_mm", 100, 600, "mm", "less takes no block, more is no small shop's"),
+        Usual("holder_diameter", "holder_mm", 20, 130, "mm", _SLIP),
+        Usual("stick_out", "stick_out_mm", 30, 250, "mm", "a short one keeps the holder in the foam, a long one whips"),
+        Usual("clearance", "clearance_mm", 2, 20, "mm", "less rubs where a block bows, more takes wide waste"),
+        Usual("level_depth", "level_mm", 3, 40, "mm", "less takes hours, more tears foam and bends the cutter"),
+        Usual("allowance", "allowance_mm", 0.5, 4, "mm", "less shows the roughing, more loads the finishing cutter"),
+        Usual("cusp", "cusp_mm", 0.05, 0.8, "mm", "less takes hours, more is much to sand"),
+        Usual("finishing_feed", "finishing_feed_mm_min", 500, 15_000, "mm/min", _SLIP),
+        Usual("frame", "frame_mm", 10, 120, "mm", "less breaks where it is clamped, more is foam for nothing"),
+        Usual("margin", "margin_mm", 1, 30, "mm", "less leaves the skin of a block that bows, more is for nothing"),
+        Usual("dowel", "dowel_mm", 6, 25, "mm", "thinner ones bend and crush foam, thicker ones weaken the waste"),
+        Usual("dowel_in_bed", "dowel_in_bed_mm", 6, 30, "mm", "less lets it lean, more goes through the spoil board"),
+        Usual("tab_width", "tab_width_mm", 20, 80, "mm", "a narrow one breaks, a wide one is much to take off"),
+        Usual("tab_height", "tab_height_mm", 12, 50, "mm", "a low one breaks, a high one is much to take off"),
+    ),
     "cutting": (
         Usual("ramp", "ramp_deg", 1, 10, "degrees", "flatter takes hours, steeper is a plunge: no tip cuts that well"),
         Usual("tabs", "tabs", 2, 12, "", "a part swings round a single tab, and each is taken off by hand"),
@@ -73,13 +92,14 @@ def unusual(shop: Shop) -> tuple[Finding, ...]:
     """
     if shop.machine is None:
         return ()
-    given: list[tuple[KeyPath, Stock | Cutter | Machine | Cutting]] = [(each.path, each) for each in shop.stock]
+    given: list[tuple[KeyPath, Entry]] = [(each.path, each) for each in shop.stock]
     given += [(each.path, each) for each in shop.cutters]
     given += [(shop.machine.path, shop.machine), (("cutting",), shop.cutting)]
+    given += [(shop.gantry.path, shop.gantry)] if shop.gantry else []
     return tuple(finding for path, entry in given for finding in _outside(shop, path, entry))
 
 
-def _outside(shop: Shop, path: KeyPath, entry: Stock | Cutter | Machine | Cutting) -> Iterator[Finding]:
+def _outside(shop: Shop, path: KeyPath, entry: Entry) -> Iterator[Finding]:
     for usual in USUAL[str(path[0])]:
         key = (*path, usual.key)
         typed = shop.source.typed(key)
