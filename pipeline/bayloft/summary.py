@@ -67,6 +67,8 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
         said = f"stringer: {stringer['verdict']}"
         fails = stringer["comes_out"] is False
         yield (click.style("  look: ", fg="yellow") if fails else "  ") + said
+    if afloat := report["float"]:
+        yield ("  " if afloat["rests"] else click.style("  look: ", fg="yellow")) + f"float: {afloat['verdict']}"
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]
