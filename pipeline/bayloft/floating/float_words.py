@@ -20,7 +20,8 @@ def verdict(floats: BoardFloats, *, metric: bool) -> str:
     if own.lie is None:
         end = "tail" if own.rest.fate == "tips tail down" else "nose"
         other = "nose" if end == "tail" else "tail"
-        return f"under {load} there it goes down by the {end} and does not come to rest lying: further to the {other}, or less"
+        told = f"under {load} there it goes down by the {end} and stands on end"
+        return f"{told}: put less on it, or nearer to the {other}"
     lie = own.lie
     draws = fine(lie.drafts_mm[1], metric=metric)
     return f"under {load} it draws {draws} at the centre, {trim(lie.trim_deg)}; {deck(lie, metric=metric)}"
