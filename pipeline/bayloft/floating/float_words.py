@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bayloft.floating.floats import BoardFloats, Lie
+from bayloft.floating.floats import BoardFloats, FloatLie
 from bayloft.tape import along, at_least, fine
 
 
@@ -39,7 +39,7 @@ def trim(deg: float) -> str:
     return f"nose {'up' if deg > 0.0 else 'down'} {abs(deg):.1f} degrees"
 
 
-def deck(lie: Lie, *, metric: bool) -> str:
+def deck(lie: FloatLie, *, metric: bool) -> str:
     """Return in words how far the deck at the stringer is clear of the water, or where it is under."""
     if not lie.stretches_mm:
         return f"the deck there is {at_least(lie.freeboards_mm[1], metric=metric)} clear of the water"

@@ -24,7 +24,7 @@ ENDS = ("tail", "centre", "nose")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Lie:
+class FloatLie:
     """How a board lies at rest: the water in the board's axes and what is below it; its waterline; trim in degrees,
     nose up positive. Square to the water, mm, at tail, centre and nose of the stringer: draft of the bottom (negative:
     it is clear of the water) and freeboard of the deck (negative: it is under). stretches_mm: stations from and to
@@ -60,7 +60,7 @@ class LoadedFloat:
 
     load_kg: float
     rest: Rest
-    lie: Lie | None
+    lie: FloatLie | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -110,7 +110,7 @@ def board_floats(draft: Draft) -> BoardFloats | None:
     )
 
 
-def _lie(draft: Draft, body: CutBody, found: Rest, load_kg: float) -> Lie | None:
+def _lie(draft: Draft, body: CutBody, found: Rest, load_kg: float) -> FloatLie | None:
     plane, below = found.plane, found.below
     if plane is None or below is None:
         return None
@@ -121,7 +121,7 @@ def _lie(draft: Draft, body: CutBody, found: Rest, load_kg: float) -> Lie | None
     x = [stringer_from_mm(body.body), length / 2.0, length]
     bottom, deck = over_plane(places(body.body, np.array(x), (0.0, 1.0)), plane).tolist()
     face = below.face_mm2 * plane.steepness
-    return Lie(
+    return FloatLie(
         plane=plane,
         below=below,
         line=line,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bayloft.floating.float_words import verdict
-from bayloft.floating.floats import ENDS, BoardFloats, Lie, LoadedFloat, board_floats
+from bayloft.floating.floats import ENDS, BoardFloats, FloatLie, LoadedFloat, board_floats
 from bayloft.record.figures import rounded
 from bayloft.solid.draft import Draft
 
@@ -40,7 +40,7 @@ def _loaded(floats: BoardFloats, each: LoadedFloat) -> dict[str, Any]:
     return said if each.lie is None else said | _lie(each.lie, each.rest.metacentric_mm)
 
 
-def _lie(lie: Lie, metacentric_mm: float) -> dict[str, Any]:
+def _lie(lie: FloatLie, metacentric_mm: float) -> dict[str, Any]:
     below = lie.below
     return {
         "trim_nose_up_deg": _mm(lie.trim_deg),

@@ -27,7 +27,7 @@ GAUSS_WEIGHTS = (8.0 / 9.0, 0.0, 5.0 / 9.0, 0.0)
 """Along u: Kronrod's seven nodes over the three of Gauss, the half at and above the middle (from memory; a test holds
 them against polynomials)."""
 
-VOLUME_RELATIVE, AREA_RELATIVE = 1e-9, 1e-7
+VOLUME_RELATIVE, AREA_RELATIVE = 1e-9, 1e-8
 """By how much the two rules may differ on one strip in u, of the whole of what is integrated; where they differ by
 more it is halved."""
 MOST_HALVINGS = 24

@@ -22,7 +22,7 @@ from bayloft.drawing.sheets.card import (
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
 from bayloft.drawing.sheets.float_views import BEYOND_MM, SCALES, float_plan, float_profile
 from bayloft.floating.float_words import deck, kilograms, most, trim, verdict
-from bayloft.floating.floats import SHARES, BoardFloats, Lie, LoadedFloat
+from bayloft.floating.floats import SHARES, BoardFloats, FloatLie, LoadedFloat
 from bayloft.solid.draft import Draft
 from bayloft.tape import NOTHING, figure
 from bayloft.units import litres
@@ -68,8 +68,8 @@ def float_cards(draft: Draft, floats: BoardFloats, digest: str, day: date | None
         y = top
     rows = [_row(share, each, metric=board.metric) for share, each in zip(SHARES, floats.loads, strict=True)]
     facts, low = sentences(_facts(floats, metric=board.metric), y - 4.0, width_mm(heading), 3.0)
-    parts = tables(COLUMNS, rows, heading, low - LOW_MM)
-    second = [facts, parts[0].moved(0.0, low)]
+    parts = tables(COLUMNS, rows, heading, low - LOW_MM) if any(each.lie for each in floats.loads) else []
+    second = [facts, *(part.moved(0.0, low) for part in parts[:1])]
     pages = [[*first, *second]] if lie is None else [first, second]
     return cards(heading, [*pages, *([part.moved(0.0, top)] for part in parts[1:])])
 
@@ -84,7 +84,7 @@ def _asked(floats: BoardFloats, *, metric: bool) -> str:
     )
 
 
-def _views(draft: Draft, floats: BoardFloats, lie: Lie, heading: CardHeading, top: float) -> Drawing:
+def _views(draft: Draft, floats: BoardFloats, lie: FloatLie, heading: CardHeading, top: float) -> Drawing:
     """Return profile and plan at the largest scale for which there is room, the one over the other."""
     room = width_mm(heading) - 2.0 * BEYOND_MM
     for scale in SCALES:

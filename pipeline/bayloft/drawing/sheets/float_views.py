@@ -26,7 +26,7 @@ from bayloft.drawing.sheets.card import (
     straight,
 )
 from bayloft.floating.float_words import kilograms
-from bayloft.floating.floats import ENDS, BoardFloats, Lie
+from bayloft.floating.floats import ENDS, BoardFloats, FloatLie
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import places, section
@@ -45,8 +45,8 @@ BEYOND_MM = 6.0
 """How far the water's line is drawn beyond the board's ends, on paper."""
 ARROW_MM, HEAD_MM = 9.0, (0.9, 2.6)
 """Length of the arrow of a weight, half the width and length of its head."""
-NOTE_MM = 13.0
-"""Height of the notes of draft under the profile."""
+NOTCH_MM = 1.0
+"""How far from the tail end the stringer begins in a notch, at least."""
 WALL_PLACES = 241
 ANCHORS: tuple[Literal["start", "middle", "end"], ...] = ("start", "middle", "end")
 """How the notes at tail, centre and nose stand about their places."""
@@ -58,7 +58,7 @@ def afloat_points(points: Array, plane: Plane) -> Array:
     return np.column_stack([x + plane.slope * z, z - plane.slope * x]) / plane.steepness
 
 
-def float_profile(draft: Draft, floats: BoardFloats, lie: Lie, scale: float) -> Drawing:
+def float_profile(draft: Draft, floats: BoardFloats, lie: FloatLie, scale: float) -> Drawing:
     """Return the board from the side at 1 : `scale`, the water on y = 0, tail to the left, with the weights, and with
     draft and freeboard at tail, centre and nose.
     """
@@ -85,7 +85,7 @@ def _level_mark(x: float) -> list[Line]:
     ]
 
 
-def _weights(floats: BoardFloats, lie: Lie, scale: float, high: float) -> Drawing:
+def _weights(floats: BoardFloats, lie: FloatLie, scale: float, high: float) -> Drawing:
     """Return the arrows of load and of what the water bears, the one over the board, the other under its middle."""
     load = np.array([floats.load_at_mm])
     x, y = (afloat_points(load, lie.plane)[0] / scale).tolist()
@@ -113,30 +113,30 @@ def _head(x: float, tip: float, up: float, layer: Layer) -> Line:
     return straight(layer, (x, tip), (x - half, tip + up * length), (x + half, tip + up * length), closed=True)
 
 
-def _notes(draft: Draft, lie: Lie, scale: float, low: float) -> Drawing:
+def _notes(draft: Draft, lie: FloatLie, scale: float, low: float) -> Drawing:
     """Return under the profile, at tail, centre and nose, how deep the bottom and how high the deck is."""
     metric, length = draft.board.metric, draft.board.length_mm
-    on_stringer = places(draft.body, np.array([length / 2.0]), (0.0, 1.0))[:, 0]
+    deck_mm = float(over_plane(places(draft.body, [length / 2.0], (1.0,))[0, 0], lie.plane))
     x = [float(draft.body.port.at(0.0, 0.0)[0]), length / 2.0, length]
     found = afloat_points(np.column_stack([x, [lie.plane.height_mm + lie.plane.slope * each for each in x]]), lie.plane)
-    contours, labels = [], []
+    labels = []
     for n, (end, at) in enumerate(zip(ENDS, (found[:, 0] / scale).tolist(), strict=True)):
         anchor = ANCHORS[n]
+        where = "tail, at its notch" if end == "tail" and x[0] > NOTCH_MM else end
         draws, clear = lie.drafts_mm[n], lie.freeboards_mm[n]
         deep = f"draws {fine(draws, metric=metric)}" if draws >= 0.0 else f"bottom {fine(-draws, metric=metric)} clear"
         told = f"deck {fine(abs(clear), metric=metric)} {'clear' if clear >= 0.0 else 'UNDER'}"
         for i, (words, caps, layer) in enumerate(
-            ((end, LABEL_MM, GREY), (deep, WORDS_MM, BLUE), (told, WORDS_MM, INK))
+            ((where, LABEL_MM, GREY), (deep, WORDS_MM, BLUE), (told, WORDS_MM, INK))
         ):
             y = low - 5.5 - (0.0, 5.6, 11.4)[i]
             labels.append(Label(text=words, x_mm=at, y_mm=y, height_mm=caps, layer=layer, anchor=anchor))
-    bottom, deck = (float(y) for y in over_plane(on_stringer, lie.plane) / scale)
     centre = float(found[1, 0]) / scale
-    contours.append(straight(FINE_LINE, (centre, low - 1.5), (centre, max(deck, 0.0) + 1.5)))
-    return Drawing(name="notes", contours=tuple(contours), labels=tuple(labels)) if bottom <= deck else Drawing(name="")
+    line = straight(FINE_LINE, (centre, low - 1.5), (centre, max(deck_mm / scale, 0.0) + 1.5))
+    return Drawing(name="notes", contours=(line,), labels=tuple(labels))
 
 
-def float_plan(draft: Draft, lie: Lie, scale: float) -> Drawing:
+def float_plan(draft: Draft, lie: FloatLie, scale: float) -> Drawing:
     """Return the board from above at 1 : `scale`, its tail end at x = 0, the stringer on y = 0, with the waterplane."""
     half = plan_outline(draft.lines, draft.body, OUTLINE_MM).scaled(1.0 / scale)
     contours: list[Line] = []
@@ -152,7 +152,7 @@ def float_plan(draft: Draft, lie: Lie, scale: float) -> Drawing:
     return Drawing(name="plan", contours=tuple(contours))
 
 
-def waterplane(draft: Draft, lie: Lie) -> list[Contour]:
+def waterplane(draft: Draft, lie: FloatLie) -> list[Contour]:
     """Return what of the port half the water's plane cuts, seen from above, at full size."""
     body, plane = draft.body, lie.plane
     length = draft.board.length_mm
