@@ -87,7 +87,7 @@ def board_floats(draft: Draft) -> BoardFloats | None:
     asked = draft.board.afloat
     if asked is None:
         return None
-    body = CutBody(draft.body)
+    body = _cut_body(draft.body)
     density = density_kg_m3(asked.salinity_g_kg, asked.temperature_c)
     deck = float(places(draft.body, [asked.x_mm], (1.0,))[0, 0, 2])
     at = (asked.x_mm, deck + asked.above_deck_mm)
@@ -108,6 +108,11 @@ def board_floats(draft: Draft) -> BoardFloats | None:
         carries_kg=density * body.whole.volume_mm3 * 1e-9 - asked.board_kg,
         loads=tuple(loads),
     )
+
+
+@lru_cache(maxsize=4)
+def _cut_body(body: Body) -> CutBody:
+    return CutBody(body)
 
 
 def _lie(draft: Draft, body: CutBody, found: Rest, load_kg: float) -> FloatLie | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -35,6 +36,7 @@ KNEELING = FloatAsked(
 )
 
 
+@cache
 def asked(name: str, load_kg: float, share: float, *, metric: bool = False, up: float = 100.0) -> Draft:
     own = replace(KNEELING, load_kg=load_kg, x_mm=share * draft(name).board.length_mm, above_deck_mm=up)
     return told(draft(name), afloat=own, metric=metric)
@@ -54,7 +56,7 @@ def lying(drawn: Draft) -> FloatLie:
 
 CASES = [
     ("spoonbill", 40.0, 0.47, 200.0),
-    ("spoonbill", 64.0, 0.468, 0.0),
+    ("spoonbill", 68.0, 0.475, 0.0),
     ("whimbrel", 30.0, 0.46, 100.0),
     ("turnstone", 20.0, 0.48, 60.0),
     ("fulmar", 45.0, 0.47, 60.0),
@@ -64,9 +66,10 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize("metric", [False, True])
-@pytest.mark.parametrize(("name", "load", "share", "up"), CASES)
-def test_nothing_lies_on_anything_else(name: str, load: float, share: float, up: float, metric: bool) -> None:  # noqa: FBT001
+@pytest.mark.parametrize(
+    ("name", "load", "share", "up", "metric"), [(*each, i % 2 == 0) for i, each in enumerate(CASES)]
+)
+def test_nothing_lies_on_anything_else(name: str, load: float, share: float, up: float, metric: bool) -> None:
     drawn = asked(name, load, share, metric=metric, up=up)
     for page in float_cards(drawn, floated(drawn), "0123456789"):
         assert crowded(page) == []
@@ -118,7 +121,7 @@ def test_the_board_s_own_weight_counts_where_it_balances() -> None:
 
 
 def test_a_deck_under_water_is_told_with_its_stretch() -> None:
-    drawn = asked("spoonbill", 64.0, 0.468, up=0.0)
+    drawn = asked("spoonbill", 68.0, 0.475, up=0.0)
     lie = lying(drawn)
     ((start, end),) = lie.stretches_mm
     assert lie.freeboards_mm[1] < 0.0
@@ -157,7 +160,7 @@ def test_the_report_tells_the_loads_in_order() -> None:
 
 def test_the_waterplane_of_a_flooded_middle_is_in_two_pieces() -> None:
     """Water over the middle of the deck leaves a waterplane fore and aft of it."""
-    drawn = asked("spoonbill", 64.0, 0.468, up=0.0)
+    drawn = asked("spoonbill", 68.0, 0.475, up=0.0)
     pieces = waterplane(drawn, lying(drawn))
     reach = sorted((float(np.min(each.points[:, 0])), float(np.max(each.points[:, 0]))) for each in pieces)
     assert len(reach) == 2

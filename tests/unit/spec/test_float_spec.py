@@ -11,7 +11,7 @@ from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.units import mass_kg, salinity_g_kg, temperature_c
 
-from ...demo import SPECS
+from ...demo import SPECS, changed
 
 
 def with_table(folder: Path, table: str) -> Board:
@@ -30,7 +30,7 @@ def test_all_of_it_is_read_with_its_units(tmp_path: Path) -> None:
 at = { from_nose = "4 ft" }
 height = "4 in"
 board_weight = "6500 g"
-balance = { ahead_of_centre = 1 }
+balance = { ahead_of_centre = "1 in" }
 water = "sea"
 temperature = "54.5 F"
 salinity = "32 psu"
@@ -50,7 +50,7 @@ salinity = "32 psu"
 
 
 def test_what_is_left_out_is_assumed_and_told(tmp_path: Path) -> None:
-    board = with_table(tmp_path, 'load = "70 kg"\nat = { behind_centre = 2 }\n')
+    board = with_table(tmp_path, 'load = "70 kg"\nat = { behind_centre = "2 in" }\n')
     assert board.afloat == FloatAsked(
         load_kg=70.0,
         x_mm=pytest.approx(1117.6 - 50.8),
@@ -69,7 +69,9 @@ def test_what_is_left_out_is_assumed_and_told(tmp_path: Path) -> None:
         "temperature": "15 C",
         "salinity": "35.16504 g/kg",
     }
-    fresh = with_table(tmp_path, 'load = "70 kg"\nat = { behind_centre = 2 }\nwater = "fresh"\nboard_weight = "5 kg"\n')
+    fresh = with_table(
+        tmp_path, 'load = "70 kg"\nat = { behind_centre = "2 in" }\nwater = "fresh"\nboard_weight = "5 kg"\n'
+    )
     assert fresh.afloat is not None
     assert fresh.afloat.salinity_g_kg == 0.0
     told = {each.path[1]: each.value for each in fresh.assumed if each.path[0] == "float"}
@@ -78,9 +80,8 @@ def test_what_is_left_out_is_assumed_and_told(tmp_path: Path) -> None:
 
 
 def test_a_derived_board_takes_its_load_along(tmp_path: Path) -> None:
-    path = tmp_path / "long.toml"
-    base = (SPECS / "boards" / "spoonbill.toml").as_posix()
-    path.write_text(f'edition = 2\nname = "Long"\n[from]\nboard = "{base}"\nlength = "10 ft"\n', encoding="utf-8")
+    text = 'edition = 2\nname = "Long"\n[from]\nboard = "spoonbill.toml"\nlength = "10 ft"\n'
+    path = changed(tmp_path, "long", text)
     own, other = load_board(path).afloat, load_board(SPECS / "boards" / "spoonbill.toml").afloat
     assert own is not None
     assert other is not None
