@@ -128,7 +128,7 @@ class CutBody:
         return _Rows(points, along, spans)
 
     def _cubics(self, coefficients: Array, row: Indices, span: Indices) -> Array:
-        """Return Bernstein's coefficients (4, 3, n) of the cubics at rows and spans (n,)."""
+        """Return Bernstein's coefficients (4, k, n), at rows and spans (n,), of splines with k components."""
         own = [coefficients[row, self._first[span] + k].T for k in range(DEGREE + 1)]
         matrices = self._matrices[span]
         return np.stack([sum(matrices[:, i, k] * own[k] for k in range(DEGREE + 1)) for i in range(DEGREE + 1)])
@@ -142,6 +142,13 @@ class CutBody:
             most = np.maximum(most, over[:, self._first + k])
         total = np.where(most < 0.0, rows.spans, 0.0).sum(axis=2)
         row, span = np.nonzero((most >= 0.0) & (least < 0.0))
+        # Bernstein's coefficients bound a span more closely than the spline's.
+        near = self._cubics(over[..., None], row, span)[:, 0]
+        wet, cut = near.max(axis=0, initial=-np.inf) < 0.0, near.min(axis=0, initial=np.inf) < 0.0
+        for kind in range(KINDS):
+            whole = rows.spans[kind, row[wet], span[wet]]
+            total[kind] += np.bincount(row[wet], whole, minlength=total.shape[1])
+        row, span = row[cut & ~wet], span[cut & ~wet]
         if len(row):
             p, d = self._cubics(rows.points, row, span), self._cubics(rows.along, row, span)
             starts, ends = parted(p[:, 2] - height - slope * p[:, 0])
