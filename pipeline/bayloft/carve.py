@@ -12,7 +12,8 @@ from bayloft.cutting.carving.setup import CarveJob, carve_job
 from bayloft.delivery.carve_folder import carve_files
 from bayloft.delivery.carving import Progress, carved_files
 from bayloft.errors import Fault, SpecError, gathered
-from bayloft.record.folder import CARVE, claimed, writing
+from bayloft.record.folder import CARVE, claimed
+from bayloft.record.whole import writing
 from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Shop

@@ -68,6 +68,8 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
         fails = stringer["comes_out"] is False
         yield (click.style("  look: ", fg="yellow") if fails else "  ") + said
     yield from _glass(report)
+    if afloat := report["float"]:
+        yield ("  " if afloat["rests"] else click.style("  look: ", fg="yellow")) + f"float: {afloat['verdict']}"
     for finding in report["findings"]:
         if finding["severity"] == "warning":
             yield click.style("  look: ", fg="yellow") + finding["text"]

@@ -51,6 +51,8 @@ _ANGLE = re.compile(rf"(?P<number>{_NUMBER}) ?(?:deg|°)?")
 _SHARE = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<percent>%)?")
 _WEIGHED = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[a-z/]+[23]?)")
 
+_TEMPERATURE = re.compile(rf"(?P<number>{_NUMBER}) ?(?:deg|°)? ?(?P<unit>[cf])")
+
 _OUNCE_G, _POUND_G = Fraction("28.349523125"), Fraction("453.59237")
 G_PER_MASS = {"g": Fraction(1), "kg": Fraction(1000), "oz": _OUNCE_G, "lb": _POUND_G}
 G_M2_PER_CLOTH_WEIGHT = {
@@ -67,6 +69,9 @@ L_PER_VOLUME = {
     "in3": Fraction("0.016387064"),
     "ft3": Fraction("28.316846592"),
 }
+PSU_G_KG = Fraction("35.16504") / 35
+"""Absolute salinity in g/kg of sea water for each unit of practical salinity (TEOS-10, near the surface)."""
+G_KG_PER_SALINITY = {"g/kg": Fraction(1), "ppt": Fraction(1), "psu": PSU_G_KG}
 KG_M3_PER_DENSITY = {
     "kg/m3": Fraction(1),
     "g/cm3": Fraction(1000),
@@ -153,6 +158,29 @@ def share(text: str | int | float) -> float:
 def mass_g(text: str | int | float) -> float:
     """Return a typed mass in grams: ``300 g``, ``0.3 kg``, ``10 oz``, ``1/2 lb``; else ValueError."""
     return _weighed(text, G_PER_MASS, "write a mass such as 300 g, 0.3 kg or 10 oz")
+
+
+def mass_kg(text: str | int | float) -> float:
+    """Return a typed mass in kg: ``75 kg``, ``165 lb``; else ValueError."""
+    return _weighed(text, {unit: g / 1000 for unit, g in G_PER_MASS.items()}, "write a mass such as 75 kg or 165 lb")
+
+
+def salinity_g_kg(text: str | int | float) -> float:
+    """Return a typed salinity in g/kg: ``35 g/kg``, ``35 ppt``, ``35 psu``; else ValueError."""
+    return _weighed(text, G_KG_PER_SALINITY, "write a salinity such as 35 g/kg or 35 psu")
+
+
+def temperature_c(text: str | int | float) -> float:
+    """Return a typed temperature in degrees C: ``12 C``, ``12 °C``, ``54 F``; else ValueError."""
+    forms = "write a temperature such as 12 C or 54 F"
+    if not isinstance(text, str):
+        raise ValueError(f"a number without a unit; {forms}")
+    sign, body = _sign_and_body(text, forms)
+    match = _TEMPERATURE.fullmatch(body)
+    if match is None:
+        raise ValueError(f"not a temperature; {forms}")
+    degrees = sign * _number(match["number"])
+    return float(degrees if match["unit"] == "c" else (degrees - 32) * 5 / 9)
 
 
 def cloth_g_m2(text: str | int | float) -> float:

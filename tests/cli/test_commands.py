@@ -150,7 +150,7 @@ def test_the_readme_lists_every_file(built: Path) -> None:
             patterns.append(whole)
     files = set(tree(built / "whimbrel"))
     of_none = {pattern for pattern in patterns if not any(fnmatch(name, pattern) for name in files)}
-    cards = {f"cards/{name}.pdf" for name in ("bands", "shaping", "stringer")}
+    cards = {f"cards/{name}.pdf" for name in ("bands", "float", "shaping", "stringer")}
     others = {"avocet": {"readings.svg", "readings.pdf"}, "spoonbill": cards}
     assert of_none == {"templates/fin-slots.dxf", "templates/fin-slots.svg"}.union(*others.values())
     assert all(named <= set(tree(built / board)) for board, named in others.items())
@@ -179,6 +179,16 @@ def test_report_lists_every_file_and_every_check(built: Path) -> None:
             assert item["limit_mm"] == max(item["play_mm"], 0.01) or "radius" in item["what"]
         relative = report["mesh"]["volume_mm3"] / report["integrals"]["volume_mm3"] - 1.0
         assert -1e-3 <= relative < 0.0
+
+
+def test_the_float_is_told_of_the_board_that_asks_for_it(built: Path) -> None:
+    told = {board.name: json.loads((board / "report.json").read_text("utf-8"))["float"] for board in built.iterdir()}
+    assert [name for name, said in told.items() if said] == ["spoonbill"]
+    own = told["spoonbill"]
+    assert own["rests"] is True
+    assert [each["fate"] for each in own["loads"]] == ["floats"] * 3
+    result = run("check", SPECS / "boards" / "spoonbill.toml")
+    assert f"  float: {own['verdict']}" in result.output.splitlines()
 
 
 def test_report_tells_stringer_and_bands_of_the_board_that_asks_for_them(built: Path) -> None:

@@ -96,7 +96,7 @@ def test_holes_beside_the_stringer_are_found() -> None:
     _, failures = proved("bottom", holes=moved("Y", 1.0))
     assert "gouged" in failures
     made = knot_programs()[0]
-    deep = (reading(0), reading(2, lambda text: moved("X", 0.0, 1.001)(text)))
+    deep = (reading(0), reading(2, moved("X", 0.0, 1.001)))
     assert [each.code for each in dowel_findings(made, *deep, (57.0, 12.0))] == ["dowels"]
 
 

@@ -12,6 +12,7 @@ from bayloft.drawing.inscription import Tag
 from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.band_card import band_cards
 from bayloft.drawing.sheets.board_sheet import board_sheet
+from bayloft.drawing.sheets.float_card import float_cards
 from bayloft.drawing.sheets.glass_card import glass_cards
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
 from bayloft.drawing.sheets.picture import picture
@@ -28,6 +29,7 @@ from bayloft.drawing.templates.new_stringer import plank_layout
 from bayloft.drawing.templates.part_set import FINS, FIRST_NUMBERS, drawn_together, part_set
 from bayloft.errors import Fault
 from bayloft.export import dxf, svg
+from bayloft.floating.floats import board_floats
 from bayloft.foam.stringers import cut_stringer
 from bayloft.laminating.glassing import board_glass
 from bayloft.laminating.layup import fin_layup
@@ -122,6 +124,8 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
     if board.shaping is not None:
         cards = shaping_cards(draft, board.shaping, digest, date)
         yield from of_cards(cards, "cards/shaping", f"{board.name}: shaping")
+    if (floats := board_floats(draft)) is not None:
+        yield from of_cards(float_cards(draft, floats, digest, date), "cards/float", f"{board.name}: float")
 
 
 def layout_drawing(draft: Draft, date: datetime.date | None = None) -> Drawing | None:

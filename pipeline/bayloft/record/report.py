@@ -16,6 +16,7 @@ from bayloft.laminating.layup import FinLayup, assumed_limits, fin_layup
 from bayloft.lines.planform_figures import planform_figures
 from bayloft.record.bench_entries import bands_entry, plug_entries, stringer_entry
 from bayloft.record.figures import DECIMALS, FIGURES, figures, report_bytes, rounded, summed
+from bayloft.record.float_entry import float_entry
 from bayloft.record.glass_entries import glass_entry, weight_entry
 from bayloft.record.heading import FILE_NAME, head
 from bayloft.solid.assembly import Joined
@@ -260,6 +261,7 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
         "weight": weight_entry(lofted.draft),
         "stringer": stringer_entry(lofted.draft),
         "bands": bands_entry(lofted.draft),
+        "float": float_entry(lofted.draft),
         "checks": {
             "made": len(severities),
             "warnings": severities.count("warning"),

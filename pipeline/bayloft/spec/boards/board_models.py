@@ -6,6 +6,7 @@ from pydantic import ConfigDict, Field
 
 from bayloft.spec.bench.band_models import BandsTable
 from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.floating_models import FloatTable
 from bayloft.spec.bench.glass_models import GlassTable
 from bayloft.spec.bench.hot_wire_models import HotWireTable
 from bayloft.spec.bench.shaping_models import ShapingTable
@@ -122,6 +123,12 @@ class BoardSpec(ShapeSpec):
     hot_wire: HotWireTable | None = Field(
         default=None,
         description="Asks for the paths of a hot wire round outline and profile, in the machine's package.",
+    )
+    float_: FloatTable | None = Field(
+        default=None,
+        alias="float",
+        description="Asks how the board lies in still water under a load.",
+        examples=[{"load": "75 kg", "at": {"behind_centre": "4 in"}}],
     )
     bands: BandsTable | None = Field(
         default=None, description="The flats that are planed onto the squared foam before its rails are rounded."

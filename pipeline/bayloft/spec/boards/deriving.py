@@ -53,6 +53,7 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "shaping": {"pass_depth": "same"},
     "bands": {"sole": "same"},
     "glass": dict.fromkeys(("lap", "bolt", "trim", "long", "wide"), "same"),
+    "float": {"height": "same"},
     "hot_wire": dict.fromkeys(("kerf", "left_on", "lead"), "same"),
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes

@@ -1,0 +1,1 @@
+"""How a board lies in the water under a load."""
