@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bayloft.errors import spelled
-from bayloft.tape import along, at_least, at_most, down_mm, figure, fine, fine_mm, station
+from bayloft.tape import along, at_least, at_most, coarse, down_mm, figure, fine, fine_mm, station, stock
 from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
@@ -63,6 +63,9 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
             f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
             f"finished {laid['finished_g']:.0f} g"
         )
+    for panel in report["panels"]:
+        if len(panel["fins"]) > 1:
+            yield _panel(panel, metric=report["unit"] == "mm")
     if stringer := report["stringer"]:
         said = f"stringer: {stringer['verdict']}"
         fails = stringer["comes_out"] is False
@@ -73,6 +76,17 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
         elif finding["code"] in {"agreement", "second-drop", "moved", "volume-aim", "derived"}:
             yield f"  {finding['text']}"
     yield from _assumed("the spec", [item["key"] for item in report["assumed"]])
+
+
+def _panel(panel: dict[str, Any], *, metric: bool) -> str:
+    """Return the line of a panel that several fins are sawn from."""
+    size = " x ".join(stock(mm, metric=metric) for mm in panel["panel_mm"])
+    share, roll = panel["share_that_is_fin"], panel["roll"]
+    return (
+        f"  {len(panel['fins'])} fins on one panel of {size}: {share['together']:.0%} of it fin, "
+        f"{share['each_alone']:.0%} on panels of their own; {stock(roll['length_mm'], metric=metric)} off a roll of "
+        f"{coarse(roll['bolt_mm'], metric=metric)}"
+    )
 
 
 def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:

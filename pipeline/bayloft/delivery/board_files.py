@@ -13,6 +13,7 @@ from bayloft.drawing.sheet import Drawing
 from bayloft.drawing.sheets.band_card import band_cards
 from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
+from bayloft.drawing.sheets.panel_card import panel_cards
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
 from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
@@ -101,7 +102,9 @@ def deliveries(shape: LoftedBoard, version: str, date: datetime.date | None) -> 
 
 
 def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
-    """Yield the cards for the bay that a board's file asks for, and the layout of the plank of a new stringer."""
+    """Yield the cards for the bay that a board's file asks for, those of panels with several fins, and the layout of
+    the plank of a new stringer.
+    """
     board = draft.board
     if (cut := cut_stringer(draft)) is not None:
         if (layout := layout_drawing(draft, date)) is not None:
@@ -109,6 +112,8 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
         blank = load_blank(board.blank.file) if board.blank else None
         pages = stringer_cards(draft, cut, blank, digest, date)
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
+    if panels := panel_cards(draft, digest, date):
+        yield from of_cards(panels, "cards/panels", f"{board.name}: fin panels")
     if board.bands is not None:
         yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")
     if board.shaping is not None:

@@ -203,11 +203,9 @@ class _Layer:
             return []
         own = {round(side, 3) for each in sides for side in each if least <= side <= most}
         widths = sorted({*own, *(round(width, 3) for width in np.linspace(least, most, WIDTHS).tolist())})
-        sizes = [Polygon(shape.points) for shape in self._shapes]
-        orders = dict.fromkeys(
-            tuple(sorted(count, key=lambda i: (-round(measure(sizes[i]), 3), i)))
-            for measure in (lambda shape: shape.area, lambda shape: shape.length)
-        )
+        outlines = [Polygon(shape.points) for shape in self._shapes]
+        sizes = [[round(float(size), 3) for size in (shape.area, shape.length)] for shape in outlines]
+        orders = dict.fromkeys(tuple(sorted(count, key=lambda i: (-sizes[i][by], i))) for by in range(2))
         return [_Order(across_mm=width, order=order, ways=(None,) * len(order)) for width in widths for order in orders]
 
     def cost(self, order: _Order) -> tuple[float, float] | None:

@@ -87,6 +87,11 @@ class SetPanel:
         return sum(float(laid.piece.outline.area) for laid in self.fins) / 1e6
 
     @property
+    def saved_share(self) -> float:
+        """How much more a panel for each fin alone would take, as a share of this one."""
+        return self.single_m2 / self.area_m2 - 1.0
+
+    @property
     def cloth_m2(self) -> float:
         """Cloth of all plies."""
         return self.panel.plies * self.area_m2
