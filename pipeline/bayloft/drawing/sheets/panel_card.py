@@ -31,7 +31,7 @@ from bayloft.drawing.templates.fin_template import fin_outline
 from bayloft.laminating.set_panels import LaidFin, SetPanel, set_panels
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
-from bayloft.tape import coarse, figure, stock
+from bayloft.tape import coarse, figure, fine, stock
 
 COLUMNS = (
     CardColumn(head="fin", kind="station"),
@@ -61,7 +61,7 @@ def _cards(draft: Draft, panel: SetPanel, digest: str, day: date | None) -> list
     heading = CardHeading(
         board=board.name,
         card="fin panel",
-        said=f"{len(panel.fins)} fins from one panel, seen from above; measured from its lower left corner.",
+        said=f"{len(panel.fins)} fins, from the lower left corner of their panel.",
         caution=CAUTION,
         basis=figures_in(metric=metric),
         day=day,
@@ -75,7 +75,8 @@ def _cards(draft: Draft, panel: SetPanel, digest: str, day: date | None) -> list
     room = top - LOW_MM + end - 8.0
     # Where there is no room for all on one page, the places go on the next.
     alone = room - table_high < LEAST_PICTURE_MM
-    high = min(room - (0.0 if alone else table_high), 1.1 * wide)
+    full = (wide - DIMENSION_MM) * panel.size_mm[1] / panel.size_mm[0] + DIMENSION_MM
+    high = min(room - (0.0 if alone else table_high), full)
     picture = _picture(panel, (wide, high), metric=metric)
     low = top - 4.0 - high
     notes, foot = sentences(told, low - 2.0, wide, NOTE_GAP_MM)
@@ -95,23 +96,17 @@ def base_ends_mm(laid: LaidFin) -> tuple[tuple[float, float], tuple[float, float
     return (rear[0], rear[1]), (front[0], front[1])
 
 
-def fin_name(laid: LaidFin) -> str:
-    """Return what a fin on a panel is: its name, its side where it is one of a pair, and which face is up."""
-    piece = laid.piece
-    if piece.symmetric:
-        return piece.fin.fin.name
-    return f"{piece.fin.fin.name}, {'inside' if laid.turned_over else 'outside'} up"
+def _face(laid: LaidFin) -> str:
+    """Return which face of a fin on a panel is up; nothing where both are alike."""
+    if laid.piece.symmetric:
+        return ""
+    return "inside up" if laid.turned_over else "outside up"
 
 
 def _row(n: int, laid: LaidFin, *, metric: bool) -> CardRow:
     rear, front = base_ends_mm(laid)
-    name, _, face = fin_name(laid).rpartition(", ") if not laid.piece.symmetric else (fin_name(laid), "", "")
     places = (figure(mm, metric=metric) for mm in (*rear, *front))
-    return CardRow(cells=(f"{n}  {_short(name)}" + (f"\n{face}" if face else ""), *places, ""))
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= 20 else f"{name[:19].rstrip()}…"
+    return CardRow(cells=(f"{n}\n{_face(laid)}", *places, ""))
 
 
 def _told(panel: SetPanel, *, metric: bool) -> list[str]:
@@ -121,10 +116,11 @@ def _told(panel: SetPanel, *, metric: bool) -> list[str]:
     lying = f"{across} side by side" if across > 1 else "one after the other"
     if not across:
         lying = f"each of {panel.strips} strips, for it is wider than the bolt"
-    core = f", on a core {own.thickness_mm - own.plies * own.laminate.ply_mm:.1f} mm thick" if own.skin_plies else ""
+    core_mm = own.thickness_mm - own.plies * own.laminate.ply_mm
+    core = f", on a core {fine(core_mm, metric=metric)} thick, foiled first" if own.skin_plies else ""
     cloth = (
-        f"{own.plies} plies of {own.laminate.glass_g_m2:.0f} g/m² cloth, {size}{core}. Off a bolt of "
-        f"{coarse(panel.bolt_mm, metric=metric)} {stock(panel.roll_mm, metric=metric)}, {lying}."
+        f"{own.plies} plies of {own.laminate.glass_g_m2:.0f} g/m² cloth, {size}{core}: "
+        f"{stock(panel.roll_mm, metric=metric)} off a roll {coarse(panel.bolt_mm, metric=metric)} wide, {lying}."
     )
     runs = []
     for (face, plies), group in groupby(panel.sessions, key=lambda session: (session.face, session.plies)):
@@ -141,12 +137,16 @@ def _told(panel: SetPanel, *, metric: bool) -> list[str]:
     )
     warp = panel.fins[0].piece.fin.fin.layup.warp
     way = {
-        "base": "The warp, along the roll and this picture, lies along every base.",
-        "depth": "The warp, along the roll and this picture, runs up every fin.",
-        "any": "The warp runs along the roll and this picture; at the same angle to every base.",
-        None: "The roll runs along this picture; warp or weft lies along every base alike, for its file tells neither.",
+        "base": "The roll runs from left to right, and its warp lies along every base.",
+        "depth": "The roll runs from left to right, and its warp lies up every fin.",
+        "any": "The roll and its warp run from left to right, at one angle to every base.",
+        None: "The roll runs from left to right; its warp lies alike on all fins, along the base or square to it.",
     }[warp]
-    return [cloth, f"Sessions: {'; '.join(runs)}.", f"{masses} {saved}", way]
+    numbers: dict[str, list[str]] = {}
+    for n, laid in enumerate(panel.fins, 1):
+        numbers.setdefault(laid.piece.fin.fin.name, []).append(f"{n}")
+    names = "; ".join(f"{', '.join(own)} {name}" for name, own in numbers.items())
+    return [f"{names}.", cloth, f"Sessions: {'; '.join(runs)}.", f"{masses} {saved}", way]
 
 
 def _picture(panel: SetPanel, room: tuple[float, float], *, metric: bool) -> Drawing:
