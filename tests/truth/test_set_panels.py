@@ -10,8 +10,9 @@ from itertools import combinations
 import pytest
 from shapely import Polygon, box, distance
 
-from bayloft.drawing.sheets.panel_card import base_ends_mm, panel_cards
+from bayloft.drawing.sheets.panel_card import panel_cards
 from bayloft.drawing.templates.fin_template import fin_outline
+from bayloft.drawing.templates.panel_template import base_ends_mm
 from bayloft.errors import SpecError
 from bayloft.export import pdf
 from bayloft.export.preflight import drawing_problems

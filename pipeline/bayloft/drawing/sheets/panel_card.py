@@ -28,7 +28,8 @@ from bayloft.drawing.sheets.card import (
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, heads_mm, row_mm, tables
 from bayloft.drawing.templates.fin_template import fin_outline
-from bayloft.laminating.set_panels import LaidFin, SetPanel, set_panels
+from bayloft.drawing.templates.panel_template import base_ends_mm, face_up, middle_mm, shared_panels
+from bayloft.laminating.set_panels import LaidFin, SetPanel
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
 from bayloft.tape import coarse, figure, fine, stock
@@ -49,11 +50,6 @@ LEAST_PICTURE_MM, DIMENSION_MM, NOTE_GAP_MM = 55.0, 10.0, 2.4
 def panel_cards(draft: Draft, digest: str, day: date | None = None) -> list[Drawing]:
     """Return a card for each panel that several fins of a board are sawn from, a page each or more."""
     return [page for panel in shared_panels(draft) for page in _cards(draft, panel, digest, day)]
-
-
-def shared_panels(draft: Draft) -> list[SetPanel]:
-    """Return the panels of a board from which more than one fin is sawn."""
-    return [panel for panel in set_panels(draft) if len(panel.fins) > 1]
 
 
 def _cards(draft: Draft, panel: SetPanel, digest: str, day: date | None) -> list[Drawing]:
@@ -88,25 +84,10 @@ def _cards(draft: Draft, panel: SetPanel, digest: str, day: date | None) -> list
     return cards(heading, pages)
 
 
-def base_ends_mm(laid: LaidFin) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return where rear and front end of a fin's base lie on its panel, from its lower left corner."""
-    base = Contour.straight([[0.0, 0.0], [laid.piece.fin.fin.base_mm, 0.0]], closed=False)
-    points = laid.spot.laid(base).points
-    rear, front = np.round(points[::-1] if laid.spot.flipped else points, 6).tolist()
-    return (rear[0], rear[1]), (front[0], front[1])
-
-
-def _face(laid: LaidFin) -> str:
-    """Return which face of a fin on a panel is up; nothing where both are alike."""
-    if laid.piece.symmetric:
-        return ""
-    return "inside up" if laid.turned_over else "outside up"
-
-
 def _row(n: int, laid: LaidFin, *, metric: bool) -> CardRow:
     rear, front = base_ends_mm(laid)
     places = (figure(mm, metric=metric) for mm in (*rear, *front))
-    return CardRow(cells=(f"{n}\n{_face(laid)}", *places, ""))
+    return CardRow(cells=(f"{n}\n{face_up(laid)}", *places, ""))
 
 
 def _told(panel: SetPanel, *, metric: bool) -> list[str]:
@@ -162,10 +143,8 @@ def _picture(panel: SetPanel, room: tuple[float, float], *, metric: bool) -> Dra
         rear, front = base_ends_mm(laid)
         base = Contour.straight(np.array([rear, front]) * scale, closed=False)
         contours += [(DASHED_LINE, base), (EDGE_LINE, outline)]
-        inside = laid.piece.outline.representative_point()
-        at = laid.spot.laid(Contour.straight([[inside.x, inside.y], [0.0, 0.0]], closed=False)).points
-        x, y = (at[-1] if laid.spot.flipped else at[0]) * scale
-        labels.append(_number(f"{n}", float(x), float(y)))
+        x, y = (mm * scale for mm in middle_mm(laid))
+        labels.append(_number(f"{n}", x, y))
     level = horizontal(
         (0.0, wide), -6.0, figure(panel.size_mm[0], metric=metric), from_y_mm=(0.0, 0.0), height_mm=LABEL_MM
     )
