@@ -43,8 +43,8 @@ def face_up(laid: LaidFin) -> str:
 
 def panel_templates(draft: Draft, tag: Tag) -> list[Part]:
     """Return a template for each panel of several fins: x along the roll. CUT: its edge; SCRIBE: the fins' outlines and
-    where their tabs begin, each with its number on the card and the face that is up. It is laid on the cured panel to mark it, and
-    made on request.
+    where their tabs begin, each with its number on the card and the face that is up. It marks
+    the cured panel, and is made on request.
     """
     return [_template(draft, panel, tag.onward(n)) for n, panel in enumerate(shared_panels(draft))]
 
@@ -55,7 +55,10 @@ def _template(draft: Draft, panel: SetPanel, tag: Tag) -> Part:
     contours: list[tuple[Layer, Contour]] = [(CUT, edge)]
     notes = []
     for n, laid in enumerate(panel.fins, 1):
-        contours.append((SCRIBE, laid.spot.laid(fin_outline(laid.piece.fin))))
+        outline = laid.spot.laid(fin_outline(laid.piece.fin))
+        points, bulges = np.vstack([outline.points, outline.points[:1]]), np.append(outline.bulges, 0.0)
+        # What is scribed is a stroke, open though it ends where it begins: only an edge is closed.
+        contours.append((SCRIBE, Contour(points=points, bulges=bulges, closed=False)))
         if (tab := laid.piece.fin.fin.tab) is not None:
             ends = [[tab.from_rear_mm, 0.0], [tab.from_rear_mm + tab.length_mm, 0.0]]
             contours.append((SCRIBE, laid.spot.laid(Contour.straight(ends, closed=False))))
