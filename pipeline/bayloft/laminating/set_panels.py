@@ -167,7 +167,7 @@ def _schedule(fin: FinDraft, panel: Panel) -> tuple[object, ...]:
 
 def _shared(pieces: Sequence[FinPiece], asked: FinPanels) -> list[SetPanel]:
     """Return the panels of fins of one laminate: all on one, or else one after the other where there is room."""
-    whole = _together(pieces, asked)
+    whole = _together(pieces, asked) if pieces else None
     if whole is not None:
         return [whole]
     found: list[SetPanel] = []
