@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from bayloft.errors import spelled
-from bayloft.tape import along, at_least, at_most, down_mm, figure, fine, fine_mm, station
+from bayloft.tape import along, at_least, at_most, coarse, down_mm, figure, fine, fine_mm, station, stock
 from bayloft.tolerances import GIVEN_NUMBER_MM
 from bayloft.units import feet_inches
 
@@ -63,6 +63,9 @@ def board_summary(report: dict[str, Any], folder: Path | None) -> Iterator[str]:
             f"{' on a core' if laid['core'] else ''}, panel {laid['panel_g']:.0f} g, "
             f"finished {laid['finished_g']:.0f} g"
         )
+    for panel in report["panels"]:
+        if len(panel["fins"]) > 1:
+            yield _panel(panel, metric=report["unit"] == "mm")
     if stringer := report["stringer"]:
         said = f"stringer: {stringer['verdict']}"
         fails = stringer["comes_out"] is False
@@ -95,6 +98,17 @@ def _glass(report: dict[str, Any]) -> Iterator[str]:
                 f"{fine(max(face['bolt_leaves_lap_mm'], 0.0), metric=metric)} of lap for the {face['face']} at its "
                 f"widest, where {fine(glass['lap_mm'], metric=metric)} is asked"
             )
+
+
+def _panel(panel: dict[str, Any], *, metric: bool) -> str:
+    """Return the line of a panel that several fins are sawn from."""
+    size = " x ".join(stock(mm, metric=metric) for mm in panel["panel_mm"])
+    share, roll = panel["share_that_is_fin"], panel["roll"]
+    return (
+        f"  {len(panel['fins'])} fins on one panel of {size}: {share['together']:.0%} of it fin, "
+        f"{share['each_alone']:.0%} on panels of their own; {stock(roll['length_mm'], metric=metric)} off a roll of "
+        f"{coarse(roll['bolt_mm'], metric=metric)}"
+    )
 
 
 def cut_summary(said: dict[str, Any], folder: Path | None) -> Iterator[str]:

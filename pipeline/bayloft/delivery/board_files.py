@@ -15,6 +15,7 @@ from bayloft.drawing.sheets.board_sheet import board_sheet
 from bayloft.drawing.sheets.float_card import float_cards
 from bayloft.drawing.sheets.glass_card import glass_cards
 from bayloft.drawing.sheets.layup_sheet import layup_sheet
+from bayloft.drawing.sheets.panel_card import panel_cards
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
 from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
@@ -107,7 +108,9 @@ def deliveries(shape: LoftedBoard, version: str, date: datetime.date | None) -> 
 
 
 def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[Delivery]:
-    """Yield the cards for the bay that a board's file asks for, and the layout of the plank of a new stringer."""
+    """Yield the cards for the bay that a board's file asks for, those of panels with several fins, and the layout of
+    the plank of a new stringer.
+    """
     board = draft.board
     if (cut := cut_stringer(draft)) is not None:
         if (layout := layout_drawing(draft, date)) is not None:
@@ -119,6 +122,8 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
         yield from of_cards(glass_cards(draft, glassed, digest, date), "cards/glass", f"{board.name}: glass")
     if (weight := board_weight(draft)) is not None:
         yield from of_cards(weight_cards(draft, weight, digest, date), "cards/weight", f"{board.name}: weight")
+    if panels := panel_cards(draft, digest, date):
+        yield from of_cards(panels, "cards/panels", f"{board.name}: fin panels")
     if board.bands is not None:
         yield from of_cards(band_cards(draft, board.bands, digest, date), "cards/bands", f"{board.name}: rail bands")
     if board.shaping is not None:

@@ -98,11 +98,8 @@ def fin_panel(fin: Fin, lines: FinLines) -> Panel:
         faults += _skin_faults(fin, of, skin, filling)
     if faults:
         raise SpecError(tuple(faults))
-    most = min(fin.layup.plies_per_session, int(fin.layup.pot_g / (of.resin_g_m2 * area_m2)))
-    if skin is None:
-        laid = sessions(of, plies, most, area_m2, "panel")
-    else:
-        laid = sessions(of, skin, most, area_m2, "outer face") + sessions(of, skin, most, area_m2, "inside face")
+    layup = fin.layup
+    laid = laid_up(of, plies, skin, area_m2, most=layup.plies_per_session, pot_g=layup.pot_g)
     return Panel(
         laminate=of,
         plies=plies,
@@ -112,6 +109,22 @@ def fin_panel(fin: Fin, lines: FinLines) -> Panel:
         thickness_mm=thickness,
         ground_mm=max(thickness - fin.thickness_mm, 0.0),
         sessions=laid,
+    )
+
+
+def laid_up(
+    of: Laminate, plies: int, skin_plies: int | None, area_m2: float, *, most: int, pot_g: float
+) -> tuple[Session, ...]:
+    """Return the sessions of a panel of an area, or of the skins on both faces of its core: at most so many plies at
+    once, and no more than the resin of a pot covers.
+
+    Raises ValueError where a pot does not cover one ply.
+    """
+    most = min(most, int(pot_g / (of.resin_g_m2 * area_m2)))
+    if skin_plies is None:
+        return sessions(of, plies, most, area_m2, "panel")
+    return sessions(of, skin_plies, most, area_m2, "outer face") + sessions(
+        of, skin_plies, most, area_m2, "inside face"
     )
 
 

@@ -19,6 +19,7 @@ from bayloft.record.figures import DECIMALS, FIGURES, figures, report_bytes, rou
 from bayloft.record.float_entry import float_entry
 from bayloft.record.glass_entries import glass_entry, weight_entry
 from bayloft.record.heading import FILE_NAME, head
+from bayloft.record.panel_entries import panel_entries, session_entries
 from bayloft.solid.assembly import Joined
 from bayloft.solid.checks import CheckedMesh
 from bayloft.solid.integrals import Integrals
@@ -146,16 +147,7 @@ def _layup(fin: Fin, laid: FinLayup) -> dict[str, Any]:
         "core": core,
         "plies_per_session": limit("plies_per_session", given.plies_per_session),
         "pot_g": limit("pot", rounded(given.pot_g)),
-        "sessions": [
-            {
-                "on": session.face,
-                "plies": session.plies,
-                "cloth_g": rounded(session.cloth_g),
-                "resin_g": rounded(session.resin_g),
-                "laid_mm": rounded(session.laid_mm),
-            }
-            for session in panel.sessions
-        ],
+        "sessions": session_entries(panel.sessions),
         "cloth_m2": rounded(laid.cloth_m2),
         "cloth_g": rounded(laid.cloth_g),
         "resin_g": rounded(laid.resin_g),
@@ -229,6 +221,8 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
     assumed = assumed_entries(board.name, board.assumed)
     for fin in lofted.fins:
         assumed += assumed_entries(fin.draft.fin.name, fin.draft.fin.assumed)
+    fins = [_fin(fin) for fin in lofted.fins]
+    made = zip(lofted.fins, fins, strict=True)
     return {
         "format": FORMAT,
         **head(lofted, version, date),
@@ -254,7 +248,8 @@ def report(lofted: LoftedBoard, folder: Path | None, version: str, date: datetim
             "areas_mm2": [round(area, 3) + 0.0 for area in lofted.section_areas_mm2],
         },
         "mesh": _mesh(lofted.checked),
-        "fins": [_fin(fin) for fin in lofted.fins],
+        "fins": fins,
+        "panels": panel_entries(lofted.draft, {fin.draft.fin.slug: said["layup"]["finished_g"] for fin, said in made}),
         "standing": [_standing(joined) for joined in lofted.with_fins.joins] if lofted.with_fins else [],
         "plugs": plug_entries(lofted.draft),
         "glass": glass_entry(lofted.draft),

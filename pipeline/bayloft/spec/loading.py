@@ -11,6 +11,7 @@ from typing import Any
 from bayloft.errors import Fault, KeyPath, SpecError
 from bayloft.spec.bench.band_rules import trusted_bands
 from bayloft.spec.bench.blank_choice_rules import trusted_blank_choice
+from bayloft.spec.bench.fin_panels_rules import trusted_fin_panels
 from bayloft.spec.bench.floating_rules import trusted_float
 from bayloft.spec.bench.glass_rules import trusted_glass
 from bayloft.spec.bench.hot_wire_rules import trusted_hot_wire
@@ -280,6 +281,7 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "glass": trusted_glass(spec.glass, length, reading, metric=metric),
             "afloat": trusted_float(spec.float_, length, tail.notch_mm(0.0) if tail else 0.0, reading),
             "hot_wire": trusted_hot_wire(spec.hot_wire, reading, metric=metric),
+            "panels": trusted_fin_panels(spec.panels, reading, fins=bool(spec.fins)),
             "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading, metric=metric),
         }
     if not (spec.name and spec.outline and outline and nose and tail and rocker and foil):

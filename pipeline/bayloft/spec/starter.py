@@ -134,6 +134,10 @@ from_tail = "6 in"                # rear end of its base to the tail end
 # toe = "3 deg"                   # of a pair: fronts turned towards the stringer; or "1/8 in" from rear to front end
 # cant = "5 deg"                  # of a pair: tips leaning outward
 
+[panels]                          # fins of one laminate are sawn from one panel
+saw = "2 mm"                      # what the saw takes between the margins of two fins
+bolt = "27 in"                    # width of the cloth
+
 # [templates]                     # what the templates show beyond the shape
 # deck_skin = "3 mm"              # thickness of a skin laid on the deck later: the stringer is cut that much lower
 # sanding = "1/32 in"             # left on the stringer all round

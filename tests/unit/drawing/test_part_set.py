@@ -85,6 +85,7 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
     bands = ["deck bands", "bottom bands"] if read.bands else []
     order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", *new, "gauges", FINS]
     order += ["band-lines"] if bands else []
+    order += ["fin-panels"] if name in {"dunlin", "turnstone"} else []
     assert list(dict.fromkeys(kinds)) == order
     numbers = [part.number for part in parts(name)]
     assert numbers == sorted(set(numbers))

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
-from bayloft.cutting.sheets.cells import DOTS_PER_CELL, MOST_CELLS, Cells, Raster, Taken
 from bayloft.cutting.sheets.layout import edge_mm, room_mm
 from bayloft.drawing.part import Part
+from bayloft.plane.cells import DOTS_PER_CELL, MOST_CELLS, Cells, Raster, Taken
 from bayloft.plane.contour import Contour
 from bayloft.spec.shops.shop import Cutter, Stock
 from bayloft.tolerances import FLATTENING_MM, NESTING_SLACK_MM

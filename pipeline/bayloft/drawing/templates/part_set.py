@@ -16,6 +16,7 @@ from bayloft.drawing.templates.fin_template import fin_template
 from bayloft.drawing.templates.full_outline import full_outline
 from bayloft.drawing.templates.half_outline import half_outline
 from bayloft.drawing.templates.new_stringer import new_stringers
+from bayloft.drawing.templates.panel_template import panel_templates
 from bayloft.drawing.templates.rail_gauges import rail_gauges
 from bayloft.drawing.templates.rocker_stick import rocker_stick
 from bayloft.drawing.templates.spin_templates import spin_templates
@@ -44,11 +45,12 @@ FIRST_NUMBERS = MappingProxyType(
         FINS: FIRST_FIN,
         "tape-lines": 63,
         "band-lines": 71,
+        "fin-panels": 73,
         "rail-gauges": 101,
     }
 )
 """The number of each kind's first part. None of them ever moves, whatever a board has and whatever kinds come: lists
-and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20, 65 to 70 and 73 to 100."""
+and scribed wood of years ago still name the same parts. Free for templates to come: 8 to 20, 65 to 70 and 85 to 100."""
 
 BETWEEN_MM = 12.0
 """Between the parts of one kind that are drawn together."""
@@ -58,8 +60,8 @@ def part_set(
     draft: Draft, fins: Sequence[tuple[FinDraft, Cut]], *, date: datetime.date | None = None
 ) -> tuple[Part, ...]:
     """Return all templates of a board at full size, by number: half outline, full outline, stringer, rocker stick, spin
-    templates of nose and tail, a new stringer if there is one, thickness cards, fins by their number, rail gauges from
-    tail to nose.
+    templates of nose and tail, a new stringer if there is one, thickness cards, fins by their number, panels of
+    several fins, rail gauges from tail to nose.
 
     `fins` as `LoftedBoard.cut_fins` has them. `date` is written on each part; without one none is.
 
@@ -77,6 +79,7 @@ def part_set(
         FINS: lambda tag: _fins(fins, tag),
         "tape-lines": lambda tag: tape_lines(draft, tag),
         "band-lines": lambda tag: band_lines(draft, half, tag),
+        "fin-panels": lambda tag: panel_templates(draft, tag),
         "rail-gauges": lambda tag: rail_gauges(draft, tag),
     }
     together = {"thickness-cards": GAUGES, "rail-gauges": GAUGES}

@@ -9,6 +9,7 @@ from typing import Literal
 from bayloft.errors import Fault, KeyPath
 from bayloft.spec.bench.bands import Bands
 from bayloft.spec.bench.blank_choice import BlankChoice
+from bayloft.spec.bench.fin_panels import USUAL_PANELS, FinPanels
 from bayloft.spec.bench.floating import FloatAsked
 from bayloft.spec.bench.glass import Glassing
 from bayloft.spec.bench.hot_wire import HotWire
@@ -187,7 +188,8 @@ class Board:
     channels: from the stringer outwards; plugs: what is let into deck and bottom. hips: where the outline may turn;
     thin_ends, steps: where the foil may go hollow, and turn. aim: the volume to reach. metric: its maker measures in
     mm, and stations are scribed in mm. bands, shaping, hot_wire, glass, afloat: what is asked for, None for none.
-    origin: the board that it is derived from, None for one of its own numbers alone.
+    panels: how the fins are cut from panels. origin: the board that it is derived from, None for one of its own numbers
+    alone.
     """
 
     name: str
@@ -225,6 +227,7 @@ class Board:
     hot_wire: HotWire | None = None
     glass: Glassing | None = None
     afloat: FloatAsked | None = None
+    panels: FinPanels = USUAL_PANELS
     metric: bool = False
     origin: Origin | None = None
 

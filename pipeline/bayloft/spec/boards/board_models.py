@@ -6,6 +6,7 @@ from pydantic import ConfigDict, Field
 
 from bayloft.spec.bench.band_models import BandsTable
 from bayloft.spec.bench.blank_choice_models import BlankTable
+from bayloft.spec.bench.fin_panels_models import PanelsTable
 from bayloft.spec.bench.floating_models import FloatTable
 from bayloft.spec.bench.glass_models import GlassTable
 from bayloft.spec.bench.hot_wire_models import HotWireTable
@@ -120,6 +121,9 @@ class BoardSpec(ShapeSpec):
         default=None, description="Asks for the shaping cards: what is measured and planed at each station."
     )
     glass: GlassTable | None = Field(default=None, description="How the board is glassed: cloths, laps and coats.")
+    panels: PanelsTable | None = Field(
+        default=None, description="How the fins are cut from panels of glass, and their cloth from the roll."
+    )
     hot_wire: HotWireTable | None = Field(
         default=None,
         description="Asks for the paths of a hot wire round outline and profile, in the machine's package.",

@@ -55,6 +55,7 @@ AXES: Mapping[str, Mapping[str, Axis]] = {
     "glass": dict.fromkeys(("lap", "bolt", "trim", "long", "wide"), "same"),
     "float": {"height": "same"},
     "hot_wire": dict.fromkeys(("kerf", "left_on", "lead"), "same"),
+    "panels": dict.fromkeys(("saw", "bolt", "between"), "same"),
 }
 """How the lengths of each table are scaled. Stations lie along, and `read_to` stays as it is; the width of a chine goes
 with its height. Fins and plugs keep their size, and their places move with the board.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from bayloft.units import cloth_g_m2
 
@@ -10,10 +11,15 @@ CAUTIOUS = "cautious, take yours from the resin maker's data sheet"
 """Said wherever a limit stands that the maker did not give: what heats up how far is for the data sheet to tell."""
 
 
+Warp = Literal["base", "depth", "any"]
+"""Which way the cloth's warp lies on a fin: along its base, up its depth, or any way."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layup:
     """The cloth's areal weight; the share of fibre in the laminate by mass; densities of glass and cured resin; the
-    most plies laid at once; the most resin mixed at once; how far the panel goes beyond the fin's outline.
+    most plies laid at once; the most resin mixed at once; how far the panel goes beyond the fin's outline. warp: where
+    it is to lie; None: along the base or up the depth, as comes out.
     """
 
     cloth_g_m2: float
@@ -23,6 +29,7 @@ class Layup:
     plies_per_session: int
     pot_g: float
     margin_mm: float
+    warp: Warp | None = None
 
     @property
     def resin_g_m2(self) -> float:

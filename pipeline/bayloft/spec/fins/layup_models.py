@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from bayloft.spec.fins.layup import CAUTIOUS
+from bayloft.spec.fins.layup import CAUTIOUS, Warp
 from bayloft.spec.text.kinds import (
     ClothWeight,
     CoreDensity,
@@ -48,6 +48,12 @@ class LayupTable(Table):
     )
     margin: PanelMargin | None = Field(
         default=None, description="How far the panel goes beyond the fin's outline.", examples=["20 mm"]
+    )
+    warp: Warp | None = Field(
+        default=None,
+        description="Which way the cloth's warp lies where fins share a panel: along the base, up the depth, or any; "
+        "square to the base one way or the other if left out.",
+        examples=["base"],
     )
 
 

@@ -41,6 +41,7 @@ def trusted_layup(table: LayupTable, reading: Reading) -> Layup:
         plies_per_session=table.plies_per_session or USUAL.plies_per_session,
         pot_g=given(table.pot, USUAL.pot_g),
         margin_mm=given(table.margin, USUAL.margin_mm),
+        warp=table.warp,
     )
 
 

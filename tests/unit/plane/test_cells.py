@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box, intersects
 
-from bayloft.cutting.sheets.cells import DOTS_PER_CELL, Cells, Raster, Taken
+from bayloft.plane.cells import DOTS_PER_CELL, Cells, Raster, Taken
 
 GRID = Raster(along=60, across=40, cell_mm=(5.0, 4.0))
 HOOK = Polygon([(0, 0), (83, 0), (83, 12), (31, 12), (31, 57), (0, 57)])
