@@ -38,7 +38,7 @@ def test_a_board_is_carved_and_told(tmp_path: Path) -> None:
     ("shop", "arguments", "told"),
     [
         (GANTRY.replace("bed_length = 1600", "bed_length = 1200"), (), "and the bed has 1200"),
-        (GANTRY.replace("z_travel = 260", "z_travel = 90"), (), "it can be raised by 90.0"),
+        (GANTRY.replace("z_travel = 260", "z_travel = 75"), (), "it can be raised by 75.0"),
         (GANTRY.replace('kind = "ball"', 'kind = "flat"'), (), "no ball cutter"),
         (GANTRY.replace("dowel = 16", "dowel = 10"), (), "dowels of 12 mm or more"),
         (GANTRY.replace("level_depth = 15", "level_depth = 61"), (), "deeper than the cutting edges"),
