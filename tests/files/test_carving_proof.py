@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from bayloft.cutting.carving.bounds import ReadProgram, bounds, in_the_air
+from bayloft.cutting.carving.dowels import hole_in_block_mm
 from bayloft.cutting.carving.proof import FaceProof, dowel_findings, proved_face, turned_back
 from bayloft.cutting.carving.sequence import followed, sequence_findings
 from bayloft.cutting.carving.setup import Face
@@ -96,8 +97,13 @@ def test_holes_beside_the_stringer_are_found() -> None:
     _, failures = proved("bottom", holes=moved("Y", 1.0))
     assert "gouged" in failures
     made = knot_programs()[0]
-    deep = (reading(0), reading(2, moved("X", 0.0, 1.001)))
-    assert [each.code for each in dowel_findings(made, *deep, (57.0, 12.0))] == ["dowels"]
+    deep = reading(0), reading(2, apart)
+    assert [each.code for each in dowel_findings(made, *deep, (hole_in_block_mm(made), 12.0))] == ["dowels"]
+
+
+def apart(text: str) -> str:
+    """Put the nose's hole a mm further forward."""
+    return re.sub(r"X([0-9]{3,}[.][0-9]+)", lambda found: f"X{float(found[1]) + 1.0:.4f}", text)
 
 
 def test_turned_back_twice_is_where_it_was() -> None:
@@ -137,9 +143,7 @@ def test_a_line_that_was_lost_is_found() -> None:
 
     made = knot_programs()[0]
     one, dry = reading(1, change), read(knot_programs()[1][1].air)
-    _, failures = proved("deck", change)
     air = [each.code for each in in_the_air(one, dry.motions, knot_programs()[1][1].lift_mm)]
-    assert "off-surface" in failures or "gouged" in failures
     assert air == ["air-other"]
     assert list(bounds(made, one)) == []
 
@@ -148,7 +152,7 @@ def test_a_level_that_was_left_out_is_found() -> None:
     def change(text: str) -> str:
         lines = text.split("\n")
         steps = [n for n, line in enumerate(lines) if line.startswith("(step")]
-        return "\n".join(lines[: steps[0]] + lines[steps[1] :])
+        return "\n".join(lines[: steps[1]] + lines[steps[2] :])
 
     made = knot_programs()[0]
     one = reading(1, change)

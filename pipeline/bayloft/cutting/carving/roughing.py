@@ -33,6 +33,8 @@ LINKED_STEPS = 15.0
 """How many row steps along the board two neighbouring ends may be apart to be joined without lifting."""
 TINY_MM = 6.0
 """Length of a run below which it is left to its neighbours and the rounds."""
+SHORTEST_MM = 2.0
+"""Length of a round below which it is none: there is no room on it to go down."""
 FAR_MM = 1e5
 
 
@@ -153,8 +155,9 @@ def _rings(area: Ground, values: Array, at: float, where: NDArray[np.bool_]) -> 
         there = _nearest(area, where.astype(np.int8), points)
         edges = np.flatnonzero(np.diff(np.concatenate([[0], there, [0]])))
         for a, b in edges.reshape(-1, 2).tolist():
-            if b - a > 1:
-                yield points[a:b]
+            part = points[a:b]
+            if len(part) > 1 and float(np.hypot(*np.diff(part, axis=0).T).sum()) >= SHORTEST_MM:
+                yield part
 
 
 def _entered(job: CarveJob, points: Array, above: float) -> Array:
