@@ -36,7 +36,6 @@ COLUMNS = (
     CardColumn(head="deck clear\ntail"),
     CardColumn(head="\ncentre"),
     CardColumn(head="\nnose"),
-    CardColumn(head="waterline\nlong"),
 )
 CAUTION = "Still water, the board held upright, fins left out. Nothing is said of riding, safety or swimming."
 MOVED_MM = {False: 25.4, True: 10.0}
@@ -110,7 +109,7 @@ def _row(share: float, each: LoadedFloat, *, metric: bool) -> CardRow:
     if lie is None:
         fate = {"sinks": "sinks", "tips tail down": "tail down", "tips nose down": "nose down"}[each.rest.fate]
         return CardRow(cells=(f"{kilograms(each.load_kg)}\n{changed}: {fate}", *[NOTHING] * (len(COLUMNS) - 1)))
-    sizes = (*lie.drafts_mm, *lie.freeboards_mm, lie.length_mm)
+    sizes = (*lie.drafts_mm, *lie.freeboards_mm)
     cells = (name, f"{round(lie.trim_deg, 1) + 0.0:.1f}", *(figure(size, metric=metric) for size in sizes))
     return CardRow(cells=cells, tinted=share == 1.0)
 
@@ -128,6 +127,7 @@ def _facts(floats: BoardFloats, *, metric: bool) -> list[str]:
     told.append(
         f"Under {kilograms(floats.asked.load_kg)} there are {litres(lie.below.volume_mm3):.2f} litres under water, "
         f"{lie.below.skin_mm2 / 1e6:.3f} m² of skin wet, and the water cuts {lie.waterplane_mm2 / 1e6:.3f} m², "
+        f"{tape.coarse(lie.length_mm, metric=metric)} long and "
         f"{tape.coarse(2.0 * lie.line.half_beam_mm, metric=metric)} wide at most. "
         f"{_capital(deck(lie, metric=metric))}; {100.0 * lie.deck_share:.0f} % of the deck, from the rails' widest "
         f"point inward, is under."
