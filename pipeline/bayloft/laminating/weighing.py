@@ -28,7 +28,7 @@ FOAM_STEP_KG_M3 = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Weighed:
+class WeighedPart:
     """A part of a board's weight: what it is, its mass in g, and the station of its middle, mm."""
 
     name: str
@@ -42,7 +42,7 @@ class BoardWeight:
     each in words with its mass in g.
     """
 
-    parts: tuple[Weighed, ...]
+    parts: tuple[WeighedPart, ...]
     assumed: tuple[str, ...]
     changes: tuple[tuple[str, float], ...]
 
@@ -73,12 +73,12 @@ def board_weight(draft: Draft) -> BoardWeight | None:
             assumed.append("the stringer is not weighed: no density of its wood is given")
         else:
             parts.append(
-                Weighed(name="stringer", mass_g=_about(1e3 * cut.finished_kg, WEIGHED), x_mm=exact.centroid_mm[0])
+                WeighedPart(name="stringer", mass_g=_about(1e3 * cut.finished_kg, WEIGHED), x_mm=exact.centroid_mm[0])
             )
     density, said = _foam(draft)
     assumed += said
     foam = _scaled(density, foam_mm3 * 1e-6)
-    parts.insert(0, Weighed(name="foam", mass_g=foam, x_mm=exact.centroid_mm[0]))
+    parts.insert(0, WeighedPart(name="foam", mass_g=foam, x_mm=exact.centroid_mm[0]))
     parts += _glass(draft, made)
     parts += _fins(draft)
     if draft.board.plugs:
@@ -103,18 +103,18 @@ def _foam(draft: Draft) -> tuple[Spread, list[str]]:
     return FOAM_KG_M3, ["foam of 40 to 55 kg/m3, as polyurethane blanks have: no density is given"]
 
 
-def _glass(draft: Draft, made: BoardGlass) -> list[Weighed]:
+def _glass(draft: Draft, made: BoardGlass) -> list[WeighedPart]:
     found = []
     for face in made.faces:
         x = face_middle_mm(draft.body, face.face)
-        found.append(Weighed(name=f"cloth, {face.face}", mass_g=_about(face.cloth_g, MILLED), x_mm=x))
-        found.append(Weighed(name=f"resin, {face.face}", mass_g=face.resin_g, x_mm=x))
+        found.append(WeighedPart(name=f"cloth, {face.face}", mass_g=_about(face.cloth_g, MILLED), x_mm=x))
+        found.append(WeighedPart(name=f"resin, {face.face}", mass_g=face.resin_g, x_mm=x))
     for own in made.patches:
         cloth = _about(own.cloth_g, MILLED)
         both = Spread(
             low=cloth.low + own.resin_g.low, usual=cloth.usual + own.resin_g.usual, high=cloth.high + own.resin_g.high
         )
-        found.append(Weighed(name=own.patch.name, mass_g=both, x_mm=own.patch.x_mm))
+        found.append(WeighedPart(name=own.patch.name, mass_g=both, x_mm=own.patch.x_mm))
     middle = (face_middle_mm(draft.body, "deck") + face_middle_mm(draft.body, "bottom")) / 2.0
     for name, coat in (("fill coat", made.fill_g), ("gloss", made.gloss_g)):
         kept = Spread(
@@ -122,11 +122,11 @@ def _glass(draft: Draft, made: BoardGlass) -> list[Weighed]:
             usual=coat.usual * (1.0 - SANDED.usual),
             high=coat.high * (1.0 - SANDED.low),
         )
-        found.append(Weighed(name=f"{name}, sanded", mass_g=kept, x_mm=middle))
+        found.append(WeighedPart(name=f"{name}, sanded", mass_g=kept, x_mm=middle))
     return found
 
 
-def _fins(draft: Draft) -> list[Weighed]:
+def _fins(draft: Draft) -> list[WeighedPart]:
     found = []
     for fin in draft.fins:
         finished = fin_layup(fin.fin, fin.lines, fin.body, integrals(fin.body)).finished_g
@@ -134,7 +134,7 @@ def _fins(draft: Draft) -> list[Weighed]:
         count = sum(2 if each.off_stringer_mm > 0.0 else 1 for each in own)
         x = sum(each.from_tail_mm + fin.fin.base_mm / 2.0 for each in own) / len(own)
         name = f"{count} × fin {fin.fin.name}" if count > 1 else f"fin {fin.fin.name}"
-        found.append(Weighed(name=name, mass_g=_about(count * finished, 2.0 * MILLED), x_mm=x))
+        found.append(WeighedPart(name=name, mass_g=_about(count * finished, 2.0 * MILLED), x_mm=x))
     return found
 
 

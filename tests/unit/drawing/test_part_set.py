@@ -82,8 +82,10 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
     read = draft(name).board
     kinds = [part.kind for part in parts(name)]
     new = ["new-stringer"] if read.stringer else []
+    tapes = ["tape line, deck", "tape line, bottom"] if read.glass else []
     bands = ["deck bands", "bottom bands"] if read.bands else []
     order = ["half-outline", "full-outline", "stringer", "rocker-stick", "spin-templates", *new, "gauges", FINS]
+    order += ["tape-lines"] if read.glass else []
     order += ["band-lines"] if bands else []
     order += ["fin-panels"] if name in {"dunlin", "turnstone"} else []
     assert list(dict.fromkeys(kinds)) == order
@@ -95,6 +97,7 @@ def test_the_set_is_numbered_in_its_order(name: str) -> None:
         "stringer",
         "rocker stick",
         *(["new stringer"] if new else []),
+        *tapes,
         *bands,
     ]
     assert sum(part.count for part in parts(name) if part.kind == FINS) == sum(

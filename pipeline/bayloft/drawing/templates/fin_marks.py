@@ -76,7 +76,9 @@ def fin_marks(draft: Draft, stands: Sequence[Stand], day: date | None = None) ->
         if plug.face == "bottom" and plug.x_mm + plug.length_mm / 2.0 < end[0]:
             contours.append((MARK, plug_outline(plug)))
             contours += [awl_hole(plug.x_mm, plug.off_mm)] if plug.off_mm else []
-            blocks.append((Block(texts=plug_texts(plug), caps_mm=CAPS_MM), (plug.x_mm, plug.off_mm)))
+            blocks.append(
+                (Block(texts=plug_texts(plug, metric=board.metric), caps_mm=CAPS_MM), (plug.x_mm, plug.off_mm))
+            )
     room = Room.of(Drawing(name="marks", contours=tuple(contours)))
     head = Head(kind="fin marks", board=board.name, day=day, nose=True)
     # At the straight side, which it is about, before the head takes the room.

@@ -117,7 +117,7 @@ def half_outline(draft: Draft) -> Drawing:
     part = HalfPlan.within(outline)
     fins = [*zip(board.fins, np.stack(base_ends(board.fins, body), axis=1)[..., :2], strict=True)]
     marks = [*_stations(draft, part), *(mark for fin in fins for mark in _fin_marks(*fin))]
-    marks += [_plug_mark(plug) for plug in board.plugs]
+    marks += [_plug_mark(plug, metric=board.metric) for plug in board.plugs]
     ticks = [Contour.straight([[m.x_mm, m.y_mm[0]], [m.x_mm, m.y_mm[1]]], closed=False) for m in marks]
     drawn = [*ticks, *(base for fin in fins for base in _fin_bases(*fin)), *map(plug_outline, board.plugs)]
     blocks = [*(Block(texts=mark.texts, caps_mm=CAPS_MM, turn_deg=90.0) for mark in marks), CHECK]
@@ -223,9 +223,9 @@ def _fin_bases(fin: Placement, ends: Array) -> list[Contour]:
     ]
 
 
-def _plug_mark(plug: Plug) -> _Mark:
+def _plug_mark(plug: Plug, *, metric: bool) -> _Mark:
     """Return the mark of a plug: across its middle, from the stringer."""
-    return _Mark(x_mm=plug.x_mm, y_mm=(0.0, plug.off_mm + plug.width_mm / 2.0), texts=plug_texts(plug))
+    return _Mark(x_mm=plug.x_mm, y_mm=(0.0, plug.off_mm + plug.width_mm / 2.0), texts=plug_texts(plug, metric=metric))
 
 
 def _check_line(corner: tuple[float, float]) -> list[Contour]:

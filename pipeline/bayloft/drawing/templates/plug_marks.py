@@ -7,7 +7,7 @@ import numpy as np
 from bayloft.plane.contour import Contour
 from bayloft.plane.shapes import rounded_rectangle
 from bayloft.spec.boards.plug import Plug
-from bayloft.units import both
+from bayloft.tape import fine
 
 
 def plug_outline(plug: Plug) -> Contour:
@@ -25,18 +25,23 @@ def plug_outline(plug: Plug) -> Contour:
     return whole.turned(-plug.toe_deg).moved(plug.x_mm, plug.off_mm)
 
 
-def plug_texts(plug: Plug) -> tuple[str, ...]:
-    """Return what is written beside a plug: which it is, where, how large, how deep."""
+def plug_texts(plug: Plug, *, metric: bool) -> tuple[str, ...]:
+    """Return what is written beside a plug, in the board's unit: which it is, where, how large, how deep."""
+
+    def told(mm: float) -> str:
+        return fine(mm, metric=metric)
+
     side = f", {plug.sides[0]} only" if len(plug.sides) == 1 and plug.off_mm else ""
-    place = [f"{both(plug.off_mm)} off middle"] if plug.off_mm else []
-    size = f"{both(plug.length_mm)} round" if plug.is_round else f"{both(plug.length_mm)} x {both(plug.width_mm)}"
+    place = [f"{told(plug.off_mm)} off middle"] if plug.off_mm else []
+    size = f"{told(plug.length_mm)} round" if plug.is_round else f"{told(plug.length_mm)} x {told(plug.width_mm)}"
     toe = [f"toe {plug.toe_deg:.3g}°"] if plug.toe_deg else []
     cant = [] if plug.cant_deg is None else [f"cant {plug.cant_deg:.3g}°"]
     return (
-        f"{plug.name}, {plug.face}{side}",
-        f"{both(plug.x_mm)} from tail",
+        plug.name,
+        f"{plug.face}{side}",
+        f"{told(plug.x_mm)} from tail",
         *place,
         size,
-        f"{both(plug.depth_mm)} deep",
+        f"{told(plug.depth_mm)} deep",
         *([", ".join([*toe, *cant])] if toe or cant else []),
     )
