@@ -148,7 +148,7 @@ def test_templates_show_where_they_are() -> None:
     assert ((left + right) / 2.0, (low + high) / 2.0) == pytest.approx((203.2, 31.75))
     said = {label.text for label in drawing.labels}
     assert {"plug", "deck, starboard only"} <= said
-    assert '8" from tail' in said
+    assert '8" (203.2 mm) from tail' in said
     # One on the stringer stands over the part's straight side, and is drawn as far as that.
     (half,) = [c for layer, c in drawing.contours if layer == MARK and c.bounds[:3:2] == pytest.approx((800.0, 1000.0))]
     assert half.bounds[1::2] == pytest.approx((0.0, 13.0))

@@ -8,6 +8,7 @@ from bayloft.plane.contour import Contour
 from bayloft.plane.shapes import rounded_rectangle
 from bayloft.spec.boards.plug import Plug
 from bayloft.tape import fine
+from bayloft.units import both
 
 
 def plug_outline(plug: Plug) -> Contour:
@@ -39,7 +40,7 @@ def plug_texts(plug: Plug, *, metric: bool) -> tuple[str, ...]:
     return (
         plug.name,
         f"{plug.face}{side}",
-        f"{told(plug.x_mm)} from tail",
+        f"{both(plug.x_mm)} from tail",
         *place,
         size,
         f"{told(plug.depth_mm)} deep",
