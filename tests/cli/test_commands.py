@@ -150,7 +150,7 @@ def test_the_readme_lists_every_file(built: Path) -> None:
             patterns.append(whole)
     files = set(tree(built / "whimbrel"))
     of_none = {pattern for pattern in patterns if not any(fnmatch(name, pattern) for name in files)}
-    cards = {f"cards/{name}.pdf" for name in ("bands", "float", "glass", "shaping", "stringer", "weight")}
+    cards = {f"cards/{name}.pdf" for name in ("bands", "float", "glass", "sanding", "shaping", "stringer", "weight")}
     panels = {"cards/panels.pdf", "templates/fin-panels.dxf"}
     others = {"avocet": {"readings.svg", "readings.pdf"}, "spoonbill": cards, "turnstone": panels}
     assert of_none == {"templates/fin-slots.dxf", "templates/fin-slots.svg"}.union(*others.values())

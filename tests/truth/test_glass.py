@@ -5,6 +5,7 @@ against a tape's way round the section, weights against their parts.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,7 +14,9 @@ import shapely
 from bayloft.drawing.sheet import CUT
 from bayloft.drawing.templates.part_set import part_set
 from bayloft.drawing.templates.tape_lines import laid_flat
+from bayloft.floating.floats import board_floats
 from bayloft.laminating.glassing import BoardGlass, board_glass, tape_line
+from bayloft.laminating.plies import cured_mm, glassed_sizes, ply_zones
 from bayloft.laminating.weighing import board_weight
 from bayloft.lines.section_places import APEX
 from bayloft.solid.face_areas import face_area_mm2, face_middle_mm, girths_mm, half_section, profile_mm, region_area_mm2
@@ -170,6 +173,41 @@ def test_a_weight_is_the_sum_of_its_parts_and_balances_between_them() -> None:
     deck = next(face for face in made.faces if face.face == "deck")
     wanted = 135.62 * (deck.area_mm2 + deck.lap_mm2) * 1e-6 / made.glass.fibre_share.usual
     assert dict(weight.changes)["another 4 oz cloth on the deck"] == pytest.approx(wanted, rel=1e-3)
+
+
+def test_plies_cure_as_thick_as_the_scantling_rule_has_them() -> None:
+    """w / 3072 (2.56 / m - 1.36) mm, ISO 12215-5, annex C (from memory); 6 oz/yd2 at 45 % glass: 0.287 mm."""
+    weight = 203.43
+    assert cured_mm((weight,), 0.45) == pytest.approx(weight / 3072.0 * (2.56 / 0.45 - 1.36), rel=1e-4)
+    assert cured_mm((weight, weight), 0.45) == pytest.approx(2.0 * cured_mm((weight,), 0.45))
+
+
+def test_laps_double_and_the_finished_board_is_larger_by_its_plies() -> None:
+    drawn = told(draft("spoonbill"), glass=GLASS)
+    made = board_glass(drawn)
+    assert made is not None
+    zones = {(zone.face, zone.name): zone for zone in ply_zones(made)}
+    assert zones["deck", "middle"].plies == 2
+    assert zones["bottom", "middle"].plies == 1
+    assert zones["deck", "lap"].plies == zones["bottom", "lap"].plies == 3
+    both = zones["deck", "middle"].thick_mm + zones["bottom", "middle"].thick_mm
+    assert zones["deck", "lap"].thick_mm == pytest.approx(both)
+    middle = next(each for each in glassed_sizes(drawn, made) if each.x_mm == pytest.approx(1422.4))
+    assert middle.width_mm == pytest.approx(drawn.board.wide_point.value + 2.0 * both, abs=1e-3)
+    assert middle.thickness_mm == pytest.approx(drawn.board.thickest.value + both, abs=1e-2)
+
+
+def test_a_board_that_is_not_weighed_floats_with_what_it_is_made_of() -> None:
+    drawn = draft("spoonbill")
+    afloat = drawn.board.afloat
+    assert afloat is not None
+    floats = board_floats(told(drawn, afloat=replace(afloat, board_kg=0.0, balance_x_mm=None)))
+    weight = board_weight(drawn)
+    assert floats is not None
+    assert weight is not None
+    assert floats.asked.board_kg == pytest.approx(weight.total_g.usual / 1e3)
+    assert floats.asked.balance_x_mm == pytest.approx(weight.balance_mm)
+    assert floats.own.rest.mass_kg == pytest.approx(afloat.load_kg + weight.total_g.usual / 1e3, rel=1e-6)
 
 
 def test_parts_of_the_set_have_the_tape_line_for_their_edge() -> None:

@@ -19,6 +19,7 @@ from bayloft.drawing.sheets.panel_card import panel_cards
 from bayloft.drawing.sheets.picture import picture
 from bayloft.drawing.sheets.rail_sheet import rail_sheet
 from bayloft.drawing.sheets.readings_sheet import READ_LINES, ReadMark, readings_sheet
+from bayloft.drawing.sheets.sanding_card import sanding_cards
 from bayloft.drawing.sheets.shaping_card import shaping_cards
 from bayloft.drawing.sheets.stringer_card import stringer_cards
 from bayloft.drawing.sheets.tail_sheet import tail_sheet
@@ -120,6 +121,7 @@ def _cards(draft: Draft, digest: str, date: datetime.date | None) -> Iterator[De
         yield from of_cards(pages, "cards/stringer", f"{board.name}: stringer")
     if (glassed := board_glass(draft)) is not None:
         yield from of_cards(glass_cards(draft, glassed, digest, date), "cards/glass", f"{board.name}: glass")
+        yield from of_cards(sanding_cards(draft, glassed, digest, date), "cards/sanding", f"{board.name}: sanding")
     if (weight := board_weight(draft)) is not None:
         yield from of_cards(weight_cards(draft, weight, digest, date), "cards/weight", f"{board.name}: weight")
     if panels := panel_cards(draft, digest, date):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from bayloft.floating.equilibrium import Rest, Weight, rest
 from bayloft.floating.water import density_kg_m3
+from bayloft.laminating.weighing import board_weight
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import places, stringer_from_mm
@@ -65,7 +66,8 @@ class LoadedFloat:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BoardFloats:
-    """What is told of a board afloat: what was asked; the water's density; the place of the load's middle (x, z) in mm;
+    """What is told of a board afloat: what was asked, with the board's own weight where
+    that is reckoned; the water's density; the place of the load's middle (x, z) in mm;
     the most that the whole board carries beside its own mass before it sinks, kg; each load of SHARES.
     """
 
@@ -87,6 +89,9 @@ def board_floats(draft: Draft) -> BoardFloats | None:
     asked = draft.board.afloat
     if asked is None:
         return None
+    if asked.board_kg == 0.0 and (weight := board_weight(draft)) is not None:
+        # Not told, but reckoned from what the board is made of, and so is where it balances.
+        asked = replace(asked, board_kg=weight.total_g.usual * 1e-3, balance_x_mm=weight.balance_mm)
     body = _cut_body(draft.body)
     density = density_kg_m3(asked.salinity_g_kg, asked.temperature_c)
     deck = float(places(draft.body, [asked.x_mm], (1.0,))[0, 0, 2])

@@ -279,7 +279,9 @@ def _board(spec: ShapeSpec, others: _Others, reading: Reading, origin: Origin | 
             "stringer": trusted_stringer(spec.stringer, reading, metric=metric),
             "shaping": trusted_shaping(spec.shaping, length, reading, metric=metric),
             "glass": trusted_glass(spec.glass, length, reading, metric=metric),
-            "afloat": trusted_float(spec.float_, length, tail.notch_mm(0.0) if tail else 0.0, reading),
+            "afloat": trusted_float(
+                spec.float_, length, tail.notch_mm(0.0) if tail else 0.0, reading, weighed=spec.glass is not None
+            ),
             "hot_wire": trusted_hot_wire(spec.hot_wire, reading, metric=metric),
             "panels": trusted_fin_panels(spec.panels, reading, fins=bool(spec.fins)),
             "bands": trusted_bands(spec.bands, length, rail_reach_mm(length, tail), reading, metric=metric),

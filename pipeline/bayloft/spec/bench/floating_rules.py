@@ -17,9 +17,12 @@ STANDARD_G_KG = 35.0 * float(PSU_G_KG)
 """Absolute salinity of standard sea water, g/kg (TEOS-10)."""
 
 
-def trusted_float(table: FloatTable | None, length_mm: float, notch_mm: float, reading: Reading) -> FloatAsked | None:
+def trusted_float(
+    table: FloatTable | None, length_mm: float, notch_mm: float, reading: Reading, *, weighed: bool = False
+) -> FloatAsked | None:
     """Return what a board is to carry and in what water, None where nothing is asked; load and place must be told.
-    `notch_mm`: how far a notch of the tail reaches forward at the stringer.
+    `notch_mm`: how far a notch of the tail reaches forward at the stringer. `weighed`: the board's own weight is
+    reckoned from its glass.
     """
     if table is None:
         return None
@@ -43,7 +46,7 @@ def trusted_float(table: FloatTable | None, length_mm: float, notch_mm: float, r
         load_kg=table.load,
         x_mm=x,
         above_deck_mm=_height(table, reading),
-        board_kg=_board_kg(table, reading),
+        board_kg=_board_kg(table, reading, weighed=weighed),
         balance_x_mm=balance,
         water=_water(table, reading),
         temperature_c=_temperature_c(table, reading),
@@ -66,10 +69,18 @@ def _height(table: FloatTable, reading: Reading) -> float:
     return reading.assume_mm(("float", "height"), 0.0, "the load's middle taken on the deck; higher, it trims more")
 
 
-def _board_kg(table: FloatTable, reading: Reading) -> float:
+def _board_kg(table: FloatTable, reading: Reading, *, weighed: bool) -> float:
     path = ("float", "board_weight")
     if table.board_weight is None:
-        reading.assume(path, "0 kg", "the board's own weight is left out of account")
+        own = (
+            ("as reckoned", "from its glass, with where it balances")
+            if weighed
+            else (
+                "0 kg",
+                "the board's own weight is left out of account",
+            )
+        )
+        reading.assume(path, *own)
         return 0.0
     if table.balance is None:
         reading.assume(("float", "balance"), "the middle of the volume", "where the board balances is not told")
