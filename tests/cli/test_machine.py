@@ -105,11 +105,10 @@ def test_the_same_package_is_the_same_bytes_and_replaces_the_former(
     folder, _ = packed
     spec = BOARDS / "turnstone.toml"
     wanted = (folder / "turnstone-machine.zip").read_bytes()
-    for _ in range(2):
-        again = run("machine", spec, "--allowance", "1 mm", "--deck", "2 mm",
-                    "--blank", SPECS / "blanks/short-wide.toml", "--date", "2026-05-01", "-o", tmp_path)  # fmt: skip
-        assert again.exit_code == 0, again.output
-        assert (tmp_path / "turnstone" / "machine" / "turnstone-machine.zip").read_bytes() == wanted
+    again = run("machine", spec, "--allowance", "1 mm", "--deck", "2 mm",
+                "--blank", SPECS / "blanks/short-wide.toml", "--date", "2026-05-01", "-o", tmp_path)  # fmt: skip
+    assert again.exit_code == 0, again.output
+    assert (tmp_path / "turnstone" / "machine" / "turnstone-machine.zip").read_bytes() == wanted
     plain = run("machine", spec, "-o", tmp_path)
     assert plain.exit_code == 0, plain.output
     names = {path.name for path in (tmp_path / "turnstone" / "machine").iterdir()}
@@ -222,16 +221,6 @@ def test_what_is_wrong_is_told_and_nothing_written(tmp_path: Path, arguments: li
     assert result.exit_code == 2
     assert told in result.output
     assert not (tmp_path / "out").exists()
-
-
-def test_an_allowance_that_a_hollow_does_not_bear_is_told(tmp_path: Path) -> None:
-    text = (BOARDS / "sanderling.toml").read_text("utf-8")
-    spec = changed(tmp_path, "sanderling", text.replace('depth = "3/16 in"', 'depth = "3/8 in"'))
-    result = run("machine", spec, "--allowance", "25 mm", "-o", tmp_path / "out")
-    assert result.exit_code in (0, 2)
-    if result.exit_code == 2:
-        assert "too near to the surface in a hollow" in result.output
-        assert not (tmp_path / "out" / "sanderling").exists()
 
 
 def test_less_foam_than_is_to_be_left_on_is_told(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from io import StringIO
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -75,17 +76,22 @@ def content(drawing: Drawing, *, version: Version = "R2000") -> bytes:
     return bytes(document.encode(text.getvalue()))
 
 
+_FIXING = Lock()
+
+
 @contextmanager
 def _fixed_metadata() -> Iterator[None]:
     """Dates and unique numbers are fixed while this holds; the library knows the switch for the whole process only."""
     from ezdxf import options  # type: ignore[attr-defined]  # noqa: PLC0415
 
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    # Of two threads the one that ends first would take it from the other.
+    with _FIXING:
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            yield
+        finally:
+            options.write_fixed_meta_data_for_testing = before
 
 
 def _document(drawing: Drawing, version: Version) -> Document:
