@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from bayloft.laminating.glassing import BoardGlass, board_glass, tape_line
 from bayloft.laminating.plies import cured_mm, glassed_sizes, ply_zones
 from bayloft.laminating.weighing import board_weight
 from bayloft.lines.section_places import APEX
+from bayloft.solid.draft import Draft
 from bayloft.solid.face_areas import face_area_mm2, face_middle_mm, girths_mm, half_section, profile_mm, region_area_mm2
 from bayloft.solid.integrals import end_area, integrals
 from bayloft.solid.laps import face_plan, lap
@@ -43,8 +45,13 @@ GLASS = Glassing(
 )
 
 
+@cache
+def glassed(name: str) -> Draft:
+    return told(draft(name), glass=GLASS)
+
+
 def made_of(name: str) -> BoardGlass:
-    made = board_glass(told(draft(name), glass=GLASS))
+    made = board_glass(glassed(name))
     assert made is not None
     return made
 
@@ -112,7 +119,7 @@ def test_girths_are_those_of_the_notes_of_a_board_of_this_width() -> None:
 def test_the_tape_line_is_where_a_tape_finds_it(name: str) -> None:
     """From the middle and in from the rail together are the half girth; near a tip more girth than the lap is needed,
     for there the rail runs across."""
-    drawn = told(draft(name), glass=GLASS)
+    drawn = glassed(name)
     made = board_glass(drawn)
     assert made is not None
     on = made.faces[0].lap
@@ -128,7 +135,7 @@ def test_the_tape_line_is_where_a_tape_finds_it(name: str) -> None:
 
 
 def test_the_template_of_the_tape_line_is_as_long_and_as_wide_as_the_face() -> None:
-    drawn = told(draft("whimbrel"), glass=GLASS)
+    drawn = glassed("whimbrel")
     made = board_glass(drawn)
     assert made is not None
     on = made.faces[0].lap
@@ -183,7 +190,7 @@ def test_plies_cure_as_thick_as_the_scantling_rule_has_them() -> None:
 
 
 def test_laps_double_and_the_finished_board_is_larger_by_its_plies() -> None:
-    drawn = told(draft("spoonbill"), glass=GLASS)
+    drawn = glassed("spoonbill")
     made = board_glass(drawn)
     assert made is not None
     zones = {(zone.face, zone.name): zone for zone in ply_zones(made)}
@@ -211,7 +218,7 @@ def test_a_board_that_is_not_weighed_floats_with_what_it_is_made_of() -> None:
 
 
 def test_parts_of_the_set_have_the_tape_line_for_their_edge() -> None:
-    parts = {part.number: part for part in part_set(told(draft("whimbrel"), glass=GLASS), ())}
+    parts = {part.number: part for part in part_set(glassed("whimbrel"), ())}
     assert parts[63].title == "tape line, deck"
     assert parts[64].title == "tape line, bottom"
     assert parts[63].on_request

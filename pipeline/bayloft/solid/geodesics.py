@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import lengths
-from bayloft.lines.roots import bracketed
 from bayloft.solid.surface import Surface
 
 Array = NDArray[np.float64]
@@ -24,7 +23,7 @@ Flags = NDArray[np.bool_]
 WITHIN_MM = 1e-6
 """mm by which the two methods may differ in one step."""
 
-FIRST_MM, LEAST_MM, MOST_STEPS = 0.5, 1e-7, 4000
+FIRST_MM, LEAST_MM, MOST_STEPS, MOST_CROSSINGS = 0.5, 1e-7, 4000, 30
 FASTEST = 1e6
 """Of u and v per mm: no ray goes so fast but one that has lost its way."""
 
@@ -120,10 +119,19 @@ class _Bundle:
     def go(self, length_mm: float) -> None:
         """Let all rays go on for a length, or until they stop."""
         left = np.where(self.stopped, 0.0, length_mm)
+        # Those that cross a joint with their next step wait until all others do, and cross together.
+        crossing = np.zeros(len(left))
         for _ in range(MOST_STEPS):
-            on = np.flatnonzero(left > LEAST_MM)
+            on = np.flatnonzero((left > LEAST_MM) & (crossing == 0.0))
             if not len(on):
-                return
+                over = np.flatnonzero(crossing)
+                if not len(over):
+                    return
+                state = np.concatenate([self.place[over], self.speed[over]], axis=1)
+                gone = self._crossed(over, state, crossing[over])
+                left[over] = np.where(self.stopped[over], 0.0, left[over] - gone)
+                crossing[:] = 0.0
+                continue
             step = np.minimum(self.step[on], left[on])
             state = np.concatenate([self.place[on], self.speed[on]], axis=1)
             end, error = self._stepped(state, self.piece[on], step)
@@ -137,15 +145,12 @@ class _Bundle:
             wanted = step * np.clip(grow, *GROWTH)
             # A step that was cut to land at a leg's end says nothing against longer ones.
             self.step[on] = np.where(good & (step < self.step[on]), np.maximum(self.step[on], wanted), wanted)
-            on, state, end, step = on[good], state[good], end[good], step[good]
+            on, end, step = on[good], end[good], step[good]
             low, high = self._joints[self.piece[on]], self._joints[self.piece[on] + 1]
             leaves = (end[:, 1] < low) | (end[:, 1] > high) | (end[:, 0] < 0.0) | (end[:, 0] > 1.0)
             self._put(on[~leaves], end[~leaves])
             left[on[~leaves]] -= step[~leaves]
-            if leaves.any():
-                over = on[leaves]
-                gone = self._crossed(over, state[leaves], step[leaves])
-                left[over] = np.where(self.stopped[over], 0.0, left[over] - gone)
+            crossing[on[leaves]] = step[leaves]
 
     def _put(self, which: NDArray[np.int64], state: Array) -> None:
         self.place[which] = state[:, :2]
@@ -155,22 +160,34 @@ class _Bundle:
         self.speed[which] = state[:, 2:] / size
 
     def _crossed(self, which: NDArray[np.int64], state: Array, step: Array) -> Array:
-        """Put rays onto the joint or the end that they cross first, and turn them; return how far they went."""
+        """Put rays onto the joint or the end that they cross first, and turn them; return how far they went. The place
+        is found by false position with the weights of the Illinois algorithm (M. Dowell and P. Jarratt, 1971, from
+        memory).
+        """
         piece = self.piece[which]
+        low, high = self._joints[piece], self._joints[piece + 1]
 
-        def over(at: Array, *state: Array) -> Array:
-            own = np.asarray(state[4], dtype=np.int64)
-            end = self._stepped(np.stack(state[:4], axis=1), own, at)[0]
-            low, high = self._joints[own], self._joints[own + 1]
+        def over(end: Array) -> Array:
             return np.asarray(np.max([low - end[:, 1], end[:, 1] - high, -end[:, 0], end[:, 0] - 1.0], axis=0))
 
         # A ray that has just come over a joint begins on it, which is no crossing; one that leaves at once has come to
         # it with the last step of all.
-        own = piece.astype(np.float64)
-        begin = np.where(over(np.zeros(len(which)), *state.T, own) > -BESIDE, AFTER * step, 0.0)
-        gone = bracketed(over, begin, step, *state.T, own)
-        gone = np.where(np.isnan(gone), 0.0, gone)
-        end = self._stepped(state, piece, gone)[0]
+        before = np.where(over(state) > -BESIDE, AFTER * step, 0.0)
+        after, end = step.copy(), state
+        off_before = over(self._stepped(state, piece, before)[0])
+        off_after = over(self._stepped(state, piece, after)[0])
+        gone = np.where(off_before > 0.0, 0.0, after)
+        for _ in range(MOST_CROSSINGS):
+            width = after - before
+            share = off_before / np.where(off_before == off_after, 1.0, off_before - off_after)
+            gone = np.where(off_before > 0.0, 0.0, before + np.clip(share, 0.0, 1.0) * width)
+            end = self._stepped(state, piece, gone)[0]
+            off = np.where(off_before > 0.0, 0.0, over(end))
+            if float(np.abs(off).max()) < BESIDE / 10.0:
+                break
+            outside = off > 0.0
+            before, off_before = np.where(outside, before, gone), np.where(outside, off_before / 2.0, off)
+            after, off_after = np.where(outside, gone, after), np.where(outside, off, off_after / 2.0)
         self._put(which, np.column_stack([np.clip(end[:, 0], 0.0, 1.0), end[:, 1:]]))
         side = np.where(
             end[:, 1] > self._joints[piece + 1] - 1e-9, 1, np.where(end[:, 1] < self._joints[piece] + 1e-9, -1, 0)
