@@ -20,11 +20,11 @@ from bayloft.solid.offsetting import Allowance
 from bayloft.spec.blank_loading import load_blank
 from bayloft.units import both, length_mm
 
-MOST_ALLOWANCE_MM = 25.0
+MOST_ALLOWANCE_MM = 25.4
 """mm beyond which what is left on is a blank and no allowance (common practice, no source)."""
 
 
-DOWELS_MM, LAMINATES_MM = (3.0, 25.0), (0.1, 8.0)
+DOWELS_MM, LAMINATES_MM = (3.0, 25.4), (0.1, 8.0)
 """mm, diameters of dowels and bolts that hold foam, and thicknesses of what a board is glassed with (common practice,
 no source)."""
 

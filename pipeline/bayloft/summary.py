@@ -92,12 +92,19 @@ def _glass(report: dict[str, Any]) -> Iterator[str]:
         f"{along(weight['balance_mm'], metric=metric)} from the tail"
     )
     for face in glass["faces"]:
-        if face["bolt_leaves_lap_mm"] < glass["lap_mm"]:
+        bolt, left = fine(glass["bolt_mm"], metric=metric), face["bolt_leaves_lap_mm"]
+        if left < 0.0:
             yield click.style("  look: ", fg="yellow") + (
-                f"a bolt of {fine(glass['bolt_mm'], metric=metric)} leaves "
-                f"{fine(max(face['bolt_leaves_lap_mm'], 0.0), metric=metric)} of lap for the {face['face']} at its "
-                f"widest, where {fine(glass['lap_mm'], metric=metric)} is asked"
+                f"a bolt of {bolt} does not cover the {face['face']}: {fine(-2.0 * left, metric=metric)} is bare at "
+                "its widest; a wider one, or two pieces"
             )
+        elif left < glass["lap_mm"]:
+            yield click.style("  look: ", fg="yellow") + (
+                f"a bolt of {bolt} leaves {fine(left, metric=metric)} of lap for the {face['face']} at its widest, "
+                f"where {fine(glass['lap_mm'], metric=metric)} is asked"
+            )
+    for name in sorted({"deck", "bottom"} - {face["face"] for face in glass["faces"]}):
+        yield click.style("  look: ", fg="yellow") + f"the {name} has no cloth"
 
 
 def _panel(panel: dict[str, Any], *, metric: bool) -> str:

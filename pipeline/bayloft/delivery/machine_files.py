@@ -110,7 +110,7 @@ def machine_files(
         tolerance_mm=max(MACHINE_MM, shape.checked.tolerance_mm),
         gap_mm=solid.gap_mm,
         held=cut.held,
-        more=[*_holding(cut), *_placed(fitted, board)],
+        more=[*_wired(board), *_holding(cut), *_placed(fitted, board)],
     )
     sheet = machine_sheet(shape.draft, told, shape_digest(shape.draft, version), date)
     files |= {each.name: each.content() for each in of_cards(sheet, "sheet", f"{board.name}: for the machine")}
@@ -180,6 +180,15 @@ def _in_words(asked: Machining) -> str:
         f"mm on the rails; square to a face that leans by 45°, {over:.2f} mm above, {under:.2f} mm below; in the files "
         "to cut"
     )
+
+
+def _wired(board: Board) -> list[tuple[str, str]]:
+    """Return what a hot wire is told, where there is one."""
+    wire = board.hot_wire
+    if wire is None:
+        return []
+    said = f"its middle {wire.off_mm:.4g} mm outside the board: {wire.left_on_mm:.4g} left on, half a kerf"
+    return [("hot wire", f"{said} of {wire.kerf_mm:.4g} mm")]
 
 
 def _holding(cut: ToCut) -> list[tuple[str, str]]:

@@ -61,9 +61,11 @@ class GlassedFace:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GlassedPatch:
-    """A patch as it lies on its face: its area, cloth and resin."""
+    """A patch as it lies on its face, cut off where that ends: its size, mm, its area, cloth and resin."""
 
     patch: Patch
+    long_mm: float
+    wide_mm: float
     area_mm2: float
     cloth_g: float
     resin_g: Spread
@@ -97,7 +99,8 @@ def board_glass(draft: Draft) -> BoardGlass | None:
         glass=glass,
         faces=faces,
         patches=patches,
-        bolt_mm=sum(len(face.cloths_g_m2) * (face.long_mm + 2.0 * glass.trim_mm) for face in faces),
+        bolt_mm=sum(len(face.cloths_g_m2) * (face.long_mm + 2.0 * glass.trim_mm) for face in faces)
+        + sum(own.long_mm for own in patches),
         fill_g=_times(glass.fill_g_m2, whole),
         gloss_g=_times(glass.gloss_g_m2, whole),
     )
@@ -167,9 +170,18 @@ def _relief_cuts(body: Body, length_mm: float, lap_mm: float) -> tuple[int, int]
 def _patch(body: Body, glass: Glassing, patch: Patch) -> GlassedPatch:
     half = 2_000.0 if patch.wide_mm is None else patch.wide_mm / 2.0
     box = shapely.box(patch.x_mm - patch.long_mm / 2.0, -1.0, patch.x_mm + patch.long_mm / 2.0, half)
-    area = region_area_mm2(body, patch.face, shapely.intersection(face_plan(body, patch.face), box))
+    region = shapely.intersection(face_plan(body, patch.face), box)
+    first, _, last, edge = (0.0,) * 4 if region.is_empty else region.bounds
+    area = region_area_mm2(body, patch.face, region)
     cloth = patch.cloth_g_m2 * area * 1e-6
-    return GlassedPatch(patch=patch, area_mm2=area, cloth_g=cloth, resin_g=_resin(cloth, glass.fibre_share))
+    return GlassedPatch(
+        patch=patch,
+        long_mm=float(last - first),
+        wide_mm=2.0 * float(edge),
+        area_mm2=area,
+        cloth_g=cloth,
+        resin_g=_resin(cloth, glass.fibre_share),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -95,7 +95,8 @@ def pockets(board: Board, body: Body) -> tuple[Pocket, ...]:
     for one, other in combinations(found, 2):
         if _meet(one, other):
             problem = f"its pocket meets that of {spelled(one.plug.path)}, {one.plug.name}"
-            faults.append(board.source.fault(other.plug.path, other.plug.name, problem))
+            hint = "further apart, or on the other side of the stringer"
+            faults.append(board.source.fault(other.plug.path, other.plug.name, problem, hint=hint))
     if faults:
         raise SpecError(tuple(faults))
     return tuple(found)

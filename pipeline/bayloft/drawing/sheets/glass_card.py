@@ -90,7 +90,7 @@ def glass_cards(draft: Draft, made: BoardGlass, digest: str, day: date | None = 
     pages[-1].append(tables(RESIN, resin, heading, y - LOW_MM)[0].moved(0.0, y))
     drawn = [(heading, page) for page in pages]
     for face in made.faces if made.glass.laps == "cut" else ():
-        drawn += [(_taped_heading(heading, face), page) for page in _taped(draft, face, heading)]
+        drawn += [(_taped_heading(heading, face, metric=metric), page) for page in _taped(draft, face, heading)]
     return [card(own, page, n, len(drawn)) for n, (own, page) in enumerate(drawn, 1)]
 
 
@@ -103,10 +103,7 @@ def _rules(made: BoardGlass, *, metric: bool) -> list[str]:
         f"{order} Laps of {fine(glass.lap_mm, metric=metric)}, {how}. "
         f"Off the bolt: {stock(made.bolt_mm, metric=metric)}, {fine(glass.bolt_mm, metric=metric)} wide."
     ]
-    for face in made.faces:
-        if face.leaves_mm < glass.lap_mm:
-            left = fine(max(face.leaves_mm, 0.0), metric=metric)
-            said.append(f"Look: for the {face.face} the bolt leaves only {left} of lap at the widest place.")
+    said += [f"Look: {_left(face, metric=metric)}." for face in made.faces if face.leaves_mm < glass.lap_mm]
     nose, tail = made.faces[0].relief_cuts
     said.append(f"Relief cuts in each lap: {nose} about the nose, {tail} about the tail, and one at each corner.")
     return said
@@ -129,9 +126,9 @@ def _up(mm: float, *, metric: bool) -> float:
 
 def _patch_row(made: BoardGlass, n: int, *, metric: bool) -> CardRow:
     own = made.patches[n]
-    wide = figure(own.patch.wide_mm, metric=metric)
+    wide = figure(_up(own.wide_mm, metric=metric), metric=metric)
     name = f"{own.patch.name}, {own.patch.face}, {cloth_text(own.patch.cloth_g_m2).split(' (')[0]}"
-    return CardRow(cells=(name, figure(own.patch.long_mm, metric=metric), wide, ""))
+    return CardRow(cells=(name, figure(_up(own.long_mm, metric=metric), metric=metric), wide, ""))
 
 
 def grams(mass_g: float) -> str:
@@ -154,8 +151,17 @@ def _resin_rows(made: BoardGlass) -> list[CardRow]:
     return rows
 
 
-def _taped_heading(heading: CardHeading, face: GlassedFace) -> CardHeading:
+def _left(face: GlassedFace, *, metric: bool) -> str:
+    """Return what of a lap the bolt leaves, where that is less than is asked."""
+    if face.leaves_mm < 0.0:
+        return f"the bolt leaves {fine(-2.0 * face.leaves_mm, metric=metric)} of the {face.face} bare at its widest"
+    return f"for the {face.face} the bolt leaves only {fine(face.leaves_mm, metric=metric)} of lap at its widest"
+
+
+def _taped_heading(heading: CardHeading, face: GlassedFace, *, metric: bool) -> CardHeading:
     said = f"Where the cloth of the {face.face} ends, both sides alike."
+    if face.leaves_mm < face.lap.width_mm:
+        said = f"Look: {_left(face, metric=metric)}."
     return replace(heading, card=f"tape line, {face.other}", said=said)
 
 

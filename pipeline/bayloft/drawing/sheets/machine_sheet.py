@@ -17,7 +17,6 @@ from bayloft.drawing.sheets.card import (
     FINE_LINE,
     GREY,
     LABEL_MM,
-    LINE_PITCH,
     LOW_MM,
     MIDDLE_LINE,
     CardHeading,
@@ -128,15 +127,16 @@ def _facts(draft: Draft, told: MachinedFigures) -> list[tuple[str, str]]:
         ("left on", told.allowance),
     ]
     if told.cut_mm3 is not None:
-        facts.append(("volume to cut", f"{litres(told.cut_mm3):.3f} litres"))
+        facts.append(("volume to cut", f"{litres(told.cut_mm3):.3f} litres, with all that is on it and off it"))
+    turned = ("bottom-up files", "turned about x (y, z change signs), then lifted onto z = 0")
     return [
         *facts,
         ("axes", "x from the tail end to the nose, y from the stringer to port (left), z up"),
         ("origin", "tail end, stringer's middle, on the plane that touches the bottom at its lowest"),
-        ("bottom-up files", "turned about x (y, z change signs), then lifted onto z = 0"),
+        *([turned] if told.cut_mm3 is not None else []),
         (
             "how true",
-            f"facets within {told.tolerance_mm:g} mm; STEP is the surface itself, {_small(told.gap_mm)} mm open",
+            f"facets within {told.tolerance_mm:g} mm; STEP the surface itself, edges within {_small(told.gap_mm)} mm",
         ),
         *told.more,
     ]
@@ -209,6 +209,6 @@ def _arrows() -> list[Line]:
 def _named(names: tuple[str, str]) -> tuple[Label, ...]:
     first, second = names
     return (
-        text(first, ARROW_MM + 1.0, -LINE_PITCH * LABEL_MM, LABEL_MM, bold=True),
+        text(first, ARROW_MM + 1.0, 1.0, LABEL_MM, bold=True),
         text(second, -3.4, ARROW_MM - LABEL_MM, LABEL_MM, bold=True),
     )

@@ -64,7 +64,7 @@ def sanding_cards(draft: Draft, made: BoardGlass, digest: str, day: date | None 
     )
     wide, top = width_mm(heading), top_mm(heading)
     zones = ply_zones(made)
-    least = min(zones, key=lambda zone: zone.thick_mm)
+    least = min((zone for zone in zones if zone.plies), key=lambda zone: zone.thick_mm)
     said = [
         f"Thinnest on the {least.face}, in the {least.name}: {_plies(least.plies)}, {least.thick_mm:.2f} mm in all. "
         "Sand the resin, not the weave.",

@@ -11,7 +11,7 @@ from bayloft.spec.text.measures import Length
 from bayloft.spec.text.tables import Table
 
 WireKerf = Annotated[float, Typed(Length(low_mm=0.1, high_mm=6))]
-WireLeftOn = Annotated[float, Typed(Length(low_mm=0, high_mm=25))]
+WireLeftOn = Annotated[float, Typed(Length(low_mm=0, high_mm=25.4))]
 WireLead = Annotated[float, Typed(Length(low_mm=10, high_mm=500))]
 
 
