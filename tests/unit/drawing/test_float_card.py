@@ -39,7 +39,7 @@ KNEELING = FloatAsked(
 @cache
 def asked(name: str, load_kg: float, share: float, *, metric: bool = False, up: float = 100.0) -> Draft:
     own = replace(KNEELING, load_kg=load_kg, x_mm=share * draft(name).board.length_mm, above_deck_mm=up)
-    return told(draft(name), afloat=own, metric=metric)
+    return told(draft(name), glass=None, afloat=own, metric=metric)
 
 
 def floated(drawn: Draft) -> BoardFloats:
@@ -118,7 +118,7 @@ def test_the_board_s_own_weight_counts_where_it_balances() -> None:
     assert floats.own.rest.mass_kg == pytest.approx(60.5)
     whole = floats.density_kg_m3 * 77.2567036672601e-3
     assert floats.carries_kg == pytest.approx(whole - 8.5, rel=1e-6)
-    aft = told(draft("spoonbill"), afloat=replace(board.afloat, balance_x_mm=1200.0))
+    aft = told(draft("spoonbill"), glass=None, afloat=replace(board.afloat, balance_x_mm=1200.0))
     assert lying(aft).trim_deg > lying(draft("spoonbill")).trim_deg
 
 
