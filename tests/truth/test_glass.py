@@ -24,6 +24,7 @@ from bayloft.solid.draft import Draft
 from bayloft.solid.face_areas import face_area_mm2, face_middle_mm, girths_mm, half_section, profile_mm, region_area_mm2
 from bayloft.solid.integrals import end_area, integrals
 from bayloft.solid.laps import face_plan, lap
+from bayloft.solid.measure import width
 from bayloft.spec.bench.glass import Glassing, Spread
 
 from ..demo import draft, told
@@ -106,6 +107,19 @@ def test_cloth_and_resin_add_up() -> None:
     assert made.bolt_mm == pytest.approx(bottom.long_mm + 2.0 * deck.long_mm + 6.0 * 25.0)
     # A piece reaches over the nose and past the tail.
     assert bottom.long_mm > profile_mm(body, "bottom") + 100.0 - 1e-6
+
+
+@pytest.mark.parametrize("name", ["whimbrel", "turnstone"])
+def test_relief_cuts_are_as_many_as_the_rails_turn(name: str) -> None:
+    """A lap of 50 mm is 100 mm too long for each radian, and a cut takes 10 mm: both sides of a nose turn from square
+    to how they run a foot from it; a swallow's tips turn none, for there the rails run straight."""
+    body, length = draft(name).body, draft(name).board.length_mm
+    x = length - 304.8 + np.array([-1.0, 1.0])
+    slope = float(np.diff(width(body, x))[0]) / 4.0
+    nose, tail = made_of(name).faces[0].relief_cuts
+    assert nose == pytest.approx(2.0 * (math.pi / 2.0 + math.atan(slope)) * 10.0, abs=1.1)
+    if name == "turnstone":
+        assert tail <= 3
 
 
 def test_girths_are_those_of_the_notes_of_a_board_of_this_width() -> None:

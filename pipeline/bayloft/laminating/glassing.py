@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import lengths
+from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
 from bayloft.solid.face_areas import face_area_mm2, girths_mm, half_section, profile_mm, region_area_mm2
@@ -27,7 +28,7 @@ GIRTHS = 41
 OVERLAP_MM = 10.0
 """How far the flaps between two relief cuts may lie over one another (common practice, no source)."""
 
-ENDS_MM = 304.8
+ENDS_MM, RAIL_PLACES = 304.8, 2001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,7 +36,7 @@ class GlassedFace:
     """The cloths of one face. lap: where they end on the other face; area_mm2, lap_mm2: of the face, and of the lap on
     the other; girth_mm, widest_mm: the greatest girth and its station; long_mm, wide_mm: a piece as it is cut;
     leaves_mm: the lap that the bolt's width leaves at the widest place; cloth_g, resin_g: of all its plies;
-    relief_cuts: how many cuts its edge takes about nose and tail.
+    relief_cuts: how many cuts its edge takes about nose and tail, both sides together.
     """
 
     face: GlassFace
@@ -153,17 +154,17 @@ def _wall_mm(body: Body) -> float:
 
 
 def _relief_cuts(body: Body, length_mm: float, lap_mm: float) -> tuple[int, int]:
-    """Return how many cuts the free edge of a lap takes about the nose and the tail, both sides: there it is too long
-    by twice the lap for each radian that the outline turns.
+    """Return how many cuts the free edge of a lap takes along the rails about the nose and the tail, both sides
+    together: there it is too long by twice the lap for each radian that the rail turns. Corners of a cut-off tail are
+    none of it.
     """
-    edge = face_plan(body, "deck").exterior.coords[:-1]
-    points = np.array([(x, y) for x, y in edge if y > 0.0])
+    share = np.linspace(0.0, 1.0, RAIL_PLACES)
+    rail = body.port.grid(share * share * (3.0 - 2.0 * share), [APEX])[:, 0, :2]
     turns = []
-    for near in (points[:, 0] > length_mm - ENDS_MM, points[:, 0] < ENDS_MM):
-        own = points[near]
-        steps = np.diff(own, axis=0)
+    for near in (rail[:, 0] > length_mm - ENDS_MM, rail[:, 0] < ENDS_MM):
+        steps = np.diff(rail[near], axis=0)
         headings = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
-        turns.append(math.ceil(2.0 * float(np.ptp(headings)) * 2.0 * lap_mm / OVERLAP_MM / 2.0))
+        turns.append(math.ceil(2.0 * float(np.ptp(headings)) * 2.0 * lap_mm / OVERLAP_MM))
     return turns[0], turns[1]
 
 

@@ -75,7 +75,9 @@ def glass_cards(draft: Draft, made: BoardGlass, digest: str, day: date | None = 
         digest=digest,
     )
     top = top_mm(heading)
-    told, y = sentences(_rules(made, metric=metric), top - 4.0, width_mm(heading), 3.5)
+    told, y = sentences(
+        _rules(made, corners=draft.lines.wall is not None, metric=metric), top - 4.0, width_mm(heading), 3.5
+    )
     rows = [row for face in made.faces for row in _pieces(face, made, metric=metric)]
     rows += [_patch_row(made, n, metric=metric) for n in range(len(made.patches))]
     pages: list[list[Drawing]] = [[told]]
@@ -94,7 +96,7 @@ def glass_cards(draft: Draft, made: BoardGlass, digest: str, day: date | None = 
     return [card(own, page, n, len(drawn)) for n, (own, page) in enumerate(drawn, 1)]
 
 
-def _rules(made: BoardGlass, *, metric: bool) -> list[str]:
+def _rules(made: BoardGlass, *, corners: bool, metric: bool) -> list[str]:
     glass = made.glass
     first, *rest = [face.face for face in made.faces]
     order = f"The {first} first" + (f", then the {rest[0]}." if rest else ".")
@@ -105,7 +107,8 @@ def _rules(made: BoardGlass, *, metric: bool) -> list[str]:
     ]
     said += [f"Look: {_left(face, metric=metric)}." for face in made.faces if face.leaves_mm < glass.lap_mm]
     nose, tail = made.faces[0].relief_cuts
-    said.append(f"Relief cuts in each lap: {nose} about the nose, {tail} about the tail, and one at each corner.")
+    both = f"{nose} about the nose, {tail} about the tail{', and one at each corner' if corners else ''}"
+    said.append(f"Relief cuts in each lap, both sides together: {both}.")
     return said
 
 
