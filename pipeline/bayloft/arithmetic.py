@@ -20,6 +20,10 @@ NOISE_DECIMALS = 9
 """Decimals (mm) to which a number is rounded before it is rounded to those of a file: below them is rounding alone."""
 
 
+_ALIKE_RAD = 1e-6
+"""Radians between two directions below which what lies between them is their mean."""
+
+
 class SingularError(ArithmeticError):
     """A linear system without one solution."""
 
@@ -38,6 +42,23 @@ def lengths(vectors: ArrayLike) -> Array:
     """Return the lengths (...) of vectors (..., n)."""
     v = np.asarray(vectors, dtype=np.float64)
     return np.asarray(np.sqrt(product(v * v, np.ones(v.shape[-1]))), dtype=np.float64)
+
+
+def unit_vectors(vectors: ArrayLike) -> Array:
+    """Return vectors (..., n) of length 1 in the directions of others; of none, none."""
+    v = np.asarray(vectors, dtype=np.float64)
+    return np.asarray(v / np.maximum(lengths(v), 1e-300)[..., None], dtype=np.float64)
+
+
+def turned_vectors(first: ArrayLike, last: ArrayLike, share: ArrayLike) -> Array:
+    """Return unit vectors (..., 3) turned by shares (..., 1) of the way from the first to the last, evenly: broadcast
+    together.
+    """
+    a, b, t = (np.asarray(each, dtype=np.float64) for each in (first, last, share))
+    angle = np.arctan2(lengths(np.cross(a, b)), product(a * b, np.ones(3)))[..., None]
+    sine = np.maximum(np.sin(angle), 1e-12)
+    turned = (np.sin((1.0 - t) * angle) * a + np.sin(t * angle) * b) / sine
+    return unit_vectors(np.where(angle < _ALIKE_RAD, (1.0 - t) * a + t * b, turned))
 
 
 def solution(matrix: ArrayLike, right: ArrayLike) -> Array:

@@ -13,13 +13,12 @@ from bayloft.delivery.carve_folder import carve_files
 from bayloft.delivery.carving import Progress, carved_files
 from bayloft.errors import Fault, SpecError, gathered
 from bayloft.record.folder import CARVE, claimed
-from bayloft.record.whole import writing
 from bayloft.solid.loft import LoftedBoard
 from bayloft.spec.shop_loading import load_shop
 from bayloft.spec.shops.shop import Shop
 from bayloft.spec.shops.usual_settings import unusual
+from bayloft.spec.text.options import typed_mm
 from bayloft.tolerances import CHORD_MM
-from bayloft.units import both, length_mm
 
 THICKNESS_MM = (20.0, 600.0)
 """mm, a block's least and greatest thickness that can be typed: a slip of unit or digit lies outside."""
@@ -35,18 +34,7 @@ class Carved:
 
 def typed_thickness(typed: str | None) -> float:
     """Return the block's thickness in mm, 0 where none is typed. Raises SpecError for what is none."""
-    if typed is None:
-        return 0.0
-    try:
-        mm = length_mm(typed, None)
-        problem = "" if THICKNESS_MM[0] <= mm <= THICKNESS_MM[1] else "no thickness of a block"
-    except ValueError as error:
-        mm, problem = 0.0, str(error)
-    if problem:
-        allowed = f"{both(THICKNESS_MM[0])} to {both(THICKNESS_MM[1])}"
-        fault = Fault(file="--thickness", line=None, path=(), value=typed, problem=problem, allowed=allowed)
-        raise SpecError((fault,))
-    return mm
+    return 0.0 if typed is None else typed_mm("--thickness", typed, THICKNESS_MM, "no thickness of a block")
 
 
 def carve_board(
@@ -94,11 +82,7 @@ def carve_board(
     carved = carved_files(job, progress)
     files, said = carve_files(shape, job, carved, unusual(shop), VERSION, date)
     with claimed(folders_of([draft], out), waits) as (claim,):
-        with writing(claim.folder):
-            (claim.new / CARVE).mkdir()
-            for name, data in files.items():
-                (claim.new / CARVE / name).write_bytes(data)
-        claim.put(CARVE)
+        claim.put_files(CARVE, files)
     return Carved(folder=claim.folder / CARVE, report=said)
 
 

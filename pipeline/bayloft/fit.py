@@ -21,8 +21,8 @@ from bayloft.spec.blank_loading import load_blank
 from bayloft.spec.boards.board import Board
 from bayloft.spec.loading import load_board
 from bayloft.spec.text.naming import slug_of
+from bayloft.spec.text.options import typed_mm
 from bayloft.tape import along
-from bayloft.units import both, length_mm
 from bayloft.workers import Workers, spread
 
 
@@ -46,16 +46,7 @@ class Rack:
 
 def wanted_cover(typed: str) -> float:
     """Return a cover typed as a length, in mm. Raises SpecError for what is none, or more than any block has."""
-    problem, allowed = "", f"0 to {both(MOST_COVER_MM)}"
-    try:
-        mm = length_mm(typed, None)
-    except ValueError as error:
-        mm, problem = 0.0, str(error)
-    if not 0.0 <= mm <= MOST_COVER_MM:
-        problem = "no cover that a block has"
-    if problem:
-        raise SpecError((Fault(file="--cover", line=None, path=(), value=typed, problem=problem, allowed=allowed),))
-    return mm
+    return typed_mm("--cover", typed, (0.0, MOST_COVER_MM), "no cover that a block has")
 
 
 def fit_blank(

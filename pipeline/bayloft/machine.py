@@ -9,18 +9,17 @@ from typing import Any
 
 from bayloft.build import VERSION, Named, Told, folders_of, loaded, passed, silent
 from bayloft.delivery.machine_files import MACHINE_MM, Machining, machine_files
-from bayloft.errors import Fault, SpecError
+from bayloft.errors import Fault, SpecError, gathered
 from bayloft.fit import cover_of
 from bayloft.foam.asking import fitted
 from bayloft.foam.blocks import on_rack
 from bayloft.record.folder import MACHINE, claimed
-from bayloft.record.whole import writing
 from bayloft.solid.holding import Holding
 from bayloft.solid.offsetting import Allowance
 from bayloft.spec.blank_loading import load_blank
-from bayloft.units import both, length_mm
+from bayloft.spec.text.options import typed_mm
 
-MOST_ALLOWANCE_MM = 25.4
+ALLOWANCES_MM = (0.1, 25.4)
 """mm beyond which what is left on is a blank and no allowance (common practice, no source)."""
 
 
@@ -51,15 +50,9 @@ def typed_allowance(even: str | None, deck: str | None, bottom: str | None) -> A
     for option, typed in (("--allowance", even), ("--deck", deck), ("--bottom", bottom)):
         if typed is None:
             continue
-        problem, allowed = "", f"0.1 mm to {both(MOST_ALLOWANCE_MM)}"
-        try:
-            mm = length_mm(typed, None)
-            problem = "" if 0.1 <= mm <= MOST_ALLOWANCE_MM else "no allowance that is sanded off"
-        except ValueError as error:
-            mm, problem = 0.0, str(error)
-        if problem:
-            faults.append(Fault(file=option, line=None, path=(), value=typed, problem=problem, allowed=allowed))
-        found[option] = mm
+        found[option] = 0.0
+        with gathered(faults):
+            found[option] = typed_mm(option, typed, ALLOWANCES_MM, "no allowance that is sanded off")
     if not faults and found and "--allowance" not in found and len(found) == 1:
         (only,) = found
         other = "--bottom" if only == "--deck" else "--deck"
@@ -75,7 +68,7 @@ def typed_allowance(even: str | None, deck: str | None, bottom: str | None) -> A
 
 def typed_dowels(typed: str | None) -> Holding | None:
     """Return how a board is held on dowels of a diameter typed as a length, None where none is. Raises SpecError."""
-    return None if typed is None else Holding(dowel_mm=_within("--dowels", typed, DOWELS_MM, "no dowel for this"))
+    return None if typed is None else Holding(dowel_mm=typed_mm("--dowels", typed, DOWELS_MM, "no dowel for this"))
 
 
 def typed_laminate(typed: str | None, allowance: Allowance | None) -> float:
@@ -89,21 +82,7 @@ def typed_laminate(typed: str | None, allowance: Allowance | None) -> float:
         raise SpecError(
             (Fault(file="--laminate", line=None, path=(), value=typed, problem="beside an allowance", hint=hint),)
         )
-    return _within("--laminate", typed, LAMINATES_MM, "no laminate of a board")
-
-
-def _within(option: str, typed: str, bounds_mm: tuple[float, float], otherwise: str) -> float:
-    """Return a length typed for an option. Raises SpecError for what is none, or out of bounds."""
-    (low, high), problem, mm = bounds_mm, "", 0.0
-    try:
-        mm = length_mm(typed, None)
-        problem = "" if low <= mm <= high else otherwise
-    except ValueError as error:
-        problem = str(error)
-    if problem:
-        allowed = f"{both(low)} to {both(high)}"
-        raise SpecError((Fault(file=option, line=None, path=(), value=typed, problem=problem, allowed=allowed),))
-    return mm
+    return typed_mm("--laminate", typed, LAMINATES_MM, "no laminate of a board")
 
 
 def pack_board(
@@ -142,9 +121,5 @@ def pack_board(
     shape = passed(draft, MACHINE_MM)
     files, said = machine_files(shape, how, fit, VERSION, date)
     with claimed(folders_of([draft], out), waits) as (claim,):
-        with writing(claim.folder):
-            (claim.new / MACHINE).mkdir()
-            for name, data in files.items():
-                (claim.new / MACHINE / name).write_bytes(data)
-        claim.put(MACHINE)
+        claim.put_files(MACHINE, files)
     return Packed(folder=claim.folder / MACHINE, report=said)

@@ -7,11 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from bayloft.cutting.carving.centres import CentreZone, rows, step_for
+from bayloft.cutting.carving.centres import CentreZone, step_for
 from bayloft.cutting.carving.paths import thinned
 from bayloft.cutting.carving.stock import StockField
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.closest import Nearest
+from bayloft.solid.surface import crowded_places
 from bayloft.spec.shops.shop import Cutter
 
 from ..demo import draft
@@ -61,9 +62,9 @@ def test_ridges_on_a_cylinder_are_lower_by_its_radius(rho: float) -> None:
 @pytest.mark.parametrize("name", ["whimbrel", "turnstone"])
 def test_passes_are_as_long_as_the_centre_surface_over_their_step(name: str) -> None:
     body, c = draft(name).body, 4.0
-    zone = CentreZone(body, 6.0, APEX, 1.0, rows(900))
+    zone = CentreZone(body, 6.0, APEX, 1.0, crowded_places(900))
     length = sum(float(np.sqrt((np.diff(one.points, axis=0) ** 2).sum(axis=1)).sum()) for one in zone.passes(c))
-    u, v = rows(700)[1:-1], np.linspace(APEX + 1e-9, 1.0 - 1e-9, 500)
+    u, v = crowded_places(700)[1:-1], np.linspace(APEX + 1e-9, 1.0 - 1e-9, 500)
     normal = np.cross(body.port.grid(u, v, 0, 1), body.port.grid(u, v, 1, 0))
     centres = body.port.grid(u, v) + 6.0 * normal / np.linalg.norm(normal, axis=-1, keepdims=True)
     along, across = np.diff(centres, axis=0)[:, :-1], np.diff(centres, axis=1)[:-1]
@@ -76,7 +77,7 @@ def test_passes_are_as_long_as_the_centre_surface_over_their_step(name: str) -> 
 def test_a_ball_on_every_pass_touches_the_surface_and_no_more(name: str) -> None:
     body = draft(name).body
     for ends in ((APEX, 1.0), (EDGE, 0.0), (EDGE, APEX)):
-        zone = CentreZone(body, 6.0, *ends, rows(400))
+        zone = CentreZone(body, 6.0, *ends, crowded_places(400))
         points = np.concatenate([one.points for one in zone.passes(20.0)])[::7]
         away = -Nearest(body).feet(points).depth_mm - 6.0
         assert np.quantile(np.abs(away), 0.99) < 1e-3
@@ -85,7 +86,7 @@ def test_a_ball_on_every_pass_touches_the_surface_and_no_more(name: str) -> None
 
 
 def test_neighbours_across_are_no_further_apart_than_the_step() -> None:
-    zone = CentreZone(draft("dunlin").body, 6.0, APEX, 1.0, rows(300))
+    zone = CentreZone(draft("dunlin").body, 6.0, APEX, 1.0, crowded_places(300))
     by_u = {}
     for one in zone.passes(5.0):
         for u, point in zip(one.u.tolist(), one.points, strict=True):

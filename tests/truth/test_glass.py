@@ -21,7 +21,7 @@ from bayloft.laminating.plies import cured_mm, glassed_sizes, ply_zones
 from bayloft.laminating.weighing import board_weight
 from bayloft.lines.section_places import APEX
 from bayloft.solid.draft import Draft
-from bayloft.solid.face_areas import face_area_mm2, face_middle_mm, girths_mm, half_section, profile_mm, region_area_mm2
+from bayloft.solid.face_areas import across_face, face_area_mm2, face_middle_mm, girths_mm, profile_mm, region_area_mm2
 from bayloft.solid.integrals import end_area, integrals
 from bayloft.solid.laps import face_plan, lap
 from bayloft.solid.measure import width
@@ -158,8 +158,8 @@ def test_the_template_of_the_tape_line_is_as_long_and_as_wide_as_the_face() -> N
     assert flat[0, 0] == pytest.approx(50.0, abs=0.1)
     assert profile_mm(drawn.body, on.face) - flat[-1, 0] == pytest.approx(50.0, abs=0.1)
     for row in tape_line(drawn, on):
-        line = half_section(drawn.body, on.face, row.x_mm)
-        assert line[0, 0] == pytest.approx(0.0, abs=1e-9)
+        across, _ = across_face(drawn.body, on.face, row.x_mm)
+        assert across[0] == pytest.approx(0.0, abs=1e-9)
         near = np.interp(row.x_mm, *_along(drawn.body, on.face))
         assert float(np.interp(near, flat[:, 0], flat[:, 1])) == pytest.approx(row.from_middle_mm, abs=0.3)
 

@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import lengths
 from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
-from bayloft.solid.face_areas import face_area_mm2, girths_mm, half_section, profile_mm, region_area_mm2
+from bayloft.solid.face_areas import across_face, face_area_mm2, girths_mm, profile_mm, region_area_mm2
 from bayloft.solid.laps import Lap, face_plan, lap
 from bayloft.solid.measure import stringer_from_mm
+from bayloft.solid.surface import crowded_places
 from bayloft.spec.bench.glass import GlassFace, Glassing, Patch, Spread
 from bayloft.spec.text.stations import usual_stations
 
@@ -28,7 +28,7 @@ GIRTHS = 41
 OVERLAP_MM = 10.0
 """How far the flaps between two relief cuts may lie over one another (common practice, no source)."""
 
-ENDS_MM, RAIL_PLACES = 304.8, 2001
+ENDS_MM, RAIL_PLACES, FAR_MM = 304.8, 2001, 1e4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,13 +102,9 @@ def board_glass(draft: Draft) -> BoardGlass | None:
         patches=patches,
         bolt_mm=sum(len(face.cloths_g_m2) * (face.long_mm + 2.0 * glass.trim_mm) for face in faces)
         + sum(own.long_mm for own in patches),
-        fill_g=_times(glass.fill_g_m2, whole),
-        gloss_g=_times(glass.gloss_g_m2, whole),
+        fill_g=glass.fill_g_m2.times(whole),
+        gloss_g=glass.gloss_g_m2.times(whole),
     )
-
-
-def _times(spread: Spread, factor: float) -> Spread:
-    return Spread(low=spread.low * factor, usual=spread.usual * factor, high=spread.high * factor)
 
 
 def _resin(cloth_g: float, share: Spread) -> Spread:
@@ -158,8 +154,7 @@ def _relief_cuts(body: Body, length_mm: float, lap_mm: float) -> tuple[int, int]
     together: there it is too long by twice the lap for each radian that the rail turns. Corners of a cut-off tail are
     none of it.
     """
-    share = np.linspace(0.0, 1.0, RAIL_PLACES)
-    rail = body.port.grid(share * share * (3.0 - 2.0 * share), [APEX])[:, 0, :2]
+    rail = body.port.grid(crowded_places(RAIL_PLACES), [APEX])[:, 0, :2]
     turns = []
     for near in (rail[:, 0] > length_mm - ENDS_MM, rail[:, 0] < ENDS_MM):
         steps = np.diff(rail[near], axis=0)
@@ -168,10 +163,15 @@ def _relief_cuts(body: Body, length_mm: float, lap_mm: float) -> tuple[int, int]
     return turns[0], turns[1]
 
 
-def _patch(body: Body, glass: Glassing, patch: Patch) -> GlassedPatch:
-    half = 2_000.0 if patch.wide_mm is None else patch.wide_mm / 2.0
+def patch_region(body: Body, patch: Patch) -> shapely.Polygon:
+    """Return what of the port half of its face a patch covers, in plan; empty where that is in a notch."""
+    half = FAR_MM if patch.wide_mm is None else patch.wide_mm / 2.0
     box = shapely.box(patch.x_mm - patch.long_mm / 2.0, -1.0, patch.x_mm + patch.long_mm / 2.0, half)
-    region = shapely.intersection(face_plan(body, patch.face), box)
+    return shapely.intersection(face_plan(body, patch.face), box)
+
+
+def _patch(body: Body, glass: Glassing, patch: Patch) -> GlassedPatch:
+    region = patch_region(body, patch)
     first, _, last, edge = (0.0,) * 4 if region.is_empty else region.bounds
     area = region_area_mm2(body, patch.face, region)
     cloth = patch.cloth_g_m2 * area * 1e-6
@@ -204,10 +204,7 @@ def tape_line(draft: Draft, on: Lap) -> tuple[TapeStation, ...]:
         if not start < x < board.length_mm:
             continue
         off = on.off_mm(x)
-        section = half_section(draft.body, on.face, x)
-        far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(section, axis=0)))])
-        # Out over the rail's widest point y falls again: only as far as that it is asked.
-        last = int(np.argmax(section[:, 0])) + 1
-        at = float("nan") if math.isnan(off) else float(np.interp(off, section[:last, 0], far[:last]))
-        found.append(TapeStation(x_mm=x, from_middle_mm=at, from_rail_mm=float(far[-1]) - at))
+        across, tape = across_face(draft.body, on.face, x)
+        at = float("nan") if math.isnan(off) else float(np.interp(off, across, tape))
+        found.append(TapeStation(x_mm=x, from_middle_mm=at, from_rail_mm=float(tape[-1]) - at))
     return tuple(found)

@@ -11,7 +11,7 @@ from bayloft.laminating.glassing import BoardGlass
 from bayloft.solid.draft import Draft
 from bayloft.solid.measure import stringer_from_mm, thickness, width
 from bayloft.solid.offsetting import Allowance
-from bayloft.spec.bench.glass import GlassFace, Patch
+from bayloft.spec.bench.glass import GlassFace
 from bayloft.spec.fins.layup import USUAL
 from bayloft.spec.text.stations import usual_stations
 
@@ -78,9 +78,3 @@ def glassed_sizes(draft: Draft, made: BoardGlass) -> tuple[GlassedSize, ...]:
         deep = float(thickness(body, np.array([x]))[0]) + added.deck_mm + added.bottom_mm
         found.append(GlassedSize(x_mm=x, width_mm=across, thickness_mm=deep))
     return tuple(found)
-
-
-def patch_box(patch: Patch) -> tuple[float, float, float]:
-    """Return from which station to which a patch reaches, and how far off the stringer, mm."""
-    half = 1e4 if patch.wide_mm is None else patch.wide_mm / 2.0
-    return patch.x_mm - patch.long_mm / 2.0, patch.x_mm + patch.long_mm / 2.0, half

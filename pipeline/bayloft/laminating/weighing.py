@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from bayloft.foam.stringers import cut_stringer
 from bayloft.laminating.glassing import BoardGlass, board_glass
@@ -58,6 +59,7 @@ class BoardWeight:
         return sum(part.mass_g.usual * part.x_mm for part in self.parts) / self.total_g.usual
 
 
+@lru_cache(maxsize=4)
 def board_weight(draft: Draft) -> BoardWeight | None:
     """Return what a board weighs; None where its file says nothing of its glass."""
     made = board_glass(draft)
@@ -67,17 +69,18 @@ def board_weight(draft: Draft) -> BoardWeight | None:
     parts, assumed, foam_mm3 = [], [], exact.volume_mm3
     cut = cut_stringer(draft)
     if cut is not None:
-        wood_mm3 = cut.finished.area_mm2 * draft.board.stringer.thickness_mm if draft.board.stringer else 0.0
-        foam_mm3 -= wood_mm3
+        foam_mm3 -= cut.finished.area_mm2 * cut.stringer.thickness_mm
         if cut.finished_kg is None:
             assumed.append("the stringer is not weighed: no density of its wood is given")
         else:
             parts.append(
-                WeighedPart(name="stringer", mass_g=_about(1e3 * cut.finished_kg, WEIGHED), x_mm=exact.centroid_mm[0])
+                WeighedPart(
+                    name="stringer", mass_g=Spread.about(1e3 * cut.finished_kg, WEIGHED), x_mm=exact.centroid_mm[0]
+                )
             )
     density, said = _foam(draft)
     assumed += said
-    foam = _scaled(density, foam_mm3 * 1e-6)
+    foam = density.times(foam_mm3 * 1e-6)
     parts.insert(0, WeighedPart(name="foam", mass_g=foam, x_mm=exact.centroid_mm[0]))
     parts += _glass(draft, made)
     parts += _fins(draft)
@@ -86,20 +89,12 @@ def board_weight(draft: Draft) -> BoardWeight | None:
     return BoardWeight(parts=tuple(parts), assumed=tuple(assumed), changes=tuple(_changes(made, foam_mm3)))
 
 
-def _scaled(spread: Spread, factor: float) -> Spread:
-    return Spread(low=spread.low * factor, usual=spread.usual * factor, high=spread.high * factor)
-
-
-def _about(mass: float, share: float) -> Spread:
-    return Spread(low=(1.0 - share) * mass, usual=mass, high=(1.0 + share) * mass)
-
-
 def _foam(draft: Draft) -> tuple[Spread, list[str]]:
     """Return the foam's density, kg/m3, and what was assumed of it."""
     choice = draft.board.blank
     foam = None if choice is None else load_blank(choice.file).foam
     if foam is not None and foam.density_kg_m3 is not None:
-        return _about(foam.density_kg_m3, WEIGHED), []
+        return Spread.about(foam.density_kg_m3, WEIGHED), []
     return FOAM_KG_M3, ["foam of 40 to 55 kg/m3, as polyurethane blanks have: no density is given"]
 
 
@@ -107,10 +102,10 @@ def _glass(draft: Draft, made: BoardGlass) -> list[WeighedPart]:
     found = []
     for face in made.faces:
         x = face_middle_mm(draft.body, face.face)
-        found.append(WeighedPart(name=f"cloth, {face.face}", mass_g=_about(face.cloth_g, MILLED), x_mm=x))
+        found.append(WeighedPart(name=f"cloth, {face.face}", mass_g=Spread.about(face.cloth_g, MILLED), x_mm=x))
         found.append(WeighedPart(name=f"resin, {face.face}", mass_g=face.resin_g, x_mm=x))
     for own in made.patches:
-        cloth = _about(own.cloth_g, MILLED)
+        cloth = Spread.about(own.cloth_g, MILLED)
         both = Spread(
             low=cloth.low + own.resin_g.low, usual=cloth.usual + own.resin_g.usual, high=cloth.high + own.resin_g.high
         )
@@ -134,7 +129,7 @@ def _fins(draft: Draft) -> list[WeighedPart]:
         count = sum(2 if each.off_stringer_mm > 0.0 else 1 for each in own)
         x = sum(each.from_tail_mm + fin.fin.base_mm / 2.0 for each in own) / len(own)
         name = f"{count} × fin {fin.fin.name}" if count > 1 else f"fin {fin.fin.name}"
-        found.append(WeighedPart(name=name, mass_g=_about(count * finished, 2.0 * MILLED), x_mm=x))
+        found.append(WeighedPart(name=name, mass_g=Spread.about(count * finished, 2.0 * MILLED), x_mm=x))
     return found
 
 

@@ -68,6 +68,14 @@ class Place:
             names = ", ".join(strangers[:5]) + (" ..." if len(strangers) > 5 else "")
             raise OutputError(f"{self.folder}: holds files that bayloft did not write ({names}); move them, or use -o")
 
+    def put_files(self, inside: str, files: Mapping[str, bytes]) -> None:
+        """Put files, by their names, in the place of what the folder has `inside` it. Raises OutputError as `put`."""
+        with writing(self.folder):
+            (self.new / inside).mkdir()
+            for name, data in files.items():
+                (self.new / inside / name).write_bytes(data)
+        self.put(inside)
+
     def put(self, inside: str = "") -> None:
         """Put the new folder, or what it has `inside` it, in the place of the former one. Two renames do it; the next
         command that writes here undoes the first if this one is ended between them.

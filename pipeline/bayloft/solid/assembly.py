@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bayloft.arithmetic import product, rounded
-from bayloft.solid.mesh import Mesh, single_precision, solid_of
+from bayloft.solid.mesh import Mesh, mesh_of, single_precision, solid_of
 from bayloft.solid.standing import Cut, Stand, cuts
 from bayloft.tolerances import CUT_FIN_DECIMALS
 
@@ -117,7 +117,7 @@ def assembled(hull: manifold3d.Manifold, stands: Sequence[Stand], meshes: Mappin
         solids += [(stand, solid) for solid in sides]
     union = manifold3d.Manifold.batch_boolean([hull, *(solid for _, solid in solids)], manifold3d.OpType.Add)
     return Assembly(
-        whole=single_precision(_mesh(union)),
+        whole=single_precision(mesh_of(union)),
         joins=tuple(joins),
         cut_fins=tuple((cut, _own(outside[cut.stands[0].n], cut.stands[0])) for cut in cuts(stands)),
         meeting=tuple(_meeting(solids)),
@@ -134,16 +134,14 @@ def _meeting(solids: list[tuple[Stand, manifold3d.Manifold]]) -> list[tuple[Stan
     return found
 
 
-def _mesh(solid: manifold3d.Manifold) -> Mesh:
-    result = solid.to_mesh64()
-    return Mesh(
-        vertices=np.asarray(result.vert_properties, dtype=np.float64)[:, :3],
-        triangles=np.asarray(result.tri_verts, dtype=np.int64),
-    )
+def cut_solid(solid: manifold3d.Manifold) -> Mesh:
+    """Return a solid that was cut out of others, in single precision."""
+    mesh = mesh_of(solid)
+    return single_precision(Mesh(vertices=rounded(mesh.vertices, CUT_FIN_DECIMALS), triangles=mesh.triangles))
 
 
 def _own(solid: manifold3d.Manifold, stand: Stand) -> Mesh:
     """Return a port or single fin's solid in its own axes, in single precision."""
-    mesh = _mesh(solid)
+    mesh = mesh_of(solid)
     own = rounded(product(mesh.vertices - stand.rear_mm, stand.axes.T), CUT_FIN_DECIMALS)
     return single_precision(Mesh(vertices=own, triangles=mesh.triangles[:, ::-1]))

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import KDTree
 
 from bayloft.solid.body import Body
+from bayloft.solid.surface import crowded_places
 
 Array = NDArray[np.float64]
 
@@ -43,9 +44,7 @@ class Nearest:
         self.body = body
         joints = body.port.joints
         self._low, self._high = joints[:-1], joints[1:]
-        u = np.linspace(0.0, 1.0, SAMPLES_U)
-        # Crowded to both ends, where a tip turns within a few mm.
-        u = u * u * (3.0 - 2.0 * u)
+        u = crowded_places(SAMPLES_U)
         spread = np.linspace(0.0, 1.0, SAMPLES_V)
         self._pieces = []
         for low, high in zip(self._low, self._high, strict=True):

@@ -6,12 +6,14 @@ import itertools
 
 import numpy as np
 import shapely
+from numpy.polynomial.legendre import leggauss
 from numpy.typing import ArrayLike, NDArray
 
 from bayloft.arithmetic import lengths
 from bayloft.solid.body import Body
-from bayloft.solid.integrals import parameter_at, reached
-from bayloft.solid.laps import Face, bounds_of
+from bayloft.solid.integrals import parameter_at, reached, spread_nodes
+from bayloft.solid.laps import Face, along_stringer, bounds_of
+from bayloft.solid.surface import crowded_places
 
 Array = NDArray[np.float64]
 
@@ -50,21 +52,13 @@ def _cells(body: Body, face: Face) -> tuple[Array, Array]:
     low, high = bounds_of(face)
     joints = body.port.joints
     joints = np.concatenate([[low], joints[(joints > low) & (joints < high)], [high]])
-    share = np.linspace(0.0, 1.0, CELLS_U + 1)
     pieces = [np.linspace(a, b, CELLS_A_PIECE + 1)[:-1] for a, b in itertools.pairwise(joints)]
-    return share * share * (3.0 - 2.0 * share), np.concatenate([*pieces, joints[-1:]])
+    return crowded_places(CELLS_U + 1), np.concatenate([*pieces, joints[-1:]])
 
 
 def _cell_areas(body: Body, u: Array, v: Array) -> Array:
-    at, weights = np.polynomial.legendre.leggauss(NODES)
-
-    def spread(breaks: Array) -> tuple[Array, Array]:
-        half = np.diff(breaks) / 2.0
-        return ((breaks[1:] + breaks[:-1])[:, None] / 2.0 + half[:, None] * at).ravel(), (
-            half[:, None] * weights
-        ).ravel()
-
-    (places_u, wu), (places_v, wv) = spread(u), spread(v)
+    rule = leggauss(NODES)
+    (places_u, wu), (places_v, wv) = (spread_nodes(breaks, *rule) for breaks in (u, v))
     across = np.cross(body.port.grid(places_u, places_v, 1, 0), body.port.grid(places_u, places_v, 0, 1))
     size = lengths(across) * wu[:, None] * wv
     return np.asarray(size.reshape(len(u) - 1, NODES, len(v) - 1, NODES).sum(axis=(1, 3)), dtype=np.float64)
@@ -72,30 +66,27 @@ def _cell_areas(body: Body, u: Array, v: Array) -> Array:
 
 def girths_mm(body: Body, face: Face, x_mm: ArrayLike) -> Array:
     """Return how long a tape round a face is at stations (n,), from rail to rail; without a tail's notch."""
-    found = []
-    for x in np.atleast_1d(np.asarray(x_mm, dtype=np.float64)).tolist():
-        line = half_section(body, face, x)
-        found.append(2.0 * float(lengths(np.diff(line, axis=0)).sum()))
-    return np.array(found)
+    stations = np.atleast_1d(np.asarray(x_mm, dtype=np.float64)).tolist()
+    tapes = [across_face(body, face, x)[1] for x in stations]
+    return np.array([2.0 * float(tape[-1] - tape[0]) for tape in tapes])
 
 
-def half_section(body: Body, face: Face, x_mm: float) -> Array:
-    """Return the port half of a face's section at a station: points (n, 2) as (y, z), from the stringer, or from a
-    notch, to the rail.
+def across_face(body: Body, face: Face, x_mm: float) -> tuple[Array, Array]:
+    """Return places of the port half of a face at a station, from the stringer, or from a notch, to the rail: how far
+    off the stringer they are, and how far along the face a tape across it has come from there.
     """
     low, high = bounds_of(face)
     stretches = [(max(a, low), min(b, high)) for a, b in reached(body.port, x_mm) if b > low and a < high]
     v = np.concatenate([np.linspace(a, b, SECTION_STEPS + 1) for a, b in stretches])
     points = body.port.at(parameter_at(body.port, np.full_like(v, x_mm), v), v)[:, 1:]
-    return np.asarray(points[::-1] if face == "deck" else points, dtype=np.float64)
+    points = points[::-1] if face == "deck" else points
+    tape = np.concatenate([[0.0], np.cumsum(lengths(np.diff(points, axis=0)))])
+    return np.asarray(points[:, 0], dtype=np.float64), np.asarray(points[0, 0] + tape, dtype=np.float64)
 
 
 def profile_mm(body: Body, face: Face) -> float:
     """Return how long a tape along the stringer of a face is, from end to end."""
-    v = 1.0 if face == "deck" else 0.0
-    share = np.linspace(0.0, 1.0, 4001)
-    line = body.port.grid(share * share * (3.0 - 2.0 * share), [min(v, float(np.nextafter(1.0, 0.0)))])[:, 0]
-    return float(lengths(np.diff(line, axis=0)).sum())
+    return float(along_stringer(body, face)[1][-1])
 
 
 def face_middle_mm(body: Body, face: Face) -> float:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from bayloft.arithmetic import lengths
+from bayloft.arithmetic import lengths, unit_vectors
 from bayloft.solid.surface import Surface
 
 Array = NDArray[np.float64]
@@ -206,17 +206,13 @@ class _Bundle:
         self.place[on, 1] = np.where(over > 0, self._joints[onto], self._joints[onto + 1])
         su, sv = self._slopes(self.place[on], self.piece[on])
         ahead = su * self.speed[on, :1] + sv * self.speed[on, 1:]
-        edge = _unit(su)
+        edge = unit_vectors(su)
         cosine = (ahead * edge).sum(axis=1, keepdims=True) / lengths(ahead)[:, None]
         self.piece[on] = onto
         new_u, new_v = self._slopes(self.place[on], onto)
-        across = _unit(new_v - (new_v * edge).sum(axis=1, keepdims=True) * edge) * over[:, None]
+        across = unit_vectors(new_v - (new_v * edge).sum(axis=1, keepdims=True) * edge) * over[:, None]
         direction = cosine * edge + np.sqrt(np.maximum(1.0 - cosine * cosine, 0.0)) * across
         self.speed[on] = _in_parameters(new_u, new_v, direction)
-
-
-def _unit(vectors: Array) -> Array:
-    return np.asarray(vectors / np.maximum(lengths(vectors), 1e-300)[..., None], dtype=np.float64)
 
 
 def _in_parameters(su: Array, sv: Array, vectors: Array) -> Array:
@@ -242,7 +238,7 @@ def shot(
     u, v = (np.array(each, dtype=np.float64) for each in starts)
     su, sv = surface.at(u, v, 1, 0), surface.at(u, np.clip(v, bounds[0], bounds[1] - 1e-12), 0, 1)
     flat = su * _in_parameters(su, sv, ahead)[:, :1] + sv * _in_parameters(su, sv, ahead)[:, 1:]
-    bundle = _Bundle(surface, u, v, _unit(flat), bounds)
+    bundle = _Bundle(surface, u, v, unit_vectors(flat), bounds)
     places = [bundle.place.copy()]
     for _ in range(legs):
         bundle.go(length_mm / legs)

@@ -10,9 +10,10 @@ import manifold3d
 import numpy as np
 
 from bayloft.arithmetic import rounded
+from bayloft.solid.assembly import cut_solid
 from bayloft.solid.body import Body
 from bayloft.solid.measure import rocker, stringer_from_mm, thickness
-from bayloft.solid.mesh import Mesh, single_precision, solid_of
+from bayloft.solid.mesh import Mesh, solid_of
 from bayloft.tolerances import CUT_FIN_DECIMALS
 
 LONGEST_INTO_SHARE = 0.1
@@ -92,10 +93,4 @@ def with_tabs(mesh: Mesh, how: Held) -> Mesh:
         radius = how.holding.dowel_mm / 2.0 / np.cos(np.pi / ROUND_HOLE_SIDES)
         hole = manifold3d.Manifold.cylinder(reach, radius, radius, ROUND_HOLE_SIDES)
         solid += box - hole.translate((x, 0.0, tab.low_mm - 1.0))
-    result = solid.to_mesh64()
-    return single_precision(
-        Mesh(
-            vertices=rounded(np.asarray(result.vert_properties, dtype=np.float64)[:, :3], CUT_FIN_DECIMALS),
-            triangles=np.asarray(result.tri_verts, dtype=np.int64),
-        )
-    )
+    return cut_solid(solid)

@@ -11,14 +11,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import lengths, rounded
+from bayloft.arithmetic import lengths, unit_vectors
+from bayloft.solid.assembly import cut_solid
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest
 from bayloft.solid.mesh import Mesh, single_precision, solid_of
 from bayloft.solid.meshing import grid_for
 from bayloft.solid.offsetting import Allowance, OffsetError, OffsetRows, sound
 from bayloft.solid.surface import Surface
-from bayloft.tolerances import CUT_FIN_DECIMALS
 
 Array = NDArray[np.float64]
 
@@ -55,8 +55,7 @@ def sharpest(body: Body) -> Sharpest:
     u = _between(port.breaks[0], *(ends if body.end == "closed" else (0.0, ends[1])))
     v = _between(port.breaks[1], 0.0, 1.0)
     su, sv, suu, suv, svv = (port.grid(u, v, *order) for order in ((1, 0), (0, 1), (2, 0), (1, 1), (0, 2)))
-    normal = np.cross(sv, su)
-    normal /= np.maximum(np.sqrt((normal * normal).sum(axis=-1, keepdims=True)), 1e-300)
+    normal = unit_vectors(np.cross(sv, su))
     e, f, g = ((a * b).sum(axis=-1) for a, b in ((su, su), (su, sv), (sv, sv)))
     # Outward bends count above 0.
     low, mid, high = (-(a * normal).sum(axis=-1) for a in (suu, suv, svv))
@@ -81,7 +80,7 @@ def sharpest(body: Body) -> Sharpest:
 def _normal(port: Surface, u: Array, v: float) -> Array:
     """Return outward unit normals (n, 3) along a v."""
     normal = np.cross(port.grid(u, [v], 0, 1)[:, 0], port.grid(u, [v], 1, 0)[:, 0])
-    return np.asarray(normal / np.maximum(lengths(normal), 1e-300)[:, None])
+    return unit_vectors(normal)
 
 
 def _between(breaks: Array, low: float, high: float) -> Array:
@@ -108,9 +107,7 @@ def under_laminate(body: Body, thickness_mm: float, tolerance_mm: float) -> Mesh
         raise OffsetError(text + "the foam under it would have no shape of its own there")
     rows = OffsetRows(body, grid_for(body, tolerance_mm), Allowance.even(-thickness_mm), tolerance_mm)
     mesh, folded = rows.closed()
-    if body.end == "wall":
-        mesh = _cut_at_wall(mesh, body, thickness_mm)
-    mesh = single_precision(mesh)
+    mesh = _cut_at_wall(mesh, body, thickness_mm) if body.end == "wall" else single_precision(mesh)
     a, b, c = mesh.corners
     middles = (a + b + c)[:: max(len(mesh.triangles) // SAMPLED, 1)] / 3.0
     depth = Nearest(body).feet(middles).depth_mm
@@ -129,8 +126,4 @@ def _cut_at_wall(mesh: Mesh, body: Body, thickness_mm: float) -> Mesh:
     near = region.buffer(thickness_mm, quad_segs=ROUND_STEPS)
     section = manifold3d.CrossSection([np.asarray(near.exterior.coords)[:-1].tolist()], manifold3d.FillRule.NonZero)
     prism = manifold3d.Manifold.extrude(section, 2.0 * FAR_MM).translate((0.0, 0.0, -FAR_MM))
-    kept = (solid_of(mesh) - prism).to_mesh64()
-    return Mesh(
-        vertices=rounded(np.asarray(kept.vert_properties, dtype=np.float64)[:, :3], CUT_FIN_DECIMALS),
-        triangles=np.asarray(kept.tri_verts, dtype=np.int64),
-    )
+    return cut_solid(solid_of(mesh) - prism)

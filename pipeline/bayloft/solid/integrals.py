@@ -51,7 +51,8 @@ class Integrals:
     product_xz_mm5: float
 
 
-def _spread(breaks: Array, nodes: Array, weights: Array) -> tuple[Array, Array]:
+def spread_nodes(breaks: Array, nodes: Array, weights: Array) -> tuple[Array, Array]:
+    """Return the nodes of a rule on [-1, 1] between each two breaks, one after the other, and their weights there."""
     half = np.diff(breaks) / 2
     at = ((breaks[1:] + breaks[:-1]) / 2)[:, None] + half[:, None] * nodes
     return at.ravel(), (half[:, None] * weights).ravel()
@@ -70,10 +71,10 @@ def upward_moments(surface: Surface, nodes: int = EXACT_NODES) -> Array:
     as long as all other faces of the body are upright or lie in that plane. Exact to rounding for polynomial patches.
     """
     rule = leggauss(nodes)
-    v, wv = _spread(surface.breaks[1], *rule)
+    v, wv = spread_nodes(surface.breaks[1], *rule)
     total = np.zeros(8)
     for breaks in _some_spans(surface.breaks[0]):
-        u, wu = _spread(breaks, *rule)
+        u, wu = spread_nodes(breaks, *rule)
         total += _upward_moments(surface, u, v, wu[:, None] * wv)
     return total
 
@@ -142,10 +143,10 @@ def _quartered(boxes: Array) -> Array:
 def _box_areas(surface: Surface, boxes: Array, nodes: int, *, regular: bool) -> Array:
     at, weights = leggauss(nodes)
     if regular:
-        v, wv = _spread(surface.breaks[1], at, weights)
+        v, wv = spread_nodes(surface.breaks[1], at, weights)
         areas = []
         for breaks in _some_spans(surface.breaks[0]):
-            u, wu = _spread(breaks, at, weights)
+            u, wu = spread_nodes(breaks, at, weights)
             size = _sizes(surface.grid(u, v, du=1), surface.grid(u, v, dv=1)) * (wu[:, None] * wv)
             areas.append(size.reshape(len(breaks) - 1, nodes, -1, nodes).sum(axis=(1, 3)).ravel())
         return np.concatenate(areas)
@@ -161,7 +162,7 @@ def _edge_integral(surface: Surface, low: float, high: float, kind: str) -> floa
     """Integrate along u = 0 from v = low to high: "y dx", or "z ds" with s the length in plan."""
     breaks = surface.breaks[1]
     inner = breaks[(breaks > low) & (breaks < high)]
-    v, w = _spread(np.concatenate([[low], inner, [high]]), *leggauss(24))
+    v, w = spread_nodes(np.concatenate([[low], inner, [high]]), *leggauss(24))
     p, d = surface.grid([0.0], v)[0], surface.grid([0.0], v, dv=1)[0]
     if kind == "y dx":
         return float((p[:, 1] * d[:, 0] * w).sum())
@@ -187,7 +188,7 @@ def _plan_area(body: Body) -> float:
     for surface in (body.port, body.starboard):
         if surface is None:
             continue
-        (u, wu), (v, wv) = (_spread(breaks, *leggauss(PLAN_NODES)) for breaks in surface.breaks)
+        (u, wu), (v, wv) = (spread_nodes(breaks, *leggauss(PLAN_NODES)) for breaks in surface.breaks)
         total += float(np.abs(_upward(surface, u, v) * (wu[:, None] * wv)).sum()) / 2
     return total if body.starboard is not None else 2.0 * total
 
@@ -238,7 +239,7 @@ def _swept(surface: Surface, x_mm: Array, start: float, stop: float) -> Array:
     """Return minus the integral of z dy along sections at stations (n,), from v = start to stop: shape (n,)."""
     breaks = surface.breaks[1]
     inner = breaks[(breaks > start) & (breaks < stop)]
-    v, w = _spread(np.concatenate([[start], inner, [stop]]), *leggauss(SECTION_NODES))
+    v, w = spread_nodes(np.concatenate([[start], inner, [stop]]), *leggauss(SECTION_NODES))
     at, round_section = np.broadcast_arrays(x_mm[:, None], v)
     u = parameter_at(surface, at, round_section)
     p, pu, pv = (surface.at(u, round_section, du=du, dv=dv) for du, dv in ((0, 0), (1, 0), (0, 1)))

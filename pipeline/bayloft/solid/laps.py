@@ -15,10 +15,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import lengths
+from bayloft.arithmetic import lengths, turned_vectors, unit_vectors
 from bayloft.lines.section_places import APEX
 from bayloft.solid.body import Body
 from bayloft.solid.geodesics import shot
+from bayloft.solid.surface import crowded_places
 
 Array = NDArray[np.float64]
 Face = Literal["deck", "bottom"]
@@ -121,9 +122,17 @@ def face_plan(body: Body, face: Face) -> shapely.Polygon:
     return shapely.Polygon(edge)
 
 
+def along_stringer(body: Body, face: Face) -> tuple[Array, Array]:
+    """Return places along the stringer of a face, tail first: their stations, and how far a tape along it has come."""
+    v = min(_stringer_v(face), float(np.nextafter(1.0, 0.0)))
+    line = body.port.grid(crowded_places(2 * PLACES - 1), [v])[:, 0]
+    far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(line, axis=0)))])
+    return np.asarray(line[:, 0], dtype=np.float64), np.asarray(far, dtype=np.float64)
+
+
 def edge_line(body: Body, face: Face) -> Array:
     """Return the edge of the port half of a face in plan (n, 2), from the stringer at the tail end to the nose."""
-    apex = body.port.grid(_crowded(PLACES), [APEX])[:, 0, :2]
+    apex = body.port.grid(crowded_places(PLACES), [APEX])[:, 0, :2]
     if body.end != "wall":
         return np.asarray(apex, dtype=np.float64)
     v = np.linspace(_stringer_v(face), APEX, PLACES // 4)
@@ -132,11 +141,6 @@ def edge_line(body: Body, face: Face) -> Array:
 
 def _stringer_v(face: Face) -> float:
     return 1.0 if face == "deck" else 0.0
-
-
-def _crowded(count: int) -> Array:
-    share = np.linspace(0.0, 1.0, count)
-    return share * share * (3.0 - 2.0 * share)
 
 
 class _Edge:
@@ -178,10 +182,8 @@ class _Edge:
         square = _square(ahead[None], along[None])[0]
         if square[1] <= 1e-6 * float(lengths(square)):
             return []
-        first, last = ahead / lengths(ahead), square / lengths(square)
-        turn = float(np.arccos(np.clip((first * last).sum(), -1.0, 1.0)))
-        shares = np.linspace(0.0, 1.0, FAN + 1)[1:, None]
-        ways = (np.sin((1.0 - shares) * turn) * first + np.sin(shares * turn) * last) / np.sin(turn)
+        first, last = unit_vectors(ahead), unit_vectors(square)
+        ways = turned_vectors(first, last, np.linspace(0.0, 1.0, FAN + 1)[1:, None])
         rays = self._shot(np.zeros(FAN), np.full(FAN, float(v[0])), ways)
         return [self._along_stringer(0.0).joined(rays)]
 
@@ -194,15 +196,15 @@ class _Edge:
 
     def _along_stringer(self, end: float) -> _Sweep:
         """Return the ray of a tip, or of a notch's root: the stringer's own line from an end."""
-        u = _crowded(PLACES)
-        line = self._port.grid(u if end == 0.0 else u[::-1], self._inside(np.array([self._stringer])))[:, 0]
-        far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(line, axis=0)))])
-        x = np.interp(np.linspace(0.0, self._width, self._legs + 1), far, line[:, 0])
+        stations, far = along_stringer(self._body, self._face)
+        if end == 1.0:
+            stations, far = stations[::-1], far[-1] - far[::-1]
+        x = np.interp(np.linspace(0.0, self._width, self._legs + 1), far, stations)
         return _Sweep(points=np.column_stack([x, np.zeros_like(x)])[None], stopped=np.zeros(1, dtype=np.bool_))
 
     def _even(self, places: Callable[[Array], Array], *, closed: bool | None) -> Array:
         """Return parameters about APART_MM apart along a curve, clear of its tips: the end, and the start if closed."""
-        t = _crowded(PLACES)
+        t = crowded_places(PLACES)
         far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(places(t), axis=0)))])
         first = OFF_POLE_MM if closed else 0.0
         last = float(far[-1]) - (0.0 if closed is None else OFF_POLE_MM)
@@ -229,7 +231,7 @@ def _refined(made: Callable[[Array], _Sweep], places: Array) -> _Sweep:
 
 def _square(across: Array, along: Array) -> Array:
     """Return what of vectors (n, 3) is square to others."""
-    unit = along / np.maximum(lengths(along), 1e-300)[:, None]
+    unit = unit_vectors(along)
     return np.asarray(across - (across * unit).sum(axis=1, keepdims=True) * unit, dtype=np.float64)
 
 

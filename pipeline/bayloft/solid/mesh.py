@@ -128,6 +128,15 @@ def solid_of(mesh: Mesh) -> manifold3d.Manifold:
     )
 
 
+def mesh_of(solid: manifold3d.Manifold) -> Mesh:
+    """Return a manifold3d solid as a mesh."""
+    found = solid.to_mesh64()
+    return Mesh(
+        vertices=np.array(found.vert_properties, dtype=np.float64)[:, :3],
+        triangles=np.array(found.tri_verts).astype(np.int64),
+    )
+
+
 def manifold(solid: manifold3d.Manifold, volume_mm3: float) -> tuple[bool, str]:
     """Return whether manifold3d accepts a mesh as a solid of its own volume (1e-9 relative), and its word for it."""
     status = solid.status()

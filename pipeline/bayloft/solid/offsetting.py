@@ -14,10 +14,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import turned_vectors, unit_vectors
 from bayloft.errors import BayloftError
 from bayloft.solid.body import Body
 from bayloft.solid.closest import Nearest
-from bayloft.solid.mesh import Mesh, all_welded, manifold, solid_of
+from bayloft.solid.mesh import Mesh, all_welded, manifold, mesh_of, solid_of
 from bayloft.solid.meshing import Grid, MeshingError, grid_for, quads, wall_strip
 from bayloft.tolerances import COEFFICIENT_DECIMALS
 
@@ -130,18 +131,9 @@ def with_allowance(body: Body, allowance: Allowance, tolerance_mm: float) -> Off
     return OffsetSolid(mesh=mesh, allowance=allowance, folded=folded, short_mm=short)
 
 
-def _unit(vectors: Array) -> Array:
-    size = np.sqrt((vectors * vectors).sum(axis=-1, keepdims=True))
-    return np.asarray(vectors / np.maximum(size, 1e-300), dtype=np.float64)
-
-
 def _between(first: Array, last: Array, count: int) -> Array:
     """Return unit vectors (n, count, 3) turned from the first (n, 3) to the last, both included, evenly."""
-    angle = np.arctan2(np.sqrt((np.cross(first, last) ** 2).sum(axis=-1)), (first * last).sum(axis=-1))[:, None, None]
-    share = np.linspace(0.0, 1.0, count)[None, :, None]
-    sine = np.maximum(np.sin(angle), 1e-12)
-    turned = (np.sin((1.0 - share) * angle) * first[:, None] + np.sin(share * angle) * last[:, None]) / sine
-    return _unit(np.where(angle < 1e-6, (1.0 - share) * first[:, None] + share * last[:, None], turned))
+    return turned_vectors(first[:, None], last[:, None], np.linspace(0.0, 1.0, count)[None, :, None])
 
 
 class OffsetRows:
@@ -184,14 +176,14 @@ class OffsetRows:
     def _normal(self, v: float) -> Array:
         """Return outward unit normals (nu, 3) at all u at a v."""
         along, across = (self._body.port.grid(self._grid.u, [v], *order)[:, 0] for order in ((1, 0), (0, 1)))
-        return _unit(np.cross(across, along))
+        return unit_vectors(np.cross(across, along))
 
     def _column(self, v: float) -> Array:
         """Return the normals (nu, k, 3) at a v: one, or several that turn over a crease."""
         port, u = self._body.port, self._grid.u
         if v in (0.0, 1.0):
             own = self._normal(np.nextafter(v, 0.5))
-            level = _unit(own * [1.0, 0.0, 1.0])
+            level = unit_vectors(own * [1.0, 0.0, 1.0])
             ridge = self._sign * own[:, 1] > 0.0
             turned = self._strip(level, np.where(ridge[:, None], own, level), self._wall_turn(v))
             return turned if v == 0.0 else turned[:, ::-1]
@@ -200,7 +192,7 @@ class OffsetRows:
         left, right = self._normal(float(np.nextafter(v, 0.0))), self._normal(v)
         across = port.grid(u, [v], 0, 1)[:, 0]
         convex = self._sign * ((right - left) * across).sum(axis=1) > 0.0
-        mean = _unit(left + right)
+        mean = unit_vectors(left + right)
         return self._strip(np.where(convex[:, None], left, mean), np.where(convex[:, None], right, mean))
 
     def _wall_turn(self, v: float) -> float:
@@ -219,13 +211,13 @@ class OffsetRows:
         widest = max(float(apart.max()), 2.0 * math.sin(turn / 2.0) * most)
         count = max(math.ceil(widest / max(self._step * most, 1e-12)), 1) + 1
         if widest < FADES_MM:
-            return _unit(first + last)[:, None]
+            return unit_vectors(first + last)[:, None]
         turned = _between(first, last, count)
         whole = apart >= FADES_MM * (count - 1)
         # A crease that fades: first its middle normals fall onto the outer ones, then all onto one.
         halves = np.where((np.arange(count) < count / 2.0)[None, :, None], first[:, None], last[:, None])
         turned = np.where(whole[:, None, None], turned, halves)
-        return np.asarray(np.where((apart < FADES_MM)[:, None, None], _unit(first + last)[:, None], turned))
+        return np.asarray(np.where((apart < FADES_MM)[:, None, None], unit_vectors(first + last)[:, None], turned))
 
     def _wall_normals(self, v: float, columns: int) -> Array:
         """Return the wall's outward normals (columns, 3) at its edge at a v: level."""
@@ -234,11 +226,11 @@ class OffsetRows:
         if v == corner:
             # There the edge stands upright: in plan it has no tangent of its own.
             before, at, after = port.grid([0.0], [v - BESIDE, v, v + BESIDE])[0, :, :2]
-            left, right = _unit(at - before), _unit(after - at)
-            own = _unit(np.array([-left[1], left[0]]) + np.array([right[1], -right[0]]))
+            left, right = unit_vectors(at - before), unit_vectors(after - at)
+            own = unit_vectors(np.array([-left[1], left[0]]) + np.array([right[1], -right[0]]))
         else:
             x, y = port.grid([0.0], [min(v, float(np.nextafter(1.0, 0.0)))], 0, 1)[0, 0, :2].tolist()
-            own = _unit(np.array([-y, x]) if v < corner else np.array([y, -x]))
+            own = unit_vectors(np.array([-y, x]) if v < corner else np.array([y, -x]))
         if v in (0.0, 1.0) and columns > 1 and own[1] * self._most >= LEVEL_MM:
             turned = _between(np.array([[-1.0, 0.0, 0.0]]), np.array([[*own.tolist(), 0.0]]), columns)[0]
             return np.asarray(turned if v == 0.0 else turned[::-1], dtype=np.float64)
@@ -266,7 +258,7 @@ class OffsetRows:
                 fine.v[(fine.v >= low) & (fine.v <= high)], np.nextafter(low, 1.0), float(np.nextafter(high, 0.0))
             )
             along, across = (port.grid(fine.u, v, *order) for order in ((1, 0), (0, 1)))
-            normal = _unit(np.cross(across, along))
+            normal = unit_vectors(np.cross(across, along))
             moved = port.grid(fine.u, v) + self._allowance.moved(normal)
             inner = slice(2, -2, 2)
             for middle, one, other, own in (
@@ -314,10 +306,9 @@ class OffsetRows:
                 triangles=np.concatenate([triangles, *sides, tail]),
             )
         )
-        cut = solid_of(half).trim_by_plane((0.0, 1.0, 0.0), 0.0).to_mesh64()
-        points = np.array(cut.vert_properties)[:, :3]
+        cut = mesh_of(solid_of(half).trim_by_plane((0.0, 1.0, 0.0), 0.0))
+        points, corners = cut.vertices, cut.triangles
         points[np.abs(points[:, 1]) < 10.0**-COEFFICIENT_DECIMALS, 1] = 0.0
-        corners = np.array(cut.tri_verts).astype(np.int64)
         kept = corners[(points[corners][:, :, 1] != 0.0).any(axis=1)]
         both = np.concatenate([points, points * STARBOARD])
         return all_welded(

@@ -11,15 +11,16 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import lengths, product, rounded
+from bayloft.arithmetic import product, rounded, unit_vectors
 from bayloft.errors import Fault, SpecError, spelled
 from bayloft.findings import Finding
 from bayloft.lines.section_places import EDGE
 from bayloft.plane.shapes import rounded_rectangle
 from bayloft.plane.track import segments_of
+from bayloft.solid.assembly import cut_solid
 from bayloft.solid.body import Body
 from bayloft.solid.faces import NotOnFaceError, met
-from bayloft.solid.mesh import Mesh, single_precision, solid_of
+from bayloft.solid.mesh import Mesh, mesh_of, solid_of
 from bayloft.spec.boards.board import Board
 from bayloft.spec.boards.plug import Plug
 from bayloft.tape import fine
@@ -63,10 +64,9 @@ class Pocket:
         """Return what is taken away where the face has `more_mm` on it: a prism from its floor to beyond the face."""
         depth = self.plug.depth_mm + self.highest_mm + more_mm + OVER_MM
         section = manifold3d.CrossSection([self.outline.tolist()], manifold3d.FillRule.NonZero)
-        prism = manifold3d.Manifold.extrude(section, depth).translate((0.0, 0.0, -self.plug.depth_mm)).to_mesh64()
-        own = np.asarray(prism.vert_properties, dtype=np.float64)[:, :3]
-        points = rounded(self.middle_mm + product(own, self.axes), CUT_FIN_DECIMALS)
-        corners = np.asarray(prism.tri_verts, dtype=np.int64)
+        prism = mesh_of(manifold3d.Manifold.extrude(section, depth).translate((0.0, 0.0, -self.plug.depth_mm)))
+        points = rounded(self.middle_mm + product(prism.vertices, self.axes), CUT_FIN_DECIMALS)
+        corners = prism.triangles
         # On the bottom, out of the face is down, and its axes are left-handed.
         left_handed = float(np.cross(self.axes[0], self.axes[1]) @ self.axes[2]) < 0.0
         return solid_of(Mesh(vertices=points, triangles=corners[:, ::-1] if left_handed else corners))
@@ -127,13 +127,7 @@ def with_pockets(mesh: Mesh, every: Sequence[Pocket], more_mm: tuple[float, floa
         own = pocket.solid(more_mm[0] if pocket.plug.face == "deck" else more_mm[1])
         for side in pocket.plug.sides:
             solid -= _on(own, side)
-    result = solid.to_mesh64()
-    return single_precision(
-        Mesh(
-            vertices=rounded(np.asarray(result.vert_properties, dtype=np.float64)[:, :3], CUT_FIN_DECIMALS),
-            triangles=np.asarray(result.tri_verts, dtype=np.int64),
-        )
-    )
+    return cut_solid(solid)
 
 
 def _lie(plug: Plug, body: Body) -> tuple[Array, Array]:
@@ -147,20 +141,16 @@ def _lie(plug: Plug, body: Body) -> tuple[Array, Array]:
     half = plug.length_mm / 2.0
     foot = np.array([plug.x_mm, plug.off_mm, 0.0])
     ends, middle = (met(body, foot, level, x, 0.0, deck=deck) for x in ([-half, half], [0.0]))
-    forward = _unit(2.0 * half * level[0] + float(np.diff(ends.height_mm)[0]) * level[2])
+    forward = unit_vectors(2.0 * half * level[0] + float(np.diff(ends.height_mm)[0]) * level[2])
     if plug.cant_deg is None:
         away = level[2] - float(middle.along[0]) * level[0] - float(middle.across[0]) * level[1]
         away = away * [1.0, 0.0, 1.0] if plug.off_mm == 0.0 else away
     else:
-        upright = _unit(level[2] - float(product(level[2], forward)) * forward)
+        upright = unit_vectors(level[2] - float(product(level[2], forward)) * forward)
         cant = np.radians(plug.cant_deg)
         away = np.cos(cant) * upright + np.sin(cant) * level[1]
-    away = _unit(away - float(product(away, forward)) * forward)
+    away = unit_vectors(away - float(product(away, forward)) * forward)
     return foot + float(middle.height_mm[0]) * level[2], np.stack([forward, up * np.cross(away, forward), away])
-
-
-def _unit(vector: Array) -> Array:
-    return np.asarray(vector / lengths(vector), dtype=np.float64)
 
 
 def _pocket(plug: Plug, body: Body) -> Pocket:

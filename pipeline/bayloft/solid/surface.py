@@ -65,6 +65,12 @@ def _both_ways(surface: Surface) -> NdBSpline:
     return NdBSpline((surface.knots_u, surface.knots_v), surface.net, DEGREE)
 
 
+def crowded_places(count: int) -> Array:
+    """Return so many places from 0 to 1, closer together towards both: there a tip turns within a few mm."""
+    even = np.linspace(0.0, 1.0, count)
+    return np.asarray(even * even * (3.0 - 2.0 * even), dtype=np.float64)
+
+
 def interpolated(
     points: Callable[[Array, Array], Array],
     u_sites: ArrayLike,
@@ -83,8 +89,7 @@ def interpolated(
     u = np.asarray(u_sites, dtype=np.float64)
     stretches = [np.linspace(a, b, v_spans + 1) for a, b in itertools.pairwise(v_joints)]
     if crowded:
-        even = np.linspace(0.0, 1.0, v_spans + 1)
-        shares = even * even * (3.0 - 2.0 * even)
+        shares = crowded_places(v_spans + 1)
         stretches = [stretch[0] + (stretch[-1] - stretch[0]) * shares for stretch in stretches]
     v = np.concatenate([stretches[0][:1], *(stretch[1:] for stretch in stretches)])
     values = points(u[:, None], v[None, :])

@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from bayloft.arithmetic import turned_vectors, unit_vectors
 from bayloft.solid.body import Body
 
 Array = NDArray[np.float64]
@@ -28,8 +29,6 @@ FAN_COLUMNS = 9
 BESIDE = 1e-4
 """v beside the end of a piece, as a share of it, by which the normal there is told: on an edge that is a crease the
 surface may have no slope of its own."""
-TURNS_RAD = 2e-4
-"""Angle below which a crease is none: a ball of 20 mm goes round it in four thousandths of a millimetre."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,12 +98,11 @@ class CentreZone:
         # At the very poles a level normal is the limit from every side.
         inner = np.clip(u, 1e-9, 1.0 - 1e-9) if self.body.end != "wall" else np.clip(u, 0.0, 1.0 - 1e-9)
         normal = np.cross(self.body.port.at(inner, beside, 0, 1), self.body.port.at(inner, beside, 1, 0))
-        size = np.sqrt((normal * normal).sum(axis=1, keepdims=True))
-        unit = normal / np.maximum(size, 1e-300)
+        unit = unit_vectors(normal)
         unit[u >= 1.0 - 1e-9] = [1.0, 0.0, 0.0]
         if self.body.end == "closed":
             unit[u <= 1e-9] = [-1.0, 0.0, 0.0]
-        return np.asarray(unit, dtype=np.float64)
+        return unit
 
     def _piece(self, n: int, u: Array, share: Array) -> tuple[Array, Array]:
         """Return centres (n, 3) and normals (n, 3) at places u (n,) and shares (n,) of a piece."""
@@ -125,11 +123,10 @@ class CentreZone:
             assert isinstance(after, tuple)
             right = self._normals(u, np.full_like(u, piece), np.full_like(u, after[1]))
         else:
-            level = left * np.array([1.0, 0.0, 1.0])
-            level /= np.maximum(np.sqrt((level * level).sum(axis=1, keepdims=True)), 1e-300)
+            level = unit_vectors(left * np.array([1.0, 0.0, 1.0]))
             # A stringer that is no ridge has no arc over it.
             right = np.where(left[:, 1:2] > 0.0, level, left)
-        normal = _turned(left, right, share)
+        normal = turned_vectors(left, right, share[:, None])
         return self._on(u, np.full_like(u, piece)) + self.radius_mm * normal, normal
 
     def _on(self, u: Array, v: Array) -> Array:
@@ -202,28 +199,12 @@ def reversed_pass(one: CentrePass) -> CentrePass:
     return CentrePass(number=one.number, points=one.points[::-1], normals=one.normals[::-1], u=one.u[::-1])
 
 
-def rows(count: int) -> Array:
-    """Return the u of rows, crowded to both ends, where tips turn within a few mm."""
-    even = np.linspace(0.0, 1.0, count)
-    return np.asarray(even * even * (3.0 - 2.0 * even), dtype=np.float64)
-
-
 def step_for(radius_mm: float, cusp_mm: float) -> float:
     """Return how far apart the centres of a ball may be so that no cusp between them on a flat is higher: the ridge is
     r - sqrt(r^2 - c^2 / 4), and lower on anything convex.
     """
     height = min(cusp_mm, radius_mm)
     return float(2.0 * np.sqrt(height * (2.0 * radius_mm - height)))
-
-
-def _turned(left: Array, right: Array, share: Array) -> Array:
-    """Return unit vectors turned by shares from the left to the right, evenly; of a turn that is none, the left."""
-    angle = np.arctan2(np.sqrt((np.cross(left, right) ** 2).sum(axis=1)), (left * right).sum(axis=1))[:, None]
-    part = share[:, None]
-    sine = np.maximum(np.sin(angle), 1e-12)
-    turned = (np.sin((1.0 - part) * angle) * left + np.sin(part * angle) * right) / sine
-    mixed = np.where(angle < TURNS_RAD, (1.0 - part) * left + part * right, turned)
-    return np.asarray(mixed / np.sqrt((mixed * mixed).sum(axis=1, keepdims=True)), dtype=np.float64)
 
 
 def _runs(there: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -12,12 +12,13 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from bayloft.cutting.carving.centres import CentrePass, CentreZone, reversed_pass, rows, step_for
+from bayloft.cutting.carving.centres import CentrePass, CentreZone, reversed_pass, step_for
 from bayloft.cutting.carving.paths import FINISHING, TipPath, mirrored, thinned
 from bayloft.cutting.carving.relief import CELL_MM
 from bayloft.cutting.carving.setup import CarveJob, Face
 from bayloft.lines.section_places import APEX, EDGE
 from bayloft.solid.closest import Nearest
+from bayloft.solid.surface import crowded_places
 
 Array = NDArray[np.float64]
 
@@ -43,7 +44,7 @@ Chain = list[tuple[Array, Array]]
 
 def zones(job: CarveJob, face: Face, radius_mm: float) -> list[tuple[str, CentreZone]]:
     """Return the zones of a face, with a name each."""
-    u = rows(max(int(ROWS_A_METRE * job.length_mm / 1000.0), LEAST_ROWS))
+    u = crowded_places(max(int(ROWS_A_METRE * job.length_mm / 1000.0), LEAST_ROWS))
     ends = [("deck", APEX, 1.0)] if face == "deck" else [("bottom", EDGE, 0.0), ("rail under the apex", EDGE, APEX)]
     return [(name, CentreZone(job.body, radius_mm, low, high, u)) for name, low, high in ends]
 

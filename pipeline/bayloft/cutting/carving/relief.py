@@ -12,6 +12,7 @@ from scipy.spatial import KDTree
 
 from bayloft.cutting.carving.setup import BELOW_MM, CarveJob, Face
 from bayloft.lines.section_places import APEX
+from bayloft.solid.surface import crowded_places
 from bayloft.spec.shops.shop import Cutter
 
 Array = NDArray[np.float64]
@@ -66,7 +67,7 @@ def _face_grid(job: CarveJob, face: Face) -> Array:
     ends = (APEX, 1.0) if face == "deck" else (0.0, APEX)
     joints = [ends[0], *(float(v) for v in job.body.port.joints if ends[0] < v < ends[1]), ends[1]]
     v = np.unique(np.concatenate([np.linspace(a, b, PLACES_V) for a, b in pairwise(joints)]))
-    return job.placed(job.body.port.grid(_crowded(ROWS_U), v), face)
+    return job.placed(job.body.port.grid(crowded_places(ROWS_U), v), face)
 
 
 def _grow_by_steep(grown: Array, x: Array, y: Array, grid: Array, job: CarveJob) -> None:
@@ -176,7 +177,7 @@ def outline(job: CarveJob, face: Face) -> Array:
     """Return places (n, 3) of the outline's port half, in the axes of a set-up: the apex, and the edge of a wall on
     this face, none further from the next than about a mm.
     """
-    rail = job.body.port.grid(_crowded(OUTLINE_PLACES), [APEX])[:, 0]
+    rail = job.body.port.grid(crowded_places(OUTLINE_PLACES), [APEX])[:, 0]
     if job.body.end == "wall":
         ends = (APEX, 1.0) if face == "deck" else (APEX, 0.0)
         rail = np.concatenate([job.body.port.grid([0.0], np.linspace(*ends, WALL_PLACES))[0][::-1], rail])
@@ -185,15 +186,9 @@ def outline(job: CarveJob, face: Face) -> Array:
     return np.asarray(placed * np.array([1.0, side, 1.0]), dtype=np.float64)
 
 
-def _crowded(count: int) -> Array:
-    """Return u, crowded to both ends."""
-    even = np.linspace(0.0, 1.0, count)
-    return np.asarray(even * even * (3.0 - 2.0 * even), dtype=np.float64)
-
-
 def _floor(job: CarveJob, face: Face, x: Array) -> Array:
     """Return how low the roughing goes beside the board at stations: below the tip of the ball at the apex nearby."""
-    apex = job.placed(job.body.port.grid(_crowded(ROWS_U), [APEX])[:, 0], face)
+    apex = job.placed(job.body.port.grid(crowded_places(ROWS_U), [APEX])[:, 0], face)
     height = np.interp(x, np.maximum.accumulate(apex[:, 0]), apex[:, 2])
     reach = math.ceil(2.0 * job.finisher.radius_mm / CELL_MM)
     low = np.array([height[max(i - reach, 0) : i + reach + 1].min() for i in range(len(x))])

@@ -155,6 +155,11 @@ def straight(layer: Layer, *points: tuple[float, float], closed: bool = False) -
     return layer, Contour.straight(points, closed=closed)
 
 
+def box(layer: Layer, x0: float, y0: float, x1: float, y1: float, scale: float = 1.0) -> Line:
+    """Return a rectangle between two corners, at 1 : scale."""
+    return straight(layer, *((x / scale, y / scale) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))), closed=True)
+
+
 def cards(heading: CardHeading, pages: Sequence[Sequence[Drawing]]) -> list[Drawing]:
     """Return a card's pages, each with its paper, head and foot, from what is drawn in the live area of each.
 

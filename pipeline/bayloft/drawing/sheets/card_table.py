@@ -26,6 +26,7 @@ from bayloft.drawing.sheets.card import (
     WORDS_MM,
     CardHeading,
     Line,
+    box,
     ending,
     straight,
     text,
@@ -148,8 +149,7 @@ def table(columns: Sequence[CardColumn], rows: Sequence[CardRow], heading: CardH
     for n, row in enumerate(rows):
         low = top - high * (n + 1)
         if row.tinted:
-            corners = ((0.0, low), (width, low), (width, low + high), (0.0, low + high))
-            contours.append(straight(ROW_TINT, *corners, closed=True))
+            contours.append(box(ROW_TINT, 0.0, low, width, low + high))
         contours.append(straight(ROW_LINE, (0.0, low), (width, low)))
         for i, column in enumerate(columns):
             cell = _cell(column, row.cells[i], (lefts[i], axes[i], lefts[i] + widths[i]), low + high / 2.0)
@@ -224,7 +224,7 @@ def _cell(column: CardColumn, words: str, places: tuple[float, float, float], mi
         size, layer = (BOX_MM, BLUE_BOX) if column.kind == "box" else ((TICK_MM, TICK_MM), EDGE_LINE)
         ends = (left, left + size[0]) if column.kind == "box" else (right - size[0], right)
         low, top = middle - size[1] / 2.0, middle + size[1] / 2.0
-        contours.append(straight(layer, (ends[0], low), (ends[1], low), (ends[1], top), (ends[0], top), closed=True))
+        contours.append(box(layer, ends[0], low, ends[1], top))
     return Drawing(name="cell", contours=tuple(contours), labels=tuple(label for label in labels if label.text))
 
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from bayloft.drawing.curves.board_curves import plan_outline, side_view
-from bayloft.drawing.sheet import Drawing, Label, Layer
+from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheets.axes import axes
 from bayloft.drawing.sheets.card import (
-    BLUE_LINE,
     BOARD_LINE,
     DASHED_LINE,
     EDGE_LINE,
@@ -23,6 +23,7 @@ from bayloft.drawing.sheets.card import (
     MIDDLE_LINE,
     CardHeading,
     Line,
+    box,
     cards,
     lines,
     straight,
@@ -38,7 +39,7 @@ CAUTION = (
     "Foam dust: breathing mask; eye and ear protection, guards. Run each dry-run file first. "
     "The machine's manual and local codes come first."
 )
-FACTS_MM, ARROW_MM = 32.0, 14.0
+FACTS_MM = 32.0
 FACT_CAPS_MM = (2.9, 2.7, 2.5, 2.3, 2.1, 1.9)
 """Heights of capitals of facts and steps: the first with which all of them have room."""
 BETWEEN = 0.75
@@ -129,14 +130,13 @@ def _plan(draft: Draft, told: CarveFigures, scale: float) -> Drawing:
     outline = plan_outline(draft.lines, draft.body, ARC_FIT_MM)
     from_dowel = _from_dowel(draft, told)
     contours: list[Line] = [
-        _box(EDGE_LINE, start, -half, end, half, scale),
+        box(EDGE_LINE, start, -half, end, half, scale),
         straight(MIDDLE_LINE, (start / scale, 0.0), (end / scale, 0.0)),
-        *(_box(DASHED_LINE, low, -wide, high, wide, scale) for low, high, wide, _, _ in told.tabs),
+        *(box(DASHED_LINE, low, -wide, high, wide, scale) for low, high, wide, _, _ in told.tabs),
         *((BOARD_LINE, each.moved(from_dowel, 0.0).scaled(1.0 / scale)) for each in (outline, outline.mirrored())),
         *((FINE_LINE, Contour.circle((x / scale, 0.0), max(told.dowel_mm / 2.0 / scale, 0.6))) for x in told.dowels),
-        *_arrows(),
     ]
-    return Drawing(name="plan", contours=tuple(contours), labels=_names("x", "y"))
+    return Drawing(name="plan", contours=tuple(contours)).joined(axes("x", "y"))
 
 
 def _side(draft: Draft, told: CarveFigures, scale: float, *, turned: bool) -> Drawing:
@@ -147,39 +147,16 @@ def _side(draft: Draft, told: CarveFigures, scale: float, *, turned: bool) -> Dr
     if turned:
         side = side.mirrored().moved(0.0, thick)
     contours: list[Line] = [
-        _box(EDGE_LINE, start, 0.0, end, thick, scale),
+        box(EDGE_LINE, start, 0.0, end, thick, scale),
         (BOARD_LINE, side.scaled(1.0 / scale)),
-        *(_box(FINE_LINE, x - told.dowel_mm / 2.0, low, x + told.dowel_mm / 2.0, high, scale) for x in told.dowels),
+        *(box(FINE_LINE, x - told.dowel_mm / 2.0, low, x + told.dowel_mm / 2.0, high, scale) for x in told.dowels),
     ]
     for a, b, _, z0, z1 in told.tabs:
         under, over = (thick - z1, thick - z0) if turned else (z0, z1)
-        contours.append(_box(DASHED_LINE, a, under, b, over, scale))
-    return Drawing(name="side", contours=(*contours, *_arrows()), labels=_names("x", "z"))
+        contours.append(box(DASHED_LINE, a, under, b, over, scale))
+    return Drawing(name="side", contours=tuple(contours)).joined(axes("x", "z"))
 
 
 def _from_dowel(draft: Draft, told: CarveFigures) -> float:
     """Return where the tail end lies along x."""
     return (told.dowels[1] - draft.board.length_mm) / 2.0
-
-
-def _box(layer: Layer, x0: float, y0: float, x1: float, y1: float, scale: float) -> Line:
-    corners = [(x / scale, y / scale) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-    return straight(layer, *corners, closed=True)
-
-
-def _arrows() -> list[Line]:
-    """Return the two axes of a view at zero."""
-    found: list[Line] = []
-    for x, y in ((ARROW_MM, 0.0), (0.0, ARROW_MM)):
-        found.append(straight(BLUE_LINE, (0.0, 0.0), (x, y)))
-        for aside in (-1.0, 1.0):
-            back = (x - 2.6, y + aside) if x > 0.0 else (x + aside, y - 2.6)
-            found.append(straight(BLUE_LINE, back, (x, y)))
-    return found
-
-
-def _names(first: str, second: str) -> tuple[Label, ...]:
-    return (
-        text(first, ARROW_MM - 2.0, -LABEL_MM - 1.6, LABEL_MM, bold=True),
-        text(second, -3.2, ARROW_MM - LABEL_MM, LABEL_MM, bold=True),
-    )

@@ -17,7 +17,7 @@ from shapely.ops import unary_union
 
 from bayloft.drawing.labels import text_width_mm
 from bayloft.drawing.sheet import Drawing, Label, Layer
-from bayloft.drawing.sheets.card import EDGE_LINE, FINE_LINE, GREY, INK, LABEL_MM, Line, ending, straight, text
+from bayloft.drawing.sheets.card import EDGE_LINE, FINE_LINE, GREY, INK, LABEL_MM, Line, box, ending, text
 from bayloft.plane.contour import Contour
 from bayloft.solid.apart import Apart, ApartPlace, Side, SideMap
 from bayloft.tape import change
@@ -85,12 +85,12 @@ def scale_bar(step_mm: float, *, metric: bool) -> Drawing:
     labels: list[Label] = []
     for n in range(len(limits) + 1):
         left = n * wide
-        box = [(left, -high), (left + wide, -high), (left + wide, 0.0), (left, 0.0)]
+        edge = box(EDGE_LINE, left, -high, left + wide, 0.0)
         if n > len(TIMES):
-            contours.append(straight(TONES[n - len(TIMES) - 1], *box, closed=True))
+            contours.append((TONES[n - len(TIMES) - 1], edge[1]))
         elif n < len(TIMES):
-            contours += [(HATCH, line) for line in _lines_in(Polygon(box), len(TIMES) - n)]
-        contours.append(straight(EDGE_LINE, *box, closed=True))
+            contours += [(HATCH, line) for line in _lines_in(Polygon(edge[1].points), len(TIMES) - n)]
+        contours.append(edge)
     for n, limit in enumerate(limits, 1):
         said = change(0.0, limit, metric=metric)
         labels.append(Label(text=said, x_mm=n * wide, y_mm=-high - 4.2, height_mm=2.6, anchor="middle", layer=INK))
@@ -197,7 +197,6 @@ def _ringed(place: ApartPlace, scale: float, *, metric: bool) -> Drawing:
     left = x - RING_MM - 1.4 - wide if x > 90.0 else x + RING_MM + 1.4
     white = Layer(name=f"CLEAR_{'OUT' if place.out_mm > 0.0 else 'UNDER'}", weight_mm=0.0, fill="#ffffff")
     foot = y - LABEL_MM / 2.0
-    box = [(left - 0.6, foot - 0.8), (left + wide + 0.6, foot - 0.8), (left + wide + 0.6, foot + LABEL_MM + 0.8)]
-    box.append((left - 0.6, foot + LABEL_MM + 0.8))
-    contours = (straight(white, *box, closed=True), (FINE_LINE, Contour.circle((x, y), RING_MM)))
+    under = box(white, left - 0.6, foot - 0.8, left + wide + 0.6, foot + LABEL_MM + 0.8)
+    contours = (under, (FINE_LINE, Contour.circle((x, y), RING_MM)))
     return Drawing(name="most", contours=contours, labels=(text(said, left, foot, LABEL_MM, bold=True),))

@@ -10,9 +10,9 @@ from datetime import date
 
 from bayloft.drawing.curves.board_curves import plan_outline, side_view
 from bayloft.drawing.sheet import Drawing, Label
+from bayloft.drawing.sheets.axes import axes
 from bayloft.drawing.sheets.card import (
     BLUE_BOX,
-    BLUE_LINE,
     BOARD_LINE,
     FINE_LINE,
     GREY,
@@ -21,6 +21,7 @@ from bayloft.drawing.sheets.card import (
     MIDDLE_LINE,
     CardHeading,
     Line,
+    box,
     cards,
     lines,
     straight,
@@ -37,7 +38,7 @@ from bayloft.tolerances import ARC_FIT_MM
 from bayloft.units import litres
 
 CAUTION = "Check units, axes and sizes on your own screen before foam is cut: nothing here knows your machine."
-FACTS_MM, FACT_CAPS_MM, ROW_MM, ARROW_MM, BOX_MM = 48.0, 2.9, 5.0, 16.0, 7.0
+FACTS_MM, FACT_CAPS_MM, ROW_MM, BOX_MM = 48.0, 2.9, 5.0, 7.0
 WRITTEN = ("board wanted by, day", "maker, telephone", "call before cutting", "remarks")
 
 
@@ -109,8 +110,7 @@ def _boxes(wide: float) -> Drawing:
     for n, name in enumerate(reversed(WRITTEN)):
         low = LOW_MM + n * (BOX_MM + 2.0)
         labels.append(text(name, 0.0, low + (BOX_MM - LABEL_MM) / 2.0, LABEL_MM, GREY))
-        corners = ((FACTS_MM, low), (wide, low), (wide, low + BOX_MM), (FACTS_MM, low + BOX_MM))
-        contours.append(straight(BLUE_BOX, *corners, closed=True))
+        contours.append(box(BLUE_BOX, FACTS_MM, low, wide, low + BOX_MM))
     return Drawing(name="boxes", contours=tuple(contours), labels=tuple(labels))
 
 
@@ -172,7 +172,7 @@ def _views(draft: Draft, how: Held | None, wide: float, top: float) -> tuple[Dra
     drawn = Drawing(name="views")
     y = top
     for contours, names in ((plan, ("x", "y")), (profile, ("x", "z"))):
-        view = Drawing(name="view", contours=(*contours, *_arrows()), labels=_named(names))
+        view = Drawing(name="view", contours=tuple(contours)).joined(axes(*names))
         _, low, _, high = view.bounds
         drawn = drawn.joined(view.moved(4.0 - ends[0], y - high))
         y -= high - low + 7.0
@@ -188,27 +188,6 @@ def _tabs(how: Held, scale: float) -> tuple[list[Line], list[Line]]:
     for tab, x in zip(how.tabs, how.dowels_mm, strict=True):
         half = tab.half_width_mm
         for lines_of, low, high in ((over, -half, half), (aside, tab.low_mm, tab.high_mm)):
-            corners = ((tab.from_mm, low), (tab.to_mm, low), (tab.to_mm, high), (tab.from_mm, high))
-            lines_of.append(straight(FINE_LINE, *((a / scale, b / scale) for a, b in corners), closed=True))
+            lines_of.append(box(FINE_LINE, tab.from_mm, low, tab.to_mm, high, scale))
         over.append((FINE_LINE, Contour.circle((x / scale, 0.0), how.holding.dowel_mm / 2.0 / scale)))
     return over, aside
-
-
-def _arrows() -> list[Line]:
-    """Return the two axes of a view at its origin."""
-    found: list[Line] = []
-    for x, y in ((ARROW_MM, 0.0), (0.0, ARROW_MM)):
-        along_x = x > 0.0
-        found.append(straight(BLUE_LINE, (0.0, 0.0), (x, y)))
-        for aside in (-1.2, 1.2):
-            back = (x - 3.0, y + aside) if along_x else (x + aside, y - 3.0)
-            found.append(straight(BLUE_LINE, back, (x, y)))
-    return found
-
-
-def _named(names: tuple[str, str]) -> tuple[Label, ...]:
-    first, second = names
-    return (
-        text(first, ARROW_MM + 1.0, 1.0, LABEL_MM, bold=True),
-        text(second, -3.4, ARROW_MM - LABEL_MM, LABEL_MM, bold=True),
-    )

@@ -30,11 +30,10 @@ from bayloft.drawing.sheets.card import (
     width_mm,
 )
 from bayloft.drawing.sheets.card_table import CardColumn, CardRow, tables
-from bayloft.laminating.glassing import BoardGlass
-from bayloft.laminating.plies import glassed_sizes, patch_box, ply_zones
+from bayloft.laminating.glassing import BoardGlass, patch_region
+from bayloft.laminating.plies import glassed_sizes, ply_zones
 from bayloft.plane.contour import Contour
 from bayloft.solid.draft import Draft
-from bayloft.solid.laps import face_plan
 from bayloft.spec.bench.glass import GlassFace
 from bayloft.tape import figure
 from bayloft.tolerances import ARC_FIT_MM
@@ -100,12 +99,10 @@ def _picture(draft: Draft, made: BoardGlass, face: GlassFace, wide: float, top: 
         contours += [(DASHED_LINE, line), (DASHED_LINE, line.mirrored())]
     highest = board.wide_point.value / 2.0 / scale
     labels: list[Label] = []
-    plan = face_plan(draft.body, face)
     for own in made.patches:
         if own.patch.face != face:
             continue
-        low, high, aside = patch_box(own.patch)
-        region = shapely.intersection(plan, shapely.box(low, -1.0, high, aside))
+        region = patch_region(draft.body, own.patch)
         if region.is_empty:
             continue
         own_line = Contour.straight(_off_stringer(region) / scale, closed=False)

@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from bayloft.arithmetic import lengths
 from bayloft.drawing.inscription import Note, Tag, inscribed
 from bayloft.drawing.part import Part
 from bayloft.drawing.scribing import MIDDLE
@@ -18,8 +17,8 @@ from bayloft.laminating.glassing import board_glass
 from bayloft.plane.contour import Contour
 from bayloft.solid.body import Body
 from bayloft.solid.draft import Draft
-from bayloft.solid.face_areas import half_section
-from bayloft.solid.laps import Lap
+from bayloft.solid.face_areas import across_face
+from bayloft.solid.laps import Lap, along_stringer
 
 Array = NDArray[np.float64]
 
@@ -58,23 +57,9 @@ def laid_flat(body: Body, on: Lap) -> Array:
     the face at the stringer, y along the face across it.
     """
     line = shapely.get_coordinates(shapely.LineString(on.line).segmentize(STEP_MM))
-    v = np.array([1.0 if on.face == "deck" else 0.0])
-    share = np.linspace(0.0, 1.0, 4001)
-    profile = body.port.grid(share * share * (3.0 - 2.0 * share), np.minimum(v, np.nextafter(1.0, 0.0)))[:, 0]
-    far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(profile, axis=0)))])
-    x = np.interp(line[:, 0], profile[:, 0], far)
-    y = np.array([_across(body, on, *each) for each in line.tolist()])
+    x = np.interp(line[:, 0], *along_stringer(body, on.face))
+    y = [np.interp(off, *across_face(body, on.face, station)) if off > 0.0 else 0.0 for station, off in line.tolist()]
     flat = shapely.LineString(np.column_stack([x, y])).simplify(WITHIN_MM)
     points = shapely.get_coordinates(flat)
     points[[0, -1], 1] = 0.0
     return np.asarray(points, dtype=np.float64)
-
-
-def _across(body: Body, on: Lap, x_mm: float, y_mm: float) -> float:
-    if y_mm <= 0.0:
-        return 0.0
-    section = half_section(body, on.face, x_mm)
-    last = int(np.argmax(section[:, 0])) + 1
-    far = np.concatenate([[0.0], np.cumsum(lengths(np.diff(section, axis=0)))])
-    # Beside a notch the section begins off the stringer, and so does the strip.
-    return float(section[0, 0] + np.interp(y_mm, section[:last, 0], far[:last]))

@@ -19,6 +19,15 @@ class Spread:
     usual: float
     high: float
 
+    @classmethod
+    def about(cls, usual: float, share: float) -> Spread:
+        """Return a number that may be off by a share of it to either side."""
+        return cls(low=(1.0 - share) * usual, usual=usual, high=(1.0 + share) * usual)
+
+    def times(self, factor: float) -> Spread:
+        """Return so many times the number."""
+        return Spread(low=self.low * factor, usual=self.usual * factor, high=self.high * factor)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Patch:

@@ -47,7 +47,7 @@ def trusted_glass(table: GlassTable | None, length_mm: float, reading: Reading, 
         if typed is None:
             reading.assume((*path, key), said, NO_SOURCE)
             return usual
-        return Spread(low=(1.0 - TOLD_SHARE) * typed, usual=typed, high=(1.0 + TOLD_SHARE) * typed)
+        return Spread.about(typed, TOLD_SHARE)
 
     if table.pot is None:
         reading.assume((*path, "pot"), f"{POT_G:g} g", "ask the resin's data sheet")

@@ -49,10 +49,7 @@ def placements(
         if fin is None:
             continue
         _stands_on_board(entry, fin, deck, path, reading)
-        if abs(toe_deg) > MOST_TOE_DEG:
-            most = fin.base_mm * math.sin(math.radians(MOST_TOE_DEG))
-            allowed = f"at most {at_most(most)} on this base, {plain(MOST_TOE_DEG)} degrees"
-            reading.fault((*path, "toe"), "too large", allowed=allowed)
+        toe_within(toe_deg, fin.base_mm, "base", path, reading)
         for key in ("toe", "cant") if off else ():
             if getattr(entry, key) is None:
                 reading.assume((*path, key), "0 degrees", f"no {key} is given")
@@ -72,6 +69,14 @@ def placements(
             problem = f"its base overlaps the one of {spelled(one.path)}"
             reading.fault((*other.path, "from_tail"), problem, mm=other.from_tail_mm)
     return tuple(found)
+
+
+def toe_within(toe_deg: float, length_mm: float, what: str, path: KeyPath, reading: Reading) -> None:
+    """Tell of a toe that is too large: on what it is told, and how long that is."""
+    if abs(toe_deg) > MOST_TOE_DEG:
+        most = length_mm * math.sin(math.radians(MOST_TOE_DEG))
+        allowed = f"at most {at_most(most)} on this {what}, {plain(MOST_TOE_DEG)} degrees"
+        reading.fault((*path, "toe"), "too large", allowed=allowed)
 
 
 def _stands_on_board(entry: FinAt, fin: Fin, deck: Deck, path: KeyPath, reading: Reading) -> None:

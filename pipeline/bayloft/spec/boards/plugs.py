@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from bayloft.errors import KeyPath
-from bayloft.spec.boards.placements import Deck
+from bayloft.spec.boards.placements import Deck, toe_within
 from bayloft.spec.boards.plug import Plug
 from bayloft.spec.boards.plug_models import PlugTable
-from bayloft.spec.text.kinds import MOST_TOE_DEG
-from bayloft.spec.text.measures import plain
 from bayloft.spec.text.reading import Reading
 from bayloft.spec.text.stations import placed
 from bayloft.units import at_least, at_most, both
@@ -108,7 +105,4 @@ def _lies_on_board(plug: Plug, key: str, deck: Deck, reading: Reading) -> None:
     if plug.sides == ("port", "starboard") and inner < 0.0:
         allowed = f"more than {both(plug.width_mm / 2.0)}, or without off_stringer one on the stringer"
         reading.fault((*plug.path, "off_stringer"), "the two of the pair overlap", allowed=allowed, mm=plug.off_mm)
-    if abs(plug.toe_deg) > MOST_TOE_DEG:
-        most_mm = plug.length_mm * math.sin(math.radians(MOST_TOE_DEG))
-        allowed = f"at most {at_most(most_mm)} on this length, {plain(MOST_TOE_DEG)} degrees"
-        reading.fault((*plug.path, "toe"), "too large", allowed=allowed)
+    toe_within(plug.toe_deg, plug.length_mm, "length", plug.path, reading)
