@@ -164,6 +164,24 @@ def test_the_template_of_the_tape_line_is_as_long_and_as_wide_as_the_face() -> N
         assert float(np.interp(near, flat[:, 0], flat[:, 1])) == pytest.approx(row.from_middle_mm, abs=0.3)
 
 
+def test_the_template_of_a_tape_line_reaches_into_the_prongs_of_a_swallow_tail() -> None:
+    drawn = glassed("turnstone")
+    notch = drawn.body.port.at(np.array([0.0]), np.array([0.0]))[0, 0]
+    for face in made_of("turnstone").faces:
+        line = face.lap.line
+        assert line[:, 0].min() < notch - 10.0
+        flat = laid_flat(drawn.body, face.lap)
+        # Aft of the stringer the template goes straight on, with no upright edge where the stringer ends.
+        assert flat[:, 0].min() == pytest.approx(line[:, 0].min() - notch, abs=0.1)
+        assert flat[0, 1] == flat[-1, 1] == 0.0
+        shape = shapely.Polygon(flat)
+        assert shape.is_valid
+        for x in (-5.0, -15.0):
+            cut = shapely.LineString([(x, -10.0), (x, 500.0)]).intersection(shape)
+            own = shapely.LineString([(notch + x, -10.0), (notch + x, 500.0)]).intersection(shapely.Polygon(line))
+            assert cut.length == pytest.approx(own.length, rel=0.02)
+
+
 def _along(body: object, face: object) -> tuple[np.ndarray, np.ndarray]:
     u = np.linspace(0.0, 1.0, 4001)
     line = body.port.grid(u, [1.0 - 1e-12 if face == "deck" else 0.0])[:, 0]  # type: ignore[attr-defined]

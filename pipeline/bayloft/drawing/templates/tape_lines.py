@@ -54,10 +54,11 @@ def tape_lines(draft: Draft, tag: Tag) -> Iterator[Part]:
 
 def laid_flat(body: Body, on: Lap) -> Array:
     """Return the line where a lap ends (n, 2), closed along the stringer, as a strip laid on the face shows it: x along
-    the face at the stringer, y along the face across it.
+    the face at the stringer, y along the face across it. Prongs of a tail reach aft of the stringer, to below 0.
     """
     line = shapely.get_coordinates(shapely.LineString(on.line).segmentize(STEP_MM))
-    x = np.interp(line[:, 0], *along_stringer(body, on.face))
+    stations, far = along_stringer(body, on.face)
+    x = np.interp(line[:, 0], stations, far) + np.minimum(line[:, 0] - stations[0], 0.0)
     y = [np.interp(off, *across_face(body, on.face, station)) if off > 0.0 else 0.0 for station, off in line.tolist()]
     flat = shapely.LineString(np.column_stack([x, y])).simplify(WITHIN_MM)
     points = shapely.get_coordinates(flat)
